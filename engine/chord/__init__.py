@@ -1,0 +1,7 @@
+"""Chords as values and the grammar of their symbols."""
+
+from engine.chord.kinds import Kind, kinds
+from engine.chord.symbol import is_no_chord, nearest_symbol, parse_chord
+from engine.chord.value import Chord, Member
+
+__all__ = ["Chord", "Kind", "Member", "is_no_chord", "kinds", "nearest_symbol", "parse_chord"]

@@ -1,0 +1,159 @@
+"""A chord as a value: a root, its members by degree, and a bass.
+
+Two symbols that mean the same notes by degree are the same value, so the
+canonical symbol, the kind and the notes are all derived.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import NamedTuple
+
+from engine.chord.kinds import Kind, best_kind
+from engine.pitch import Interval, Note
+
+_DEGREE_SEMITONES = (0, 2, 4, 5, 7, 9, 11)
+
+
+class Member(NamedTuple):
+    """A chord member: degree of the major scale on the root (1–13) and its alteration."""
+
+    degree: int
+    alter: int = 0
+
+    @property
+    def interval(self) -> Interval:
+        """Above the root; ninths and beyond are compound."""
+        octaves, step = divmod(self.degree - 1, 7)
+        return Interval(self.degree - 1, 12 * octaves + _DEGREE_SEMITONES[step] + self.alter)
+
+    @property
+    def name(self) -> str:
+        """`b3`, `#11`, `5`."""
+        return ("#" * self.alter if self.alter > 0 else "b" * -self.alter) + str(self.degree)
+
+
+@dataclass(frozen=True, slots=True)
+class Chord:
+    """`members` are sorted by degree and always hold the root's own degree 1.
+
+    `bass` is the named bass after a slash, else None (the root is the bass).
+    """
+
+    root: Note
+    members: tuple[Member, ...]
+    bass: Note | None = None
+
+    @property
+    def kind(self) -> Kind:
+        """The nearest kind of the table."""
+        return _named(self.members)[0]
+
+    @property
+    def symbol(self) -> str:
+        """The canonical symbol in ASCII: `Bbmaj7/D`, `C7(b9,#11)`."""
+        slash = f"/{self.bass.name}" if self.bass is not None else ""
+        return self.root.name + self.suffix + slash
+
+    @property
+    def suffix(self) -> str:
+        """What the canonical symbol writes between root and slash."""
+        kind, changes = _named(self.members)
+        return kind.suffix + changes
+
+    @property
+    def pretty(self) -> str:
+        """The canonical symbol for people, with ♯ and ♭."""
+        slash = f"/{self.bass.symbol}" if self.bass is not None else ""
+        suffix = self.suffix.replace("#", "♯").replace("b", "♭")
+        return self.root.symbol + suffix + slash
+
+    @property
+    def bass_note(self) -> Note:
+        """The sounding bass."""
+        return self.bass if self.bass is not None else self.root
+
+    @property
+    def member_notes(self) -> tuple[tuple[Member, Note], ...]:
+        """Each member with its spelled note, by degree."""
+        return tuple((member, self.root + member.interval) for member in self.members)
+
+    @property
+    def notes(self) -> tuple[Note, ...]:
+        """Spelled notes from the bass up: up to the seventh in one octave, then ninths and on."""
+        return _notes(self)
+
+    @property
+    def pitch_classes(self) -> frozenset[int]:
+        """Pitch classes of all members and the bass."""
+        return frozenset(note.pc for note in self.notes)
+
+    @property
+    def bass_is_foreign(self) -> bool:
+        """Whether the named bass is no member of the chord."""
+        return self.bass is not None and all(
+            note.pc != self.bass.pc for _, note in self.member_notes
+        )
+
+    def member(self, degree: int) -> Note | None:
+        """The note of a degree, or None."""
+        for member, note in self.member_notes:
+            if member.degree == degree:
+                return note
+        return None
+
+    def alter(self, degree: int) -> int | None:
+        """How a degree is altered, or None where it is missing."""
+        for member in self.members:
+            if member.degree == degree:
+                return member.alter
+        return None
+
+    @property
+    def third(self) -> Note | None:
+        return self.member(3)
+
+    @property
+    def fifth(self) -> Note | None:
+        return self.member(5)
+
+    @property
+    def seventh(self) -> Note | None:
+        return self.member(7)
+
+    def moved(self, interval: Interval) -> Chord:
+        """The chord an interval away, respelled as a whole where a note needs three accidentals."""
+        root = self.root + interval
+        bass = self.bass + interval if self.bass is not None else None
+        moved = Chord(root, self.members, bass)
+        for shift in (-12, 12):
+            if max(abs(note.alter) for note in moved.notes) <= 2:
+                break
+            better = Note(root.fifths + shift)
+            lower = Note(bass.fifths + shift) if bass is not None else None
+            candidate = Chord(better, self.members, lower)
+            if max(abs(n.alter) for n in candidate.notes) < max(abs(n.alter) for n in moved.notes):
+                moved = candidate
+        return moved
+
+    def __str__(self) -> str:
+        return self.symbol
+
+
+@lru_cache(maxsize=4096)
+def _notes(chord: Chord) -> tuple[Note, ...]:
+    bass = chord.bass_note
+    rest = [
+        ((note.pc - bass.pc) % 12 + (12 if member.degree > 7 else 0), note)
+        for member, note in chord.member_notes
+        if note.pc != bass.pc
+    ]
+    own = [note for _, note in chord.member_notes if note.pc == bass.pc]
+    first = own[0] if own and chord.bass is None else bass
+    return (first, *(note for _, note in sorted(rest, key=lambda item: item[0])))
+
+
+@lru_cache(maxsize=4096)
+def _named(members: tuple[Member, ...]) -> tuple[Kind, str]:
+    return best_kind(members)

@@ -1,0 +1,52 @@
+"""From the written part to timed events: velocity, timing, pedal.
+
+Events stay in musical time (whole notes from the start) with a small offset in
+milliseconds, because tempo may change while they play; `TempoMap` turns musical
+time into seconds.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+
+from engine.song import Hand
+
+
+@dataclass(frozen=True, slots=True)
+class Played:
+    """A note as played: `onset` and `end` in whole notes, `late_ms` moves the attack."""
+
+    onset: Fraction
+    end: Fraction
+    midi: int
+    velocity: int
+    hand: Hand
+    late_ms: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class PedalMove:
+    """The sustain pedal (controller 64): `value` 127 down, 0 up; `late_ms` after the onset."""
+
+    onset: Fraction
+    value: int
+    late_ms: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class TempoPoint:
+    """From `onset` on, `quarters` quarter notes a minute."""
+
+    onset: Fraction
+    quarters: float
+
+
+@dataclass(frozen=True, slots=True)
+class Performance:
+    """Everything that sounds, sorted by onset; `end` is the song's length in whole notes."""
+
+    notes: tuple[Played, ...]
+    pedal: tuple[PedalMove, ...]
+    tempo: tuple[TempoPoint, ...]
+    end: Fraction
