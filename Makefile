@@ -17,7 +17,7 @@ test: $(VENV)/.dev system
 	$(BIN)/python -m pytest
 
 bench: $(VENV)/.dev system
-	$(BIN)/python -m pytest tests/bench -s
+	$(BIN)/python -m pytest tests/bench/bench_*.py -s
 
 $(VENV)/bin/python:
 	$(PYTHON) -c 'import sys; sys.exit(sys.version_info < (3, 11) and "Alberti needs Python 3.11 or newer; say which with: make run PYTHON=python3.11")'
