@@ -1,13 +1,14 @@
 # Two commands do all set-up: `make run` and `make test`.
 PYTHON ?= python3
 VENV ?= .venv
+SONG ?= shared/songs/paper-lanterns.toml
 BIN := $(VENV)/bin
-SUDO := $(shell [ "$$(id -u)" = 0 ] || command -v sudo)
+PIP := $(BIN)/python -m pip install --quiet --disable-pip-version-check
 
-.PHONY: run test bench lint clean
+.PHONY: run test bench picture system clean
 
 run: $(VENV)/.run system
-	@$(BIN)/alberti $(or $(SONG),shared/songs/paper-lanterns.toml)
+	@$(BIN)/alberti $(SONG)
 
 test: $(VENV)/.dev system
 	$(BIN)/ruff check .
@@ -20,21 +21,42 @@ bench: $(VENV)/.dev system
 	$(BIN)/python -m pytest tests/bench/bench_*.py -s
 
 $(VENV)/bin/python:
-	$(PYTHON) -c 'import sys; sys.exit(sys.version_info < (3, 11) and "Alberti needs Python 3.11 or newer; say which with: make run PYTHON=python3.11")'
-	$(PYTHON) -m venv $(VENV)
+	@$(PYTHON) -c 'import sys; sys.exit(sys.version_info < (3, 11))' || \
+	  { echo "Alberti needs Python 3.11 or newer: say which with 'make $(MAKECMDGOALS) PYTHON=python3.11'."; exit 1; }
+	@$(PYTHON) -m venv $(VENV) || \
+	  { rm -rf $(VENV); echo "No virtual environment could be made: on Debian, 'apt install python3-venv', then again."; exit 1; }
 
-$(VENV)/.run: $(VENV)/bin/python pyproject.toml
-	$(BIN)/python -m pip install --quiet --disable-pip-version-check -e .
+$(VENV)/.run: pyproject.toml | $(VENV)/bin/python
+	@echo "Installing Alberti into $(VENV) ..."
+	@$(PIP) -e .
 	@touch $@
 
-$(VENV)/.dev: $(VENV)/bin/python pyproject.toml
-	$(BIN)/python -m pip install --quiet --disable-pip-version-check -e '.[dev]'
+$(VENV)/.dev: pyproject.toml | $(VENV)/bin/python
+	@echo "Installing Alberti and its checks into $(VENV) ..."
+	@$(PIP) -e '.[dev]'
 	@touch $@ $(VENV)/.run
 
 # The synthesizer library and a soundfont: all that sound needs from the system.
-.PHONY: system
-system:
-	@sh shared/system.sh "$(SUDO)"
+# Where they can't be had, the workshop opens without sound and `alberti doctor` says how to mend it.
+define INSTALL_SYSTEM
+have() { $(BIN)/python -c 'import ctypes.util, sys; sys.exit(not ctypes.util.find_library("fluidsynth"))'; }
+have && exit 0
+root=""; [ "$$(id -u)" = 0 ] || root=$$(command -v sudo)
+echo "Installing the synthesizer library FluidSynth and a soundfont ..."
+if command -v apt-get; then
+  export DEBIAN_FRONTEND=noninteractive
+  $$root apt-get update -qq && $$root apt-get install -y -qq libfluidsynth3 timgm6mb-soundfont
+elif command -v dnf; then $$root dnf install -y -q fluidsynth-libs fluid-soundfont-gm
+elif command -v pacman; then $$root pacman -S --noconfirm --needed fluidsynth soundfont-fluid
+elif command -v zypper; then $$root zypper -n install libfluidsynth3 fluid-soundfont-gm
+elif command -v brew; then brew install fluid-synth
+fi >/dev/null
+have || echo "FluidSynth could not be installed: Alberti works without sound; 'alberti doctor' says how to add it."
+endef
+export INSTALL_SYSTEM
+
+system: | $(VENV)/bin/python
+	@sh -c "$$INSTALL_SYSTEM"
 
 clean:
 	rm -rf $(VENV) build dist *.egg-info
