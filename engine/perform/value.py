@@ -1,4 +1,4 @@
-"""From the written part to timed events: velocity, timing, pedal.
+"""The values of a performance: notes, pedal and tempo as timed events.
 
 Events stay in musical time (whole notes from the start) with a small offset in
 milliseconds, because tempo may change while they play; `TempoMap` turns musical
@@ -44,9 +44,14 @@ class TempoPoint:
 
 @dataclass(frozen=True, slots=True)
 class Performance:
-    """Everything that sounds, sorted by onset; `end` is the song's length in whole notes."""
+    """Everything that sounds, sorted by onset; `end` is its length in whole notes.
+
+    Time 0 is where the performance begins; `start` is that place in the song
+    (other than 0 where only some bars are performed). There is a tempo point at 0.
+    """
 
     notes: tuple[Played, ...]
     pedal: tuple[PedalMove, ...]
     tempo: tuple[TempoPoint, ...]
     end: Fraction
+    start: Fraction = Fraction(0)
