@@ -1,1 +1,33 @@
-"""Being built."""
+"""Figures: the token language, the catalogue, fitting to meter and chord changes."""
+
+from engine.figures.catalogue import (
+    catalogue,
+    find_figure,
+    named_figure,
+    read_catalogue,
+    write_catalogue,
+)
+from engine.figures.fit import cells, fit, over_changes
+from engine.figures.value import HOLD, REST, Figure, FigureSlot, parse_figure
+from engine.figures.variants import mirrored, reversed_tail, shifted, thickened, thinned
+
+__all__ = [
+    "HOLD",
+    "REST",
+    "Figure",
+    "FigureSlot",
+    "catalogue",
+    "cells",
+    "find_figure",
+    "fit",
+    "mirrored",
+    "named_figure",
+    "over_changes",
+    "parse_figure",
+    "read_catalogue",
+    "reversed_tail",
+    "shifted",
+    "thickened",
+    "thinned",
+    "write_catalogue",
+]
