@@ -110,7 +110,8 @@ def _fit(figure: Figure, meter: Meter) -> Figure:
         groups = _carried(_source(figure, meter), meter)
     sizes = cells(meter)
     # Slots a pulse, fine enough for the busiest cell: then all slots are equal.
-    pulse = lcm(*(Fraction(len(group), size).numerator for group, size in zip(groups, sizes)))
+    per = [Fraction(len(group), size) for group, size in zip(groups, sizes, strict=True)]
+    pulse = lcm(*(share.numerator for share in per))
     slots: list[FigureSlot] = []
     for group, size in zip(groups, sizes, strict=True):
         slots += stretched(group, pulse * size // len(group))

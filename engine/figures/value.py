@@ -33,8 +33,8 @@ MOST_SLOTS = 96
 _WORDS = re.compile(r"[^\s|]+")
 _LENGTH = re.compile(r"/\s*(\d+)\s*$")
 _CURES = {
-    Hand.RIGHT: "write 1 2 3 4 9 n s p A, x for a rest, . for a hold; joined tokens sound together",
-    Hand.LEFT: "write R 3 5 7 8 9 10 5- p, x for a rest, . for a hold; joined tokens sound together",
+    Hand.RIGHT: "write 1 2 3 4 9 n s p A, x for a rest, . for a hold; joined ones sound together",
+    Hand.LEFT: "write R 3 5 7 8 9 10 5- p, x for a rest, . for a hold; joined ones sound together",
 }
 
 

@@ -42,7 +42,7 @@ def reversed_tail(figure: Figure) -> Figure:
 
 def thinned(figure: Figure, keep: tuple[bool, ...]) -> Figure:
     """Hold on through the slots not kept (one flag a slot); struck pairs keep their top note."""
-    slots = []
+    slots: list[FigureSlot] = []
     for slot, kept in zip(figure.slots, keep, strict=True):
         if slot.tokens and not kept:
             slots.append(HOLD if slots and (slots[-1].tokens or slots[-1].hold) else FigureSlot())
