@@ -1,0 +1,96 @@
+"""A song in another key: keys, chords and pinned shapes moved, the writer's way of writing kept."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+
+from engine.chord import Chord, parse_chord
+from engine.errors import ChordError
+from engine.key import Key
+from engine.pitch import NOTE_PATTERN, Interval, Note, Pitch
+from engine.song.build import rebuilt
+from engine.song.chart import split
+from engine.song.splice import cut
+from engine.song.value import Bar, BarSettings, Section, Settings, SlotKind, Song
+
+_ROOT = re.compile(NOTE_PATTERN)
+_BASS = re.compile(rf"/({NOTE_PATTERN})$")
+_PITCH = re.compile(rf"(?<!\S){NOTE_PATTERN}-?\d+(?!\S)")
+
+
+def transpose(song: Song, interval: Interval) -> Song:
+    """The song an interval higher (or lower).
+
+    Keys whose signature would pass seven accidentals are respelled, and the
+    chords with them. Suffixes stay as typed. Melodies are text at this floor
+    and stay as they are.
+    """
+    bars: dict[int, list[Bar]] = {}
+    for bar in song.bars:
+        bars.setdefault(bar.section, []).append(bar)
+    sections = [
+        _section(section, bars[index], interval) for index, section in enumerate(song.sections)
+    ]
+    return rebuilt(song, settings=_settings(song.settings, interval), sections=sections)
+
+
+def interval_to(key: Key, tonic: Note) -> Interval:
+    """The shorter way from a key's tonic to another, up or down."""
+    up = key.tonic.to(tonic)
+    return up if up.semitones <= 6 else up + Interval(-7, -12)
+
+
+def _settings(settings: Settings, interval: Interval) -> Settings:
+    return replace(settings, key=settings.key.moved(interval)) if settings.key else settings
+
+
+def _own(own: BarSettings, interval: Interval) -> BarSettings:
+    shape = own.shape and _PITCH.sub(
+        lambda match: (Pitch.parse(match[0]) + interval).name, own.shape
+    )
+    return replace(own, settings=_settings(own.settings, interval), shape=shape)
+
+
+def _section(section: Section, bars: list[Bar], interval: Interval) -> Section:
+    pieces = []
+    for written, bar in zip(split(section.chart), bars, strict=True):
+        if written.repeats:
+            continue
+        shift = _spelled(bar.key, interval)
+        for slot in bar.slots:
+            if slot.kind is SlotKind.CHORD:
+                assert slot.chord is not None
+                pieces.append((*slot.span, moved_symbol(slot.typed, slot.chord, shift)))
+    return replace(
+        section,
+        chart=cut(section.chart, pieces),
+        settings=_settings(section.settings, interval),
+        bar_settings=tuple((place, _own(own, interval)) for place, own in section.bar_settings),
+    )
+
+
+def _spelled(key: Key, interval: Interval) -> Interval:
+    """The interval as it comes out where the key is respelled: up an augmented fourth may be d5."""
+    fifths = key.moved(interval).tonic.fifths - key.tonic.fifths
+    return Interval((7 * interval.semitones - fifths) // 12, interval.semitones)
+
+
+def moved_symbol(typed: str, chord: Chord, interval: Interval) -> str:
+    """A typed symbol an interval away, its suffix and its kind of accidentals as typed."""
+    moved = chord.moved(interval)
+    pretty = "♯" in typed or "♭" in typed
+    root = _ROOT.match(typed)
+    slash = _BASS.search(typed)
+    if root is None:
+        return moved.symbol
+    suffix = typed[root.end() : slash.start() if slash else len(typed)]
+    name = moved.root.symbol if pretty else moved.root.name
+    bass = ""
+    if slash and moved.bass is not None:
+        bass = "/" + (moved.bass.symbol if pretty else moved.bass.name)
+    symbol = name + suffix + bass
+    try:
+        return symbol if parse_chord(symbol) == moved else moved.symbol
+    except ChordError:
+        return moved.symbol

@@ -1,0 +1,378 @@
+"""The song file, written: Song to TOML text, by splices into the text that was there before.
+
+Comments, order, spacing and the writer's quotes stay; only what changed is
+touched. Sections and bar tables move as whole blocks with the remarks right
+above them.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterable, Mapping
+from dataclasses import dataclass
+from difflib import SequenceMatcher
+from typing import Any
+
+from engine.errors import InputError
+from engine.key import Key
+from engine.meter import Meter
+from engine.song.places import Path, Spot, letters, spots
+from engine.song.read import FORMAT, read_song
+from engine.song.settings import EVERYWHERE, reach_name
+from engine.song.value import BarSettings, Section, Settings, Song
+
+_FRAME = ("key", "meter", "tempo")
+_SHAPED = tuple(name for name in EVERYWHERE if name not in _FRAME)
+_TOP_ORDER = ("format", "title", "composer", "rights", *_FRAME, "reach", "take", *_SHAPED)
+_SECTION_ORDER = ("name", *_FRAME, "chart", "melody", *_SHAPED, "peak", "take")
+_BAR_ORDER = (*_FRAME, *_SHAPED, "shape", "keep", "waive")
+
+
+def write_song(song: Song, before: str | None = None) -> str:
+    """The text of a song's file.
+
+    `before` is the text the song was read from: where nothing changed it
+    comes back byte for byte. Raises what `read_song` raises on `before`.
+    """
+    if before is None:
+        return _fresh(song)
+    old = read_song(before)
+    if old == song:
+        return before
+    broken = "\r\n" if before.count("\r\n") == before.count("\n") > 0 else "\n"
+    text = _patched(before.replace("\r\n", "\n"), old, song)
+    try:
+        faithful = read_song(text) == song
+    except InputError:
+        faithful = False
+    if not faithful:  # tables written inline and the like: the notes matter more than the layout
+        text = _fresh(song)
+    return text.replace("\n", broken)
+
+
+# The values of each table, by field, in the order a fresh file has them.
+
+
+def _settings_values(settings: Settings) -> dict[str, Any]:
+    return {name: getattr(settings, name) for name in EVERYWHERE}
+
+
+def _top_values(song: Song) -> dict[str, Any]:
+    values = {
+        "format": FORMAT,
+        "title": song.title,
+        "composer": song.composer or None,
+        "rights": song.rights or None,
+        "reach": _Reach(song.reach),
+        "take": song.take,
+        **_settings_values(song.settings),
+    }
+    return {name: values[name] for name in _TOP_ORDER}
+
+
+def _section_values(section: Section) -> dict[str, Any]:
+    values = {
+        "name": section.name or None,
+        "chart": section.chart,
+        "melody": section.melody,
+        "peak": section.peak,
+        "take": section.take,
+        **_settings_values(section.settings),
+    }
+    return {name: values[name] for name in _SECTION_ORDER}
+
+
+def _bar_values(own: BarSettings) -> dict[str, Any]:
+    values = {
+        "shape": own.shape,
+        "keep": own.keep,
+        "waive": dict(own.waive) or None,
+        **_settings_values(own.settings),
+    }
+    return {name: values[name] for name in _BAR_ORDER}
+
+
+@dataclass(frozen=True, slots=True)
+class _Reach:
+    semitones: int
+
+
+# Values as TOML.
+
+_ESCAPED = {"\\": "\\\\", '"': '\\"', "\b": "\\b", "\f": "\\f", "\r": "\\r"}
+
+
+def _escaped(text: str, *, lines: bool) -> str:
+    """Text for a basic string; line breaks and tabs stay where `lines` holds."""
+
+    def one(char: str) -> str:
+        if char in _ESCAPED:
+            return _ESCAPED[char]
+        if lines and char in "\n\t":
+            return char
+        if char == "\n":
+            return "\\n"
+        if char == "\t":
+            return "\\t"
+        return f"\\u{ord(char):04x}" if ord(char) < 32 or ord(char) == 127 else char
+
+    return "".join(map(one, text))
+
+
+def _encoded(value: Any) -> str:
+    match value:
+        case str():
+            if "\n" in value:
+                return f'"""\n{_escaped(value, lines=True)}"""'
+            return f'"{_escaped(value, lines=False)}"'
+        case Key() | Meter():
+            return f'"{value.name}"'
+        case _Reach(semitones):
+            name = reach_name(semitones)
+            return name if name.isdigit() else f'"{name}"'
+        case tuple():
+            return f"[{', '.join(map(_encoded, value))}]"
+        case dict():
+            pairs = (f"{_encoded(name)} = {_encoded(each)}" for name, each in value.items())
+            return f"{{ {', '.join(pairs)} }}"
+        case _:
+            return str(value)
+
+
+# A file from nothing.
+
+
+def _lines(values: Mapping[str, Any]) -> str:
+    written = ((name, value) for name, value in values.items() if value is not None)
+    return "".join(f"{name} = {_encoded(value)}\n" for name, value in written)
+
+
+def _fresh(song: Song) -> str:
+    values = _top_values(song)
+    if song.take == 1:
+        values["take"] = None
+    return _lines(values) + "".join("\n" + _fresh_section(each) for each in song.sections)
+
+
+def _fresh_section(section: Section) -> str:
+    text = "[[section]]\n" + _lines(_section_values(section))
+    return text + "".join(_fresh_bar(number, own) for number, own in section.bar_settings)
+
+
+def _fresh_bar(number: int, own: BarSettings) -> str:
+    return f"\n[section.bar.{number}]\n" + _lines(_bar_values(own))
+
+
+# A file from the one before.
+
+
+@dataclass(frozen=True, slots=True)
+class _Splice:
+    start: int
+    end: int
+    text: str
+
+
+def _spliced(text: str, splices: Iterable[_Splice]) -> str:
+    for splice in sorted(splices, key=lambda each: (each.start, each.end), reverse=True):
+        text = text[: splice.start] + splice.text + text[splice.end :]
+    return text
+
+
+def _patched(text: str, old: Song, new: Song) -> str:
+    patch = _Patch(text)
+    head = patch.table((), _top_values(old), _top_values(new), _TOP_ORDER)
+    pairs = _paired(old.sections, new.sections)
+    kept = [index for index in pairs if index is not None]
+    splices = {
+        index: patch.section(index, old.sections[index], section)
+        for index, section in zip(pairs, new.sections, strict=True)
+        if index is not None
+    }
+    if kept == list(range(len(old.sections))) and len(pairs) == len(kept):
+        return _spliced(text, [*head, *(each for index in kept for each in splices[index])])
+    starts = [patch.block_start(("section", index)) for index in range(len(old.sections))]
+    ends = [*starts[1:], len(text)]
+    blocks = [_spliced(text[: starts[0]], head)]
+    for index, section in zip(pairs, new.sections, strict=True):
+        if index is None:
+            blocks.append(_fresh_section(section))
+            continue
+        start, end = starts[index], ends[index]
+        moved = [_Splice(s.start - start, s.end - start, s.text) for s in splices[index]]
+        blocks.append(_spliced(text[start:end], moved))
+    parted = [block.rstrip("\n") + "\n" for block in blocks if block.strip()]
+    return "\n".join(parted)
+
+
+def _paired(old: tuple[Section, ...], new: tuple[Section, ...]) -> list[int | None]:
+    """For each new section the old one it was: the same, else of the same name, else in place."""
+    pairs: list[int | None] = [None] * len(new)
+    free = list(range(len(old)))
+    tests: tuple[Callable[[int, int], bool], ...] = (
+        lambda a, b: old[a] == new[b],
+        lambda a, b: bool(old[a].name) and old[a].name == new[b].name,
+        lambda a, b: old[a].chart == new[b].chart,
+        lambda a, b: a == b and len(old) == len(new),
+    )
+    for same in tests:
+        for b in range(len(new)):
+            if pairs[b] is None:
+                a = next((a for a in free if same(a, b)), None)
+                if a is not None:
+                    pairs[b] = a
+                    free.remove(a)
+    return pairs
+
+
+class _Patch:
+    """Splices for the tables of one text."""
+
+    def __init__(self, text: str) -> None:
+        self.text = text
+        self.spots = spots(text)
+
+    def table(
+        self, path: Path, old: Mapping[str, Any], new: Mapping[str, Any], order: tuple[str, ...]
+    ) -> list[_Splice]:
+        """What turns the fields of one table into the new ones."""
+        splices: list[_Splice] = []
+        added: dict[int, str] = {}
+        for name in order:
+            if old[name] == new[name]:
+                continue
+            spot = self.spots.get((*path, name))
+            if new[name] is None:
+                if spot:
+                    splices.append(self._without(spot))
+            elif spot:
+                splices.append(self._changed(spot, old[name], new[name]))
+            else:
+                at = self._after(path, name, order)
+                added[at] = added.get(at, "") + f"{name} = {_encoded(new[name])}\n"
+        for at, lines in added.items():
+            broken = "" if at == 0 or self.text[at - 1] == "\n" else "\n"
+            splices.append(_Splice(at, at, broken + lines))
+        return splices
+
+    def section(self, index: int, old: Section, new: Section) -> list[_Splice]:
+        """What turns a section into the new one, its bar tables included."""
+        path: Path = ("section", index)
+        splices = self.table(path, _section_values(old), _section_values(new), _SECTION_ORDER)
+        was, now = dict(old.bar_settings), dict(new.bar_settings)
+        pairs = _paired_bars(was, now)
+        end = self._section_end(index)
+        for number in was:
+            here: Path = (*path, "bar", str(number))
+            if number not in pairs:
+                splices.append(_Splice(self.block_start(here), self._block_end(here), ""))
+                continue
+            to = pairs[number]
+            if to != number:
+                splices.append(_Splice(*self.spots[here].key, str(to)))
+            splices += self.table(here, _bar_values(was[number]), _bar_values(now[to]), _BAR_ORDER)
+        for number, own in now.items():
+            if number not in pairs.values():
+                later = [each for each in was if pairs.get(each, 0) > number]
+                at = self.block_start((*path, "bar", str(min(later)))) if later else end
+                broken = "" if at == 0 or self.text[at - 1] == "\n" else "\n"
+                table = _fresh_bar(number, own)
+                splices.append(_Splice(at, at, broken + (table[1:] + "\n" if later else table)))
+        return splices
+
+    # Where lines and blocks begin and end.
+
+    def _line_start(self, at: int) -> int:
+        return self.text.rfind("\n", 0, at) + 1
+
+    def _line_end(self, at: int) -> int:
+        """The offset after the line's break."""
+        end = self.text.find("\n", at)
+        return len(self.text) if end < 0 else end + 1
+
+    def block_start(self, path: Path) -> int:
+        """Where a table's block begins: its header, or the remarks right above it."""
+        spot = self.spots.get(path)
+        if spot is None:
+            return len(self.text)
+        start = self._line_start(spot.value[0])
+        while start and self.text[self._line_start(start - 1) :].startswith("#"):
+            start = self._line_start(start - 1)
+        return start
+
+    def _block_end(self, path: Path) -> int:
+        """Where the next table's block begins, or the text ends."""
+        starts = [self.block_start(each) for each in self._headers()]
+        here = self.block_start(path)
+        return min((start for start in starts if start > here), default=len(self.text))
+
+    def _headers(self) -> list[Path]:
+        return [
+            path
+            for path, spot in self.spots.items()
+            if re.match(r"[ \t]*\[", self.text[self._line_start(spot.value[0]) :])
+            and self.text[self._line_start(spot.value[0]) : spot.value[0]].strip(" \t")
+            in ("[", "[[")
+        ]
+
+    def _section_end(self, index: int) -> int:
+        """The offset after a section's last line that is not blank or a remark below a blank."""
+        return max(
+            self._line_end(spot.value[1])
+            for path, spot in self.spots.items()
+            if path[:2] == ("section", index)
+        )
+
+    def _after(self, path: Path, name: str, order: tuple[str, ...]) -> int:
+        """Where a new line for a field goes: after the nearest field that comes before it."""
+        for before in reversed(order[: order.index(name)]):
+            spot = self.spots.get((*path, before))
+            if spot:
+                return self._line_end(spot.value[1])
+        spot = self.spots.get(path)
+        return self._line_end(spot.value[1]) if spot else 0
+
+    # Splices of one value.
+
+    def _without(self, spot: Spot) -> _Splice:
+        return _Splice(self._line_start(spot.key[0]), self._line_end(spot.value[1]), "")
+
+    def _changed(self, spot: Spot, old: Any, new: Any) -> _Splice:
+        quote = len(spot.quote)
+        whole = (spot.value[0] - quote, spot.value[1] + quote)
+        if len(spot.quote) == 3:  # the break after the opening quotes may stand before the value
+            whole = (self.text.rfind(spot.quote, 0, spot.value[0]), whole[1])
+        if not (spot.quote and isinstance(old, str) and isinstance(new, str)):
+            return _Splice(*whole, _encoded(new))
+        start, stop, middle = _middle(old, new)
+        multi = len(spot.quote) == 3
+        literal = "'" in spot.quote
+        fits = re.fullmatch(r"[^'\x00-\x08\x0b-\x1f\x7f]*", middle) if literal else True
+        if not fits or (not multi and "\n" in middle):
+            return _Splice(*whole, _encoded(new))
+        offsets = letters(self.text, spot)
+        text = middle if literal else _escaped(middle, lines=multi)
+        return _Splice(offsets[start], offsets[stop], text)
+
+
+def _middle(old: str, new: str) -> tuple[int, int, str]:
+    """Start and end in the old text of what changed, and what the new one has there."""
+    most = min(len(old), len(new))
+    start = next((k for k in range(most) if old[k] != new[k]), most)
+    most -= start
+    tail = next((k for k in range(most) if old[-1 - k] != new[-1 - k]), most)
+    return start, len(old) - tail, new[start : len(new) - tail]
+
+
+def _paired_bars(was: Mapping[int, BarSettings], now: Mapping[int, BarSettings]) -> dict[int, int]:
+    """Old bar number to new one: bars whose settings are the same in order, else by number."""
+    matcher = SequenceMatcher(None, list(was.values()), list(now.values()), autojunk=False)
+    pairs: dict[int, int] = {}
+    numbers, new = list(was), list(now)
+    for block in matcher.get_matching_blocks():
+        for k in range(block.size):
+            pairs[numbers[block.a + k]] = new[block.b + k]
+    for number in was:
+        if number not in pairs and number in now and number not in pairs.values():
+            pairs[number] = number
+    return pairs
