@@ -1,5 +1,7 @@
 """What hands can hold: shapes and their choice, low-interval limits, movement between chords."""
 
+from engine.hands.fingering import finger, finger_numbers
+from engine.hands.fingering_cost import cheapest_fingering, published_costs, published_total
 from engine.hands.leading import leading_size, movement
 from engine.hands.lowlimits import least_bass, low_limits, muddy, too_low
 from engine.hands.search import NEVER, cheapest
@@ -11,13 +13,18 @@ __all__ = [
     "ShapeSet",
     "Tones",
     "cheapest",
+    "cheapest_fingering",
     "choose_shapes",
+    "finger",
+    "finger_numbers",
     "leading_size",
     "least_bass",
     "low_limits",
     "member_sets",
     "movement",
     "muddy",
+    "published_costs",
+    "published_total",
     "shape_moves",
     "shapes",
     "tones_of",
