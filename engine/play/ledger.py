@@ -1,0 +1,92 @@
+"""What has been sent to an output, and which keys are down at its end.
+
+However a plan is changed, the ledger keeps the law of the keyboard: a key is
+struck only when it is up, every struck key is let go, and the pedal moves only
+when it changes.
+"""
+
+from __future__ import annotations
+
+from collections import deque
+from collections.abc import Callable, Hashable
+
+from engine.play.message import CONTROL, OFF, ON, PEDAL, PIANO, Cancel, Command, Message, Send
+
+Key = tuple[int, int]  # channel and key
+Spare = Callable[[Key, Hashable], bool]
+
+
+class Ledger:
+    """Messages in time order: times never go back but by `cut`.
+
+    `down` has the note each key is down for, and `pedal` the pedal's value,
+    after everything that has been sent.
+    """
+
+    def __init__(self) -> None:
+        self.down: dict[Key, Hashable] = {}
+        self.pedal = 0
+        self._sent: deque[tuple[Send, Hashable]] = deque()
+        self._settled: dict[Key, Hashable] = {}
+        self._settled_pedal = 0
+
+    def strike(self, at: float, key: Key, velocity: int, note: Hashable) -> list[Command]:
+        """Strike a key for a note; lets it go first where it is still down."""
+        found: list[Command] = []
+        if key in self.down:
+            found.append(self._send(at, Message(OFF, *key)))
+        found.append(self._send(at, Message(ON, *key, velocity), note))
+        return found
+
+    def release(self, at: float, key: Key, note: Hashable) -> list[Command]:
+        """Let a note's key go, unless another note has taken it since."""
+        if key not in self.down or self.down[key] != note:
+            return []
+        return [self._send(at, Message(OFF, *key))]
+
+    def press(self, at: float, value: int) -> list[Command]:
+        """Move the sustain pedal."""
+        if value == self.pedal:
+            return []
+        return [self._send(at, Message(CONTROL, PIANO, PEDAL, value))]
+
+    def silence(self, at: float, spare: Spare | None = None) -> list[Command]:
+        """Let every key go but those spared."""
+        found: list[Command] = []
+        for key, note in list(self.down.items()):
+            if spare is None or not spare(key, note):
+                found += self.release(at, key, note)
+        return found
+
+    def settle(self, now: float) -> None:
+        """Forget the messages that have sounded by now."""
+        while self._sent and self._sent[0][0].at <= now:
+            send, note = self._sent.popleft()
+            self._settled_pedal = _apply(self._settled, self._settled_pedal, send.message, note)
+
+    def cut(self, at: float) -> Command:
+        """Take back what is to sound at a time or later; the keys are as just before it."""
+        while self._sent and self._sent[-1][0].at >= at:
+            self._sent.pop()
+        self.down, self.pedal = dict(self._settled), self._settled_pedal
+        for send, note in self._sent:
+            self.pedal = _apply(self.down, self.pedal, send.message, note)
+        return Cancel(at)
+
+    def _send(self, at: float, message: Message, note: Hashable = None) -> Send:
+        send = Send(at, message)
+        self._sent.append((send, note))
+        self.pedal = _apply(self.down, self.pedal, message, note)
+        return send
+
+
+def _apply(down: dict[Key, Hashable], pedal: int, message: Message, note: Hashable) -> int:
+    """Let a message change which keys are down; returns the pedal's value."""
+    key = (message.channel, message.number)
+    if message.kind == ON:
+        down[key] = note
+    elif message.kind == OFF:
+        down.pop(key, None)
+    else:
+        return message.value
+    return pedal

@@ -1,0 +1,162 @@
+"""MIDI ports: found and opened through mido, with a clock and a sender of their own."""
+
+from __future__ import annotations
+
+import heapq
+import threading
+import time
+from collections.abc import Callable
+from typing import Any, Protocol
+
+from engine.errors import SoundError
+from engine.play.message import CONTROL, ON, Message
+
+CURE = "install the extra with: pip install 'alberti[ports]'; 'alberti doctor' lists the ports"
+
+
+class Port(Protocol):
+    """What is needed of a mido output port."""
+
+    name: str
+
+    def send(self, message: Any) -> None: ...
+
+    def close(self) -> None: ...
+
+
+def _mido() -> Any:
+    """mido with its port backend loaded. Raises SoundError.
+
+    python-rtmidi raises SystemError where the system has no sequencer, and
+    ImportError where it is not installed.
+    """
+    import mido
+
+    try:
+        mido.backend.load()
+    except Exception as error:
+        raise SoundError(f"MIDI ports are not there ({error})", CURE) from error
+    return mido
+
+
+def output_names() -> list[str]:
+    """The names of the ports one can play to. Raises SoundError."""
+    return _names("get_output_names")
+
+
+def input_names() -> list[str]:
+    """The names of the keyboards one can listen to. Raises SoundError."""
+    return _names("get_input_names")
+
+
+def _names(what: str) -> list[str]:
+    mido = _mido()
+    try:
+        return list(dict.fromkeys(getattr(mido, what)()))
+    except Exception as error:
+        raise SoundError(f"MIDI ports cannot be listed ({error})", CURE) from error
+
+
+def open_port(name: str) -> Port:
+    """An output port by its name or the beginning of it; the first for an empty name.
+
+    Raises SoundError.
+    """
+    found: Port = _open(name, output_names(), "open_output")
+    return found
+
+
+def open_input(name: str, heard: Callable[[Any], None]) -> Any:
+    """An input port whose messages go to `heard`, from a thread of its own. Raises SoundError."""
+    return _open(name, input_names(), "open_input", callback=heard)
+
+
+def _open(name: str, names: list[str], how: str, **options: Any) -> Any:
+    fits = [each for each in names if each.lower().startswith(name.lower())]
+    fits = fits or [each for each in names if name.lower() in each.lower()]
+    if not fits:
+        there = ", ".join(names) or "none"
+        raise SoundError(f"there is no MIDI port “{name}”", f"ports there are: {there}")
+    try:
+        return getattr(_mido(), how)(fits[0], **options)
+    except Exception as error:
+        raise SoundError(f"the MIDI port {fits[0]} cannot be opened ({error})", CURE) from error
+
+
+class PortOutput:
+    """A MIDI port. A thread sends each message at its time, as steadily as the system lets it."""
+
+    grid = 0.0
+
+    def __init__(self, port: Port, clock: Callable[[], float] = time.monotonic) -> None:
+        self._port = port
+        self.name = f"MIDI: {port.name}"
+        self._clock = clock
+        self._start = clock()
+        self._heap: list[tuple[float, int, Message]] = []
+        self._count = 0
+        self._wake = threading.Condition()
+        self._open = True
+        self._failure = ""
+        self._thread = threading.Thread(target=self._serve, name="midi-port", daemon=True)
+        self._thread.start()
+
+    def now(self) -> float:
+        return self._clock() - self._start
+
+    def send(self, at: float, message: Message) -> None:
+        if self._failure:
+            raise SoundError(f"the MIDI port is gone ({self._failure})", "plug it in again")
+        with self._wake:
+            self._count += 1
+            heapq.heappush(self._heap, (at, self._count, message))
+            self._wake.notify()
+
+    def cancel(self, at: float) -> None:
+        with self._wake:
+            self._heap = [entry for entry in self._heap if entry[0] < at]
+            heapq.heapify(self._heap)
+
+    def close(self) -> None:
+        """Send what is due at once, then give the port back."""
+        with self._wake:
+            self._open = False
+            self._wake.notify()
+        self._thread.join(timeout=1)
+        try:
+            self._port.close()
+        except Exception as error:  # noqa: BLE001 - closing a port that is gone may fail as it likes
+            self._failure = str(error)
+
+    def _serve(self) -> None:
+        while True:
+            with self._wake:
+                while self._open and not self._heap:
+                    self._wake.wait()
+                if not self._heap:
+                    return
+                wait = self._heap[0][0] - self.now()
+                if wait > 0 and self._open:
+                    self._wake.wait(wait)
+                    continue
+                message = heapq.heappop(self._heap)[2]
+            try:
+                self._port.send(to_mido(message))
+            except Exception as error:  # noqa: BLE001 - a pulled cable fails as its backend likes
+                self._failure = str(error) or type(error).__name__
+                return
+
+
+def to_mido(message: Message) -> Any:
+    """The message as one of mido's."""
+    import mido
+
+    if message.kind == CONTROL:
+        return mido.Message(
+            "control_change",
+            channel=message.channel,
+            control=message.number,
+            value=message.value,
+        )
+    kind = "note_on" if message.kind == ON else "note_off"
+    return mido.Message(kind, channel=message.channel, note=message.number, velocity=message.value)

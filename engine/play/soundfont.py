@@ -1,0 +1,177 @@
+"""Soundfonts: where they are looked for, what is in them, and whether they can be trusted."""
+
+from __future__ import annotations
+
+import os
+import platform
+import struct
+import subprocess
+import sys
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+from engine.errors import SoundError
+
+VARIABLE = "ALBERTI_SOUNDFONT"
+ENDINGS = (".sf2", ".sf3", ".SF2", ".SF3")
+#: The better pianos first, by the beginning of the file's name; others follow by size.
+PREFERRED = ("fluidr3_gm", "fluidr3", "generaluser", "timgm6mb")
+CURE = (
+    f"install one (Debian: sudo apt install fluid-soundfont-gm), or name one in {VARIABLE}; "
+    "'alberti doctor' says where they are looked for"
+)
+_PROBE_SECONDS = 20.0
+_PROBE = "import sys; from engine.play.soundfont import load_once; load_once(sys.argv[1])"
+
+
+@dataclass(frozen=True, slots=True)
+class SoundFont:
+    """A soundfont's file and what it says of itself; `licence` and `author` may be empty."""
+
+    path: Path
+    size: int
+    title: str = ""
+    author: str = ""
+    licence: str = ""
+    problem: str = ""
+
+
+def own_folder() -> Path:
+    """Where the user's own soundfonts go: `soundfonts` in the data folder of the platform."""
+    from platformdirs import user_data_path
+
+    return user_data_path("alberti") / "soundfonts"
+
+
+def folders(environment: Mapping[str, str] = os.environ, system: str = "") -> list[Path]:
+    """Where soundfonts are looked for, in order."""
+    home = Path.home()
+    system = system or platform.system()
+    found = [own_folder()]
+    if system == "Darwin":
+        found += [
+            home / "Library/Audio/Sounds/Banks",
+            Path("/Library/Audio/Sounds/Banks"),
+            Path("/opt/homebrew/share/soundfonts"),
+            Path("/usr/local/share/soundfonts"),
+        ]
+    elif system == "Windows":
+        roots = [environment.get("PROGRAMDATA", ""), environment.get("LOCALAPPDATA", "")]
+        found += [Path(root) / "soundfonts" for root in roots if root]
+        found += [Path("C:/soundfonts"), home / "soundfonts"]
+    else:
+        shares = environment.get("XDG_DATA_DIRS") or "/usr/local/share:/usr/share"
+        found += [
+            Path(share) / place
+            for share in shares.split(":")
+            if share
+            for place in ("soundfonts", "sounds/sf2", "sounds/sf3")
+        ]
+    return list(dict.fromkeys(found))
+
+
+def find(environment: Mapping[str, str] = os.environ, places: Iterable[Path] = ()) -> list[Path]:
+    """The soundfonts there are, the one to use first; the one named by the user before all.
+
+    Links to one file count once.
+    """
+    chosen = environment.get(VARIABLE, "")
+    seen: dict[Path, Path] = {}
+    for folder in places or folders(environment):
+        try:
+            entries = sorted(folder.iterdir())
+        except OSError:
+            continue
+        for entry in entries:
+            if entry.suffix in ENDINGS and entry.is_file():
+                seen.setdefault(entry.resolve(), entry.resolve())
+    others = sorted(seen.values(), key=_rank)
+    return [Path(chosen).expanduser(), *others] if chosen else others
+
+
+def _rank(path: Path) -> tuple[int, int, str]:
+    name = path.name.lower()
+    place = next((i for i, start in enumerate(PREFERRED) if name.startswith(start)), len(PREFERRED))
+    return (place, -path.stat().st_size, name)
+
+
+def describe(path: Path) -> SoundFont:
+    """What a soundfont says of itself, from the INFO list of its RIFF file (SoundFont 2.04)."""
+    try:
+        size = path.stat().st_size
+        with path.open("rb") as file:
+            head = file.read(12)
+            if len(head) < 12 or head[:4] != b"RIFF" or head[8:] != b"sfbk":
+                return SoundFont(path, size, problem="is no soundfont")
+            if struct.unpack("<I", head[4:8])[0] + 8 > size + 1:
+                return SoundFont(path, size, problem="is cut short")
+            kind, length, form = struct.unpack("<4sI4s", file.read(12))
+            info = (
+                file.read(min(length - 4, 1 << 20)) if (kind, form) == (b"LIST", b"INFO") else b""
+            )
+    except (OSError, struct.error) as error:
+        return SoundFont(path, 0, problem=f"cannot be read ({error})")
+    texts: dict[bytes, str] = {}
+    at = 0
+    while at + 8 <= len(info):
+        name, length = struct.unpack_from("<4sI", info, at)
+        texts[name] = info[at + 8 : at + 8 + length].split(b"\0")[0].decode("latin-1").strip()
+        at += 8 + length + length % 2
+    copied, remark = texts.get(b"ICOP", ""), texts.get(b"ICMT", "")
+    licence = copied or next((line for line in remark.splitlines() if "licen" in line.lower()), "")
+    return SoundFont(path, size, texts.get(b"INAM", ""), texts.get(b"IENG", ""), licence)
+
+
+def load_once(path: str) -> None:
+    """Load a soundfont and sound one note of it: what the probing child process does."""
+    import ctypes
+
+    from engine.play.fluid import Synth
+
+    synth = Synth(path)
+    buffer = (ctypes.c_short * 8192)()
+    synth.note_on(0, 60, 90)
+    synth.lib.fluid_synth_write_s16(synth.handle, 4096, buffer, 0, 2, buffer, 1, 2)
+    silent = not any(buffer)
+    synth.close()
+    if silent:
+        raise SoundError(f"{path} has no piano sound", CURE)
+
+
+def probe(path: Path) -> None:
+    """Load a soundfont in a child process first: a broken one may crash the library.
+
+    Raises SoundError.
+    """
+    told = describe(path)
+    if told.problem:
+        raise SoundError(f"the soundfont {path} {told.problem}", CURE)
+    try:
+        child = subprocess.run(  # noqa: S603 - our own interpreter and code
+            [sys.executable, "-P", "-c", _PROBE, str(path)],
+            capture_output=True,
+            timeout=_PROBE_SECONDS,
+            check=False,
+        )
+    except subprocess.TimeoutExpired as error:
+        raise SoundError(f"the soundfont {path} does not load in time", CURE) from error
+    if child.returncode:
+        how = f"signal {-child.returncode}" if child.returncode < 0 else "an error"
+        raise SoundError(f"the soundfont {path} is damaged (loading it ended with {how})", CURE)
+
+
+def usable(environment: Mapping[str, str] = os.environ) -> tuple[Path, list[str]]:
+    """The first soundfont that loads, and what is wrong with those before it.
+
+    Raises SoundError where there is none.
+    """
+    wrong: list[str] = []
+    for path in find(environment):
+        try:
+            probe(path)
+        except SoundError as error:
+            wrong.append(error.message)
+        else:
+            return path, wrong
+    raise SoundError("; ".join(wrong) or "no soundfont is there", CURE)

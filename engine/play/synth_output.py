@@ -1,0 +1,105 @@
+"""FluidSynth as an output: messages wait on its sequencer, which the sound itself drives."""
+
+from __future__ import annotations
+
+import platform
+from collections import deque
+
+from engine.errors import SoundError
+from engine.play.fluid import BLOCK, RATE, Sequencer, Synth, Voice, drivers
+from engine.play.message import CONTROL, ON, Message
+
+#: Drivers to try by platform, the likeliest first.
+DRIVERS = {
+    "Linux": ("pipewire", "pulseaudio", "alsa", "jack", "oss"),
+    "Darwin": ("coreaudio",),
+    "Windows": ("wasapi", "dsound", "waveout"),
+}
+_MARKS = 32000
+
+
+class SynthOutput:
+    """A synthesizer playing on a device, or into a file in real time."""
+
+    grid = BLOCK / RATE
+
+    def __init__(self, soundfont: str, voice: Voice, driver: str, file: str = "") -> None:
+        settings: dict[str, str | float] = {}
+        if file:
+            settings = {
+                "audio.file.name": file,
+                "audio.file.type": "wav",
+                "audio.period-size": BLOCK,
+            }
+        self._synth = Synth(soundfont, voice, settings)
+        try:
+            self._sequencer = Sequencer(self._synth)
+            self._synth.start(driver)
+        except SoundError:
+            self._synth.close()
+            raise
+        self.name = driver
+        self._mark = 0
+        self._pending: deque[tuple[float, int, int, Message]] = deque()
+        self._last_control = -1
+
+    def now(self) -> float:
+        return self._sequencer.tick / 1000
+
+    def send(self, at: float, message: Message) -> None:
+        """Schedule on the block nearest to the time.
+
+        A tick is a whole millisecond and a block is longer than one, so that
+        every block can be named by the last tick before it begins.
+        """
+        block = round(at / self.grid)
+        tick = int(block * BLOCK * 1000 // RATE)
+        if message.kind == CONTROL:  # two moves of one controller keep their order
+            if tick <= self._last_control:
+                tick = self._last_control + 2
+            self._last_control = tick
+        self._mark = self._mark % _MARKS + 1
+        self._pending.append((at, tick, self._mark, message))
+        self._sequencer.send(
+            tick, self._mark, message.kind, message.channel, message.number, message.value
+        )
+        now = self._sequencer.tick - 100
+        while self._pending and self._pending[0][1] < now:
+            self._pending.popleft()
+
+    def cancel(self, at: float) -> None:
+        """Take back; what may have begun to sound meanwhile is let go at once."""
+        kept = [entry for entry in self._pending if entry[0] < at]
+        taken = [entry for entry in self._pending if entry[0] >= at]
+        self._pending = deque(kept)
+        for _, _, mark, _ in taken:
+            self._sequencer.remove(mark)
+        now = self._sequencer.tick
+        self._last_control = max(
+            (entry[1] for entry in kept if entry[3].kind == CONTROL), default=-1
+        )
+        for _, tick, _, message in taken:
+            if tick <= now:
+                if message.kind == ON:
+                    self._synth.note_off(message.channel, message.number)
+                elif message.kind == CONTROL:
+                    self._synth.control(message.channel, message.number, 0)
+
+    def close(self) -> None:
+        self._synth.stop()
+        self._sequencer.close()
+        self._synth.close()
+
+
+def open_device(soundfont: str, voice: Voice) -> tuple[SynthOutput, list[str]]:
+    """The first driver that opens, and why those before it did not. Raises SoundError."""
+    built = drivers()
+    failed: list[str] = []
+    for driver in DRIVERS.get(platform.system(), built):
+        if driver not in built:
+            continue
+        try:
+            return SynthOutput(soundfont, voice, driver), failed
+        except SoundError as error:
+            failed.append(error.message)
+    raise SoundError("no sound device opens", "; ".join(failed))
