@@ -1,0 +1,318 @@
+"""From a part to a laid-out score: measures, staves, voices, symbols, numerals and marks."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import replace
+from fractions import Fraction
+
+from engine.exchange.accidentals import with_accidentals
+from engine.exchange.beams import beamed
+from engine.exchange.fingers import printed_fingers
+from engine.exchange.rhythm import Span, write_bar
+from engine.exchange.score import (
+    Entry,
+    Head,
+    Mark,
+    MarkKind,
+    Measure,
+    Score,
+    ScorePart,
+    Staff,
+    Symbol,
+    Voice,
+)
+from engine.exchange.voices import Piece, Stack, separate
+from engine.harmony import Reading
+from engine.meter import Meter
+from engine.part import Part, PartNote
+from engine.song import Bar, Hand, Song
+
+BARS_A_LINE = 4
+_BOTH = (Hand.RIGHT, Hand.LEFT)
+_ONE_STAFF = {Hand.RIGHT: ("G2",), Hand.LEFT: ("F4",)}
+
+
+def lay_out(
+    song: Song,
+    reading: Reading | None,
+    part: Part,
+    *,
+    bars: tuple[int, int] | None = None,
+    hands: Sequence[Hand] = _BOTH,
+    symbols: bool = True,
+    numerals: bool = True,
+    subtitle: str = "",
+) -> Score:
+    """The score of a part, or of some of its bars (counted from 1, inclusive) or hands."""
+    first, last = bars if bars is not None else (1, len(song.bars))
+    chosen = song.bars[max(0, first - 1) : last]
+    staves = tuple(hand for hand in _BOTH if hand in hands)
+    measures = _frame(song, chosen, reading, symbols=symbols, numerals=numerals)
+    fingers = printed_fingers(part, song)
+    pieces = {hand: _pieces(part.notes, chosen, hand, fingers) for hand in staves}
+    marks = _marks(part, chosen)
+    filled = [
+        replace(
+            measure,
+            staves=tuple(
+                Staff(
+                    lay_voices(bar.meter, pieces[hand].get(bar.number, ())),
+                    _staff_marks(marks.get(bar.number, ()), hand, staves),
+                )
+                for hand in staves
+            ),
+        )
+        for bar, measure in zip(chosen, measures, strict=True)
+    ]
+    clefs = ("G2", "F4") if len(staves) == 2 else _ONE_STAFF[staves[0]]
+    piano = ScorePart("Piano", "Pno.", clefs, with_accidentals(filled))
+    return Score(song.title, song.composer, song.rights, (piano,), subtitle)
+
+
+def lay_voices(meter: Meter, pieces: Iterable[Piece]) -> tuple[Voice, ...]:
+    """The voices of one bar and staff, beamed, with rests where nothing sounds."""
+    voices = separate(pieces)
+    if not voices:
+        return (Voice(1, _entries(meter, (), hidden_rests=False)),)
+    return tuple(
+        Voice(n, beamed(_entries(meter, stacks, hidden_rests=n > 1), meter))
+        for n, stacks in enumerate(voices, start=1)
+    )
+
+
+def _entries(meter: Meter, stacks: Sequence[Stack], *, hidden_rests: bool) -> tuple[Entry, ...]:
+    spans: list[Span] = []
+    at = Fraction(0)
+    for n, stack in enumerate(stacks):
+        if stack.onset > at:
+            spans.append(Span(at, stack.onset, None))
+        spans.append(Span(stack.onset, stack.end, n))
+        at = stack.end
+    if at < meter.bar:
+        spans.append(Span(at, meter.bar, None))
+    out: list[Entry] = []
+    for written in write_bar(meter, spans):
+        if written.index is None:
+            out.append(Entry(written, hidden=hidden_rests))
+            continue
+        heads = tuple(
+            Head(
+                piece.pitch,
+                tie_in=piece.tie_in or written.goes_on,
+                tie_out=piece.tie_out or written.more,
+                finger=None if piece.tie_in or written.goes_on else piece.finger,
+                velocity=piece.velocity,
+            )
+            for piece in stacks[written.index].pieces
+        )
+        out.append(Entry(written, heads))
+    return tuple(out)
+
+
+def _frame(
+    song: Song,
+    bars: Sequence[Bar],
+    reading: Reading | None,
+    *,
+    symbols: bool,
+    numerals: bool,
+) -> list[Measure]:
+    """Measures with everything but the notes."""
+    lines = line_starts(bars)
+    out: list[Measure] = []
+    before: Bar | None = None
+    for bar in bars:
+        begins = before is None or before.section != bar.section
+        out.append(
+            Measure(
+                number=bar.number,
+                key=bar.key,
+                meter=bar.meter,
+                staves=(),
+                shows_key=before is None or before.key.signature != bar.key.signature,
+                shows_meter=before is None or before.meter != bar.meter,
+                tempo=bar.tempo if _new_tempo(before, bar) else None,
+                letter=section_letter(bar.section) if begins else "",
+                section=song.sections[bar.section].name if begins else "",
+                new_line=bar.number in lines,
+                symbols=tuple(Symbol(slot.onset, slot.chord) for slot in bar.slots)
+                if symbols
+                else (),
+                numerals=_numerals(bar, before, reading) if numerals and reading else (),
+            )
+        )
+        before = bar
+    return out
+
+
+def _new_tempo(before: Bar | None, bar: Bar) -> bool:
+    return before is None or (before.tempo, before.meter.beat) != (bar.tempo, bar.meter.beat)
+
+
+def section_letter(index: int) -> str:
+    """A, B … Z, AA, AB …"""
+    letters = ""
+    index += 1
+    while index:
+        index, rest = divmod(index - 1, 26)
+        letters = chr(65 + rest) + letters
+    return letters
+
+
+def line_starts(bars: Sequence[Bar], a_line: int = BARS_A_LINE) -> frozenset[int]:
+    """The bars that begin a line: sections do, `a_line` bars a line, and no line has one bar.
+
+    A section of 4n + 1 bars ends in lines of three and two (for four a line).
+    """
+    sections: dict[int, list[int]] = defaultdict(list)
+    for bar in bars:
+        sections[bar.section].append(bar.number)
+    starts: set[int] = set()
+    for numbers in sections.values():
+        at = 0
+        for size in _line_sizes(len(numbers), a_line):
+            starts.add(numbers[at])
+            at += size
+    return frozenset(starts)
+
+
+def _line_sizes(count: int, a_line: int) -> list[int]:
+    if count <= a_line:
+        return [count]
+    sizes = [a_line] * (count // a_line)
+    rest = count % a_line
+    if rest == 1 and a_line > 2:
+        sizes[-1] -= 1
+        rest = 2
+    return [*sizes, rest] if rest else sizes
+
+
+def _numerals(
+    bar: Bar, before: Bar | None, reading: Reading | None
+) -> tuple[tuple[Fraction, str], ...]:
+    if reading is None:
+        return ()
+    out: list[tuple[Fraction, str]] = []
+    for n, slot in enumerate(bar.slots):
+        found = reading.at(bar.number, n)
+        if found is None:
+            continue
+        out.append((slot.onset, found.roman_pretty))
+    if out:
+        key = _key_at(reading, bar.number)
+        earlier = _key_at(reading, before.number) if before is not None else None
+        if key is not None and key != earlier:
+            onset, text = out[0]
+            out[0] = (onset, f"{key}: {text}")
+    return tuple(out)
+
+
+def _key_at(reading: Reading, bar: int) -> str | None:
+    for region in reading.regions:
+        if region.first <= bar <= region.last:
+            tonic = region.key.tonic.symbol
+            return tonic.lower() if region.key.is_minor else tonic
+    return None
+
+
+def _pieces(
+    notes: Iterable[PartNote],
+    bars: Sequence[Bar],
+    hand: Hand,
+    fingers: Mapping[int, int],
+) -> dict[int, list[Piece]]:
+    """The notes of a hand cut at the bar lines, by bar number."""
+    out: dict[int, list[Piece]] = defaultdict(list)
+    if not bars:
+        return out
+    start, end = bars[0].start, bars[-1].end
+    index = 0
+    for n, note in enumerate(notes):
+        if note.hand is not hand or note.end <= start or note.onset >= end:
+            continue
+        while index and bars[index].start > note.onset:
+            index -= 1
+        while index + 1 < len(bars) and bars[index].end <= note.onset:
+            index += 1
+        at = index
+        while at < len(bars) and bars[at].start < note.end:
+            bar = bars[at]
+            out[bar.number].append(
+                Piece(
+                    max(note.onset, bar.start) - bar.start,
+                    min(note.end, bar.end) - bar.start,
+                    note.pitch,
+                    tie_in=note.onset < bar.start and at > 0,
+                    tie_out=note.end > bar.end and at + 1 < len(bars),
+                    finger=fingers.get(n),
+                    velocity=note.velocity,
+                )
+            )
+            at += 1
+    return out
+
+
+def _marks(part: Part, bars: Sequence[Bar]) -> dict[int, list[Mark]]:
+    """Dynamics and pedal by bar; a pedal let go and pressed at one place is a change."""
+    timed: list[tuple[Fraction, MarkKind, str]] = [
+        (
+            mark.onset,
+            MarkKind.HAIRPIN if mark.mark in ("<", ">", "end") else MarkKind.DYNAMIC,
+            mark.mark,
+        )
+        for mark in part.dynamics
+    ]
+    timed += _pedal(part, bars)
+    out: dict[int, list[Mark]] = defaultdict(list)
+    for onset, kind, text in sorted(timed, key=lambda item: item[0]):
+        bar = _bar_holding(bars, onset, ending=text in ("up", "end"))
+        if bar is not None:
+            out[bar.number].append(Mark(onset - bar.start, kind, text))
+    return out
+
+
+def _pedal(part: Part, bars: Sequence[Bar]) -> list[tuple[Fraction, MarkKind, str]]:
+    if not bars:
+        return []
+    low, high = bars[0].start, bars[-1].end
+    out: list[tuple[Fraction, MarkKind, str]] = []
+    down = False
+    by_place: dict[Fraction, list[bool]] = defaultdict(list)
+    for move in part.pedal:
+        by_place[move.onset].append(move.down)
+    for onset in sorted(by_place):
+        moves = by_place[onset]
+        if onset >= high and not (down and onset == high and False in moves):
+            break
+        presses = moves[-1] if True not in moves else True
+        if onset == high:
+            presses = False
+        if onset >= low:
+            if down and presses and False in moves:
+                out.append((onset, MarkKind.PEDAL, "change"))
+            elif not down and presses:
+                out.append((onset, MarkKind.PEDAL, "down"))
+            elif down and not presses:
+                out.append((onset, MarkKind.PEDAL, "up"))
+            down = presses
+    if down:
+        out.append((high, MarkKind.PEDAL, "up"))
+    return out
+
+
+def _bar_holding(bars: Sequence[Bar], onset: Fraction, *, ending: bool) -> Bar | None:
+    for bar in bars:
+        if bar.start <= onset < bar.end or (ending and onset == bar.end and bar is bars[-1]):
+            return bar
+    return None
+
+
+def _staff_marks(marks: Iterable[Mark], hand: Hand, staves: Sequence[Hand]) -> tuple[Mark, ...]:
+    """Dynamics go to the upper staff, the pedal to the lowest."""
+    return tuple(
+        mark for mark in marks
+        if (mark.kind is MarkKind.PEDAL and hand is staves[-1])
+        or (mark.kind is not MarkKind.PEDAL and hand is staves[0])
+    )  # fmt: skip

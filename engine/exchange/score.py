@@ -1,0 +1,141 @@
+"""A laid-out score as a value: parts, measures, staves, voices and what is written at each place.
+
+It knows nothing of files or pages; MusicXML and the sheets are written from it.
+Onsets are in whole notes from the measure's start.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+from fractions import Fraction
+
+from engine.chord import Chord
+from engine.exchange.rhythm import Written
+from engine.key import Key
+from engine.meter import Meter
+from engine.pitch import Pitch
+
+
+@dataclass(frozen=True, slots=True)
+class Accidental:
+    """A printed sign: `alter` in semitones, `courtesy` where the rule would not ask for it."""
+
+    alter: int
+    courtesy: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Head:
+    """One note head; `tie_in` and `tie_out` join it to the head before and after."""
+
+    pitch: Pitch
+    tie_in: bool = False
+    tie_out: bool = False
+    accidental: Accidental | None = None
+    finger: int | None = None
+    velocity: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """A chord, a single note, or (without heads) a rest; `hidden` rests only keep the place.
+
+    `beams` holds one word a level, as MusicXML writes them: begin, continue,
+    end, forward hook, backward hook.
+    """
+
+    written: Written
+    heads: tuple[Head, ...] = ()
+    beams: tuple[str, ...] = ()
+    opens_tuplet: bool = False
+    closes_tuplet: bool = False
+    hidden: bool = False
+    lyric: str = ""
+
+    @property
+    def is_rest(self) -> bool:
+        return not self.heads
+
+
+@dataclass(frozen=True, slots=True)
+class Voice:
+    """Entries that fill the measure; `number` counts from 1 in the staff, the upper first."""
+
+    number: int
+    entries: tuple[Entry, ...]
+
+
+class MarkKind(StrEnum):
+    """What a mark is."""
+
+    DYNAMIC = "dynamic"
+    HAIRPIN = "hairpin"  # text `<`, `>` or `end`
+    PEDAL = "pedal"  # text `down`, `up` or `change`
+    WORDS = "words"
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """Something written at a place of a staff."""
+
+    onset: Fraction
+    kind: MarkKind
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
+class Symbol:
+    """A chord symbol over the staff; `chord` None means that no chord sounds."""
+
+    onset: Fraction
+    chord: Chord | None
+
+
+@dataclass(frozen=True, slots=True)
+class Staff:
+    voices: tuple[Voice, ...]
+    marks: tuple[Mark, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Measure:
+    """One measure of one part. `number` is the song's bar.
+
+    `shows_key` and `shows_meter` are set where they are new; `tempo` (beats a
+    minute in the meter's beat) is None where it goes on; `letter` and `section`
+    stand where a section begins, and `new_line` asks for a new system.
+    """
+
+    number: int
+    key: Key
+    meter: Meter
+    staves: tuple[Staff, ...]
+    shows_key: bool = False
+    shows_meter: bool = False
+    tempo: float | None = None
+    letter: str = ""
+    section: str = ""
+    new_line: bool = False
+    symbols: tuple[Symbol, ...] = ()
+    numerals: tuple[tuple[Fraction, str], ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class ScorePart:
+    """A player: `clefs` from the top staff down, each a sign and a line (`G2`, `F4`)."""
+
+    name: str
+    short: str
+    clefs: tuple[str, ...]
+    measures: tuple[Measure, ...]
+    program: int = 1
+
+
+@dataclass(frozen=True, slots=True)
+class Score:
+    title: str
+    composer: str
+    rights: str
+    parts: tuple[ScorePart, ...]
+    subtitle: str = ""

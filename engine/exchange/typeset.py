@@ -1,0 +1,80 @@
+"""Typesetting: a typst source and the files it names, to PDF, PNG or SVG pages."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import lru_cache
+from importlib.resources import files
+from pathlib import Path
+from typing import Any, Literal
+
+import shared
+
+#: Resolution of PNG pages, in pixels an inch.
+PPI = 144
+
+
+@dataclass(frozen=True, slots=True)
+class Paper:
+    """A paper size in millimetres; `margin` is left free on every side."""
+
+    name: str
+    width: float
+    height: float
+    margin: float = 15.0
+
+    @property
+    def text_width(self) -> float:
+        return self.width - 2 * self.margin
+
+    @property
+    def text_height(self) -> float:
+        return self.height - 2 * self.margin
+
+
+A4 = Paper("a4", 210.0, 297.0)
+LETTER = Paper("us-letter", 215.9, 279.4)
+PAPERS = {"A4": A4, "Letter": LETTER}
+
+
+@lru_cache(maxsize=1)
+def _font_folder() -> str:
+    return str(Path(str(files("shared"))) / "sheets")
+
+
+def typeset(
+    source: str,
+    pictures: Mapping[str, str],
+    form: Literal["pdf", "png", "svg"],
+    *,
+    ppi: float = PPI,
+) -> list[bytes]:
+    """The document as one PDF, or one PNG or SVG a page.
+
+    `source` may use the templates of shared/sheets/sheet.typ; `pictures` are
+    SVG texts by file name. Fonts are the typesetter's own and the music signs
+    of shared/sheets, so the same source gives the same pages everywhere.
+    """
+    import typst
+
+    inputs: Any = {
+        "main.typ": source.encode(),
+        "sheet.typ": shared.text("sheets", "sheet.typ").encode(),
+        **{name: svg.encode() for name, svg in pictures.items()},
+    }
+    made = typst.compile(
+        inputs,
+        font_paths=[_font_folder()],
+        ignore_system_fonts=True,
+        format=form,
+        ppi=ppi if form == "png" else None,
+        timestamp=0 if form == "pdf" else None,
+    )
+    return [made] if isinstance(made, bytes) else list(made)
+
+
+def quoted(text: str) -> str:
+    """A typst string of a text, whatever it holds."""
+    escaped = text.replace("\\", "\\\\").replace('"', '\\"').replace("\n", " ")
+    return f'"{escaped}"'
