@@ -16,7 +16,8 @@ from engine.song.value import Bar, BarSettings, Section, Settings, SlotKind, Son
 
 _ROOT = re.compile(NOTE_PATTERN)
 _BASS = re.compile(rf"/({NOTE_PATTERN})$")
-_PITCH = re.compile(rf"(?<!\S){NOTE_PATTERN}-?\d+(?!\S)")
+_PITCH = re.compile(rf"(?<![^\s,|]){NOTE_PATTERN}-?\d+(?![^\s,|])")
+_TOP = re.compile(rf"(?<=top )\s*({NOTE_PATTERN})(?![^\s,|])")
 
 
 def transpose(song: Song, interval: Interval) -> Song:
@@ -46,10 +47,12 @@ def _settings(settings: Settings, interval: Interval) -> Settings:
 
 
 def _own(own: BarSettings, interval: Interval) -> BarSettings:
-    shape = own.shape and _PITCH.sub(
-        lambda match: (Pitch.parse(match[0]) + interval).name, own.shape
-    )
-    return replace(own, settings=_settings(own.settings, interval), shape=shape)
+    settings = _settings(own.settings, interval)
+    if own.shape is None:
+        return replace(own, settings=settings)
+    shape = _PITCH.sub(lambda match: (Pitch.parse(match[0]) + interval).name, own.shape)
+    shape = _TOP.sub(lambda match: (Note.parse(match[1]) + interval).name, shape)
+    return replace(own, settings=settings, shape=shape)
 
 
 def _section(section: Section, bars: list[Bar], interval: Interval) -> Section:

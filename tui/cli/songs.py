@@ -1,0 +1,88 @@
+"""Songs for commands: read from files or standard input, checked, written out."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+
+from engine.arrange.ground import song_troubles
+from engine.errors import FileError, InputError, Place
+from engine.song import LARGEST_BYTES, Song, decoded, locate, read_file, read_song
+from tui.cli.guard import BAD_INPUT, complain
+
+STANDARD_INPUT = "-"
+
+
+@dataclass(frozen=True, slots=True)
+class Source:
+    """A song with the text that it was read from and the name it goes by."""
+
+    name: str
+    text: str
+    song: Song
+
+
+def open_song(name: str) -> Source:
+    """The song of a file, or of standard input for `-`, its figures and shapes checked too.
+
+    Raises an InputError with its place.
+    """
+    if name == STANDARD_INPUT:
+        file = "standard input"
+        text = decoded(sys.stdin.buffer.read(LARGEST_BYTES + 1), file)
+    else:
+        file, text = name, read_file(name)
+    song = read_song(text, file)
+    for trouble in song_troubles(song):
+        error = trouble.error
+        place = locate(text, trouble.section, trouble.bar, trouble.field, error.place)
+        raise error.at(replace(place, file=file))
+    return Source(name, text, song)
+
+
+def add_songs(parser: argparse.ArgumentParser, *, many: bool = False) -> None:
+    """The argument that names the song file, or several."""
+    if many:
+        parser.add_argument(
+            "songs", nargs="+", metavar="SONG", help="song files, or - for standard input"
+        )
+    else:
+        parser.add_argument("song", metavar="SONG", help="a song file, or - for standard input")
+
+
+def add_json(parser: argparse.ArgumentParser) -> None:
+    parser.add_argument("--json", action="store_true", help="print JSON, one object a line")
+
+
+def put(text: str, output: str | None) -> None:
+    """Write text to a file, or print it where none is named. Raises FileError."""
+    if output is None or output == STANDARD_INPUT:
+        sys.stdout.write(text)
+        return
+    try:
+        Path(output).write_text(text, encoding="utf-8", newline="")
+    except OSError as error:
+        raise FileError(
+            f"the file cannot be written: {error.strerror}",
+            "name a file in a folder that is there and yours",
+            Place(file=output),
+        ) from None
+
+
+def each_song(names: Sequence[str], one: Callable[[Source], int]) -> int:
+    """Do `one` for every song; a song that cannot be read is complained of, the others go on.
+
+    Returns the worst exit status.
+    """
+    worst = 0
+    for name in names:
+        try:
+            status = one(open_song(name))
+        except InputError as error:
+            complain(error)
+            status = BAD_INPUT
+        worst = max(worst, status)
+    return worst

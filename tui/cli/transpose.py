@@ -1,0 +1,77 @@
+"""`alberti transpose`: a song in another key, by name, by interval, or to suit a voice."""
+
+from __future__ import annotations
+
+import argparse
+import re
+from typing import TYPE_CHECKING
+
+from engine.errors import KeyNameError, PitchError, Place
+from engine.key import Key
+from engine.pitch import NOTE_PATTERN, Interval, Note, Pitch
+from engine.song import Song, interval_to, transpose, write_song
+from tui.cli.songs import add_songs, open_song, put
+
+if TYPE_CHECKING:
+    from tui.cli.frame import Commands
+
+
+def add(commands: Commands) -> None:
+    parser = commands.add_parser(
+        "transpose", help="write the song in another key, or one for a singer"
+    )
+    add_songs(parser)
+    way = parser.add_mutually_exclusive_group(required=True)
+    way.add_argument("--to", metavar="KEY", help="the new key of the song, like “F major” or “Dm”")
+    way.add_argument("--by", metavar="INTERVAL", help="an interval, like m3, -M2 or -2 semitones")
+    way.add_argument("--voice", metavar="LOW-HIGH", help="the singer's range, like A3-D5")
+    parser.add_argument("-o", dest="output", metavar="FILE", help="where to (default: print it)")
+
+
+def run(args: argparse.Namespace) -> int:
+    source = open_song(args.song)
+    song = source.song
+    if args.to is not None:
+        interval = interval_to(song.key, _tonic(args.to, song))
+    elif args.by is not None:
+        interval = Interval.parse(args.by)
+    else:
+        interval = _for_voice(song, *_range(args.voice))
+    put(write_song(transpose(song, interval), source.text), args.output)
+    return 0
+
+
+def _tonic(text: str, song: Song) -> Note:
+    """The tonic that `--to` names. Raises KeyNameError, also for a key of another mode."""
+    if re.fullmatch(rf"\s*{NOTE_PATTERN}\s*", text):
+        return Note.parse(text)
+    key = Key.parse(text)
+    if key.mode != song.key.mode:
+        raise KeyNameError(
+            f"the song is in {song.key}, and a transposition to {key} would change its mode",
+            f"name a {song.key.mode} key, like {Key(key.tonic, song.key.mode)}",
+            Place(1, len(text), text=text),
+        )
+    return key.tonic
+
+
+def _range(text: str) -> tuple[int, int]:
+    """The MIDI numbers of a range like `A3-D5`. Raises PitchError."""
+    match = re.fullmatch(rf"\s*({NOTE_PATTERN}\d)\s*[-–]\s*({NOTE_PATTERN}\d)\s*", text)
+    if match:
+        low, high = Pitch.parse(match[1]).midi, Pitch.parse(match[2]).midi
+        if low < high:
+            return low, high
+    raise PitchError(
+        f"“{text}” is not a range",
+        "write the lowest and the highest note, like A3-D5; middle C is C4",
+        Place(1, max(1, len(text)), text=text),
+    )
+
+
+def _for_voice(song: Song, low: int, high: int) -> Interval:
+    """The interval that puts the tonic's octave nearest to the middle of a range."""
+    aim = (low + high) / 2 - 6
+    shifts = sorted(range(-5, 7), key=lambda shift: (abs(shift), shift))
+    best = min(shifts, key=lambda shift: abs((song.key.tonic.pc + shift - aim + 6) % 12 - 6))
+    return Interval.of_semitones(best)

@@ -1,0 +1,44 @@
+"""`alberti [SONG]`: the workshop on the screen, or in print where there is no terminal."""
+
+from __future__ import annotations
+
+import sys
+
+from engine.errors import FileError, Place
+from tui.cli.say import say
+from tui.cli.songs import open_song
+
+
+def run(song: str | None, sound: str) -> int:
+    """Open the workshop; without a terminal, print the song's chart and say why."""
+    if sys.stdin.isatty() and sys.stdout.isatty():
+        from tui import app
+
+        return app.run(song, sound)
+    if song is None:
+        raise FileError(
+            "the workshop needs a terminal, and there is none here",
+            "start it in a terminal, name a song to print its chart, or see “alberti --help”",
+            Place(file="standard output"),
+        )
+    print(
+        "alberti: the workshop needs a terminal, and there is none here; the song is printed.",
+        file=sys.stderr,
+    )
+    return _print(song)
+
+
+def _print(name: str) -> int:
+    from engine.arrange import arrange
+    from engine.harmony import analyse
+    from tui.cli.chart import chart_lines
+    from tui.cli.overview import overview_lines
+
+    source = open_song(name)
+    reading = analyse(source.song)
+    part = arrange(source.song, reading)
+    for line in chart_lines(source.song, reading):
+        say(line)
+    for line in overview_lines(source.song, part):
+        say(line)
+    return 0
