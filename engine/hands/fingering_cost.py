@@ -23,6 +23,7 @@ from engine.song import Hand
 
 _BLACK = frozenset({1, 3, 6, 8, 10})
 _NEVER = 1_000_000
+_DEAREST = 40
 _FINGERS = (1, 2, 3, 4, 5)
 
 Points = Iterator[tuple[str, int]]
@@ -259,3 +260,12 @@ def step_total(
         triples = _triple_totals(_clip(keys[index] - keys[index - 2]), first * size > 0)
         added += triples[25 * (fingers[index - 2] - 1) + state]
     return added
+
+
+def line_total(keys: Sequence[int], black: Sequence[bool], fingers: Sequence[int]) -> int:
+    """The published total of a fingered line of keys counted away from the thumb.
+
+    As `published_total`, from tables: a finger that strikes two keys in a row counts
+    as the dearest move there is.
+    """
+    return sum(min(_DEAREST, step_total(keys, black, fingers, at)) for at in range(len(keys)))

@@ -52,8 +52,7 @@ def perform(
     )
     loud = velocities(part, song, values)
     notes = _played(part.notes, loud, late, hands, start, end)
-    onsets = sorted({note.onset for note in part.notes})
-    pedal = pedal_moves(part.pedal, onsets, tempo, values.pedal)
+    pedal = pedal_moves(part.pedal, part.notes, song.end, tempo, values.pedal)
     return Performance(
         notes=notes,
         pedal=_pedal_between(pedal, start, end),

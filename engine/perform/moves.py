@@ -12,28 +12,33 @@ from engine.perform.value import PedalMove
 
 
 def pedal_moves(
-    marks: Sequence[PedalMark], onsets: Sequence[Fraction], tempo: TempoMap, table: Pedalling
+    marks: Sequence[PedalMark],
+    notes: Sequence[PartNote],
+    end: Fraction,
+    tempo: TempoMap,
+    table: Pedalling,
 ) -> list[PedalMove]:
     """Legato pedalling: up just after the attack, down again before it fades.
 
-    `onsets` are the sorted places of attacks. Both moves come closer to the
-    attack where the next attack or change does, so that the pedal always
-    catches the bass note before it is let go.
+    Both moves come closer to the attack where its notes are short or the next
+    change (or the `end` of all) is near, so that the pedal always catches what
+    was struck with it.
     """
     places: dict[Fraction, set[bool]] = {}
     for mark in sorted(marks, key=lambda mark: mark.onset):
         places.setdefault(mark.onset, set()).add(mark.down)
+    caught: dict[Fraction, Fraction] = {}
+    for note in notes:
+        if note.onset in places:
+            caught[note.onset] = min(note.end, caught.get(note.onset, note.end))
     order = list(places)
     moves = []
-    after = 0
-    for index, at in enumerate(order):
-        while after < len(onsets) and onsets[after] <= at:
-            after += 1
-        nexts = [onsets[after]] if after < len(onsets) else []
-        if index + 1 < len(order):
-            nexts.append(order[index + 1])
-        room_ms = 1000 * (tempo.seconds(min(nexts)) - tempo.seconds(at)) if nexts else 1e9
-        scale = min(1.0, table.share * room_ms / table.press_ms)
+    for at, change in zip(order, [*order[1:], end], strict=False):
+        limit = min(caught.get(at, change), change) if change > at else end
+        scale = 1.0
+        if limit > at:
+            room_ms = 1000 * (tempo.seconds(limit) - tempo.seconds(at))
+            scale = min(1.0, table.share * room_ms / table.press_ms)
         if False in places[at]:
             moves.append(PedalMove(at, 0, table.release_ms * scale))
         if True in places[at]:
