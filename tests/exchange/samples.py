@@ -4,9 +4,6 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-import pytest
-
-from engine.harmony import Reading, analyse
 from engine.key import Key
 from engine.meter import Meter
 from engine.part import Dynamic, Part, PartNote, PedalMark, Role, Shape
@@ -77,18 +74,3 @@ def make_part(song: Song, slots: int = 8) -> Part:
         Dynamic(song.bars[-1].start, "mf"),
     )
     return Part(tuple(notes), tuple(pedal), dynamics, (), tuple(shapes))
-
-
-@pytest.fixture
-def song() -> Song:
-    return make_song()
-
-
-@pytest.fixture
-def part(song: Song) -> Part:
-    return make_part(song)
-
-
-@pytest.fixture
-def reading(song: Song) -> Reading:
-    return analyse(song)
