@@ -8,10 +8,11 @@ from engine.figures.catalogue import (
     write_catalogue,
 )
 from engine.figures.fit import cells, fit, over_changes
-from engine.figures.value import HOLD, REST, Figure, FigureSlot, parse_figure
+from engine.figures.value import ALONE, HOLD, REST, Figure, FigureSlot, parse_figure
 from engine.figures.variants import mirrored, reversed_tail, shifted, thickened, thinned
 
 __all__ = [
+    "ALONE",
     "HOLD",
     "REST",
     "Figure",

@@ -11,7 +11,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
-from itertools import combinations
+from itertools import combinations, pairwise
 
 from engine.hands.leading import movement
 from engine.hands.search import NEVER, Costs, cheapest
@@ -78,7 +78,7 @@ def shapes(tones: Tones, low: int, high: int, reach: int = 12) -> ShapeSet:
     found: dict[Pitches, int] = {}
     for pcs, cost in member_sets(tones):
         for shape in _placed(pcs, low, high, min(reach, 12)):
-            own = cost + sum(_RUB for a, b in zip(shape, shape[1:], strict=False) if b - a == 1)
+            own = cost + sum(_RUB for a, b in pairwise(shape) if b - a == 1)
             if len(shape) > len(pcs) and shape[0] % 12 == tones.leading:
                 own += _LEADING_DOUBLED
             found[shape] = min(own, found.get(shape, NEVER))

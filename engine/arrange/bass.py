@@ -1,0 +1,116 @@
+"""The left hand: where its bass lies, and the notes of its figure above it.
+
+Named basses are hard, their octave is free: it is chosen over the whole song
+so that the line moves little, every interval of the figure keeps above the
+low-interval limits with the pedal counted, and room is left for the right hand.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+
+from engine.figures import ALONE, FigureSlot
+from engine.hands import Tones, cheapest, least_bass
+
+LOWEST, HIGHEST = 28, 60
+#: A left hand that is alone may lie around middle C.
+HIGHEST_ALONE = 66
+
+Tokens = tuple[str, ...]
+
+
+@lru_cache(maxsize=4096)
+def offset(tones: Tones, token: str) -> int:
+    """Semitones above the bass that a left-hand token means in a harmony."""
+    first = tones.above[0]
+    second = tones.above[1] if len(tones.above) > 1 else tones.above[0]
+    match token:
+        case "3":
+            return first
+        case "5":
+            return second
+        case "7":
+            return tones.above[2] if len(tones.above) > 2 else 12
+        case "8":
+            return 12
+        case "9":
+            return 12 + tones.second
+        case "10":
+            return 12 + first
+        case "5-":
+            return second - 12
+        case _:
+            return 0
+
+
+@lru_cache(maxsize=4096)
+def tokens_of(slots: tuple[FigureSlot, ...]) -> Tokens:
+    """The different tokens of some slots that name notes by themselves, in order of appearance."""
+    found: dict[str, None] = {}
+    for slot in slots:
+        for token in slot.tokens:
+            if token not in ALONE:
+                found[token] = None
+    return tuple(found)
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class BassSet:
+    """The places a bass may take under one harmony and figure; `costs` in themselves."""
+
+    midis: tuple[int, ...]
+    costs: tuple[int, ...]
+    top: int  # the figure's highest note above the bass
+
+    def __len__(self) -> int:
+        return len(self.midis)
+
+
+@lru_cache(maxsize=4096)
+def bass_set(tones: Tones, tokens: Tokens, centre: int, ceiling: int) -> BassSet:
+    """The octaves of the bass in which the figure is clear; costs draw it to `centre`.
+
+    The figure's highest note is drawn below `ceiling`, where the right hand begins.
+    """
+    offsets = tuple(sorted({0, *(offset(tones, token) for token in tokens)}))
+    least = max(LOWEST - min(offsets), least_bass(offsets))
+    low = least + (tones.bass - least) % 12
+    found = [midi for midi in (low, low + 12, low + 24) if midi <= HIGHEST_ALONE] or [low]
+    costs = []
+    for midi in found:
+        over = max(0, midi + offsets[-1] - ceiling + 1)
+        costs.append(2 * abs(midi - centre) + 14 * over + 40 * max(0, midi - HIGHEST))
+    return BassSet(tuple(found), tuple(costs), offsets[-1])
+
+
+@lru_cache(maxsize=8192)
+def _moves(earlier: BassSet, later: BassSet) -> tuple[tuple[int, ...], ...]:
+    return tuple(
+        tuple(_move(abs(after - before)) for before in earlier.midis) for after in later.midis
+    )
+
+
+def _move(size: int) -> int:
+    return 3 * size if size <= 7 else 21 + 5 * (size - 7)
+
+
+def choose_basses(
+    stages: Sequence[BassSet], noise: Sequence[tuple[int, ...]] | None = None
+) -> list[int]:
+    """The bass of each stage as a MIDI number."""
+    local = [stage.costs for stage in stages]
+    if noise is not None:
+        local = [
+            tuple(cost + extra[at] for at, cost in enumerate(costs))
+            for costs, extra in zip(local, noise, strict=True)
+        ]
+    path = cheapest(stages, local, _moves)
+    return [stage.midis[at] for stage, at in zip(stages, path, strict=True)]
+
+
+@lru_cache(maxsize=256)
+def pinned(bass: int, top: int) -> BassSet:
+    """The one place of a pinned bass."""
+    return BassSet((bass,), (0,), top)

@@ -1,0 +1,85 @@
+"""The right hand's shapes over the whole song, in a register that follows the arc.
+
+The window's floor lies over the left hand's highest note, its place rises with
+the bar's height; a pinned shape, inversion or top note leaves only what it
+allows, and the rest adapts.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from functools import lru_cache
+
+from engine.arrange.ground import Pin
+from engine.hands import ShapeSet, Tones, choose_shapes, shapes
+from engine.hands.shapes import Pitches
+
+FLOOR = 55
+WIDTH = 19
+#: The top note's aim at heights 0 and 1.
+LOW_TOP, HIGH_TOP = 66, 73
+
+
+@lru_cache(maxsize=4096)
+def window(height: float, over: int) -> tuple[int, int]:
+    """The lowest and highest note the shape may have, above the left hand's highest `over`."""
+    low = max(FLOOR + 2 * min(2, int(height * 3)), over + 1)
+    return low, max(FLOOR + WIDTH + 2 * min(2, int(height * 3)), low + 15)
+
+
+def stage(tones: Tones, bounds: tuple[int, int], pin: Pin | None, reach: int) -> ShapeSet:
+    """The shapes to choose from at one harmony."""
+    if pin is None or not (pin.pitches or pin.inversion is not None or pin.top or pin.top_pc):
+        return shapes(tones, bounds[0], bounds[1], reach)
+    return _pinned(tones, bounds, pin, reach)
+
+
+@lru_cache(maxsize=512)
+def _pinned(tones: Tones, bounds: tuple[int, int], pin: Pin, reach: int) -> ShapeSet:
+    if pin.pitches:
+        return ShapeSet(tones, (pin.pitches,), (0,))
+    free = shapes(tones, 40 if pin.top else bounds[0], 90 if pin.top else bounds[1] + 5, reach)
+    kept = list(zip(free.shapes, free.costs, strict=True))
+    if pin.top is not None:
+        kept = [item for item in kept if item[0][-1] == pin.top] or [
+            (_hung(tones, pin.top), 0),
+        ]
+    if pin.top_pc is not None:
+        kept = [item for item in kept if item[0][-1] % 12 == pin.top_pc] or kept
+    if pin.inversion is not None:
+        row = [pc for _, pc in tones.members]
+        lowest = row[pin.inversion % len(row)]
+        kept = [item for item in kept if item[0][0] % 12 == lowest] or kept
+    return ShapeSet(tones, tuple(item[0] for item in kept), tuple(item[1] for item in kept))
+
+
+def _hung(tones: Tones, top: int) -> Pitches:
+    """A shape below a top note that is no member: the two nearest members under it."""
+    below = [midi for midi in range(top - 10, top - 1) if midi % 12 in tones.pcs]
+    return (*below[-2:], top)
+
+
+def choose(
+    stages: Sequence[ShapeSet],
+    heights: Sequence[float],
+    noise: Sequence[tuple[int, ...]] | None = None,
+) -> list[Pitches]:
+    """One shape for each harmony: movement and the top line first, then the arc's register."""
+    local = [
+        _local(stage, round(LOW_TOP + (HIGH_TOP - LOW_TOP) * height))
+        for stage, height in zip(stages, heights, strict=True)
+    ]
+    if noise is not None:
+        local = [
+            tuple(cost + extra[at % len(extra)] for at, cost in enumerate(costs))
+            for costs, extra in zip(local, noise, strict=True)
+        ]
+    return list(choose_shapes(stages, local))
+
+
+@lru_cache(maxsize=8192)
+def _local(stage: ShapeSet, target: int) -> tuple[int, ...]:
+    return tuple(
+        cost + 2 * abs(shape[-1] - target)
+        for shape, cost in zip(stage.shapes, stage.costs, strict=True)
+    )

@@ -1,0 +1,138 @@
+"""The right hand's figure over one harmony's shape, before anything is added to it.
+
+A strand is a row of cells in equal time: a rest, a hold, or pitches struck
+together. Tokens that depend on what surrounds them (`n`, `p`, `A`) are kept as
+wishes beside a chord note that can stand in for them.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import lru_cache
+
+from engine.arrange.bass import offset
+from engine.figures import ALONE, FigureSlot
+from engine.hands import Tones
+from engine.hands.shapes import Pitches
+
+#: A cell: None is a rest, () a hold.
+Cell = Pitches | None
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Strand:
+    """Cells of one harmony; `wishes` are (index, token), `added` indices of notes outside it."""
+
+    cells: tuple[Cell, ...]
+    wishes: tuple[tuple[int, str], ...]
+    added: tuple[int, ...]
+    accents: tuple[int, ...]
+    tones: Tones
+    shape: Pitches
+
+    def __len__(self) -> int:
+        return len(self.cells)
+
+
+def position(shape: Pitches, token: str) -> int:
+    """The pitch a position of the shape means; positions the shape hasn't go an octave up."""
+    at = int(token) - 1
+    if at < len(shape):
+        return shape[at]
+    return shape[at - len(shape)] + 12
+
+
+def _fourth(tones: Tones, shape: Pitches) -> int | None:
+    """The fourth in place of the shape's third, or None where there is no third."""
+    if tones.third is None:
+        return None
+    for pitch in shape:
+        if pitch % 12 == tones.third:
+            fourth = pitch + ((tones.root + 5) - tones.third) % 12
+            return fourth if fourth - pitch in (1, 2) else None
+    return None
+
+
+def _second(tones: Tones, shape: Pitches) -> int:
+    """The scale's second above the root, in the shape's register."""
+    root = next((pitch for pitch in shape if pitch % 12 == tones.root), shape[0])
+    return tones.step_from(root, 1)
+
+
+@lru_cache(maxsize=8192)
+def strand(
+    tones: Tones, shape: Pitches, slots: tuple[FigureSlot, ...], thirds: tuple[int, ...], reach: int
+) -> Strand:
+    """The figure's slots on a shape; at slots in `thirds` the left hand has the third.
+
+    There the right hand takes another member. What a hand can't reach together
+    loses its inner, then its upper notes.
+    """
+    cells: list[Cell] = []
+    wishes: list[tuple[int, str]] = []
+    added: list[int] = []
+    accents: list[int] = []
+    for index, slot in enumerate(slots):
+        if not slot.tokens:
+            cells.append(() if slot.hold else None)
+            continue
+        if slot.accent:
+            accents.append(index)
+        pitches: list[int] = []
+        for token in slot.tokens:
+            if token in ("n", "p", "A"):
+                wishes.append((index, token))
+                pitches.append(_stand_in(cells, shape, token))
+            elif token == "s":
+                fourth = _fourth(tones, shape)
+                pitches.append(position(shape, "2") if fourth is None else fourth)
+            elif token == "9":
+                pitches.append(_second(tones, shape))
+            else:
+                pitches.append(position(shape, token))
+        if any(pitch % 12 not in tones.pcs for pitch in pitches):
+            added.append(index)
+        if index in thirds and tones.third is not None:
+            pitches = _without_third(tones, shape, pitches)
+        cells.append(_reached(tuple(sorted(set(pitches))), reach))
+    return Strand(tuple(cells), tuple(wishes), tuple(added), tuple(accents), tones, shape)
+
+
+def _stand_in(cells: list[Cell], shape: Pitches, token: str) -> int:
+    """The chord note heard where a wish cannot be met."""
+    if token == "A":
+        return shape[0]
+    before = next((cell[-1] for cell in reversed(cells) if cell), None)
+    return next((p for p in (position(shape, "2"), *shape) if p != before), shape[0])
+
+
+def _without_third(tones: Tones, shape: Pitches, pitches: list[int]) -> list[int]:
+    """Another member for the third: the nearest of the shape not struck already."""
+    kept = [pitch for pitch in pitches if pitch % 12 != tones.third]
+    if kept:
+        return kept
+    others = [pitch for pitch in shape if pitch % 12 != tones.third]
+    others = others or [pitches[0]]
+    return [min(others, key=lambda pitch: (abs(pitch - pitches[0]), pitch))]
+
+
+def _reached(pitches: Pitches, reach: int) -> Pitches:
+    """The notes a hand can strike together: from the lowest up as far as it reaches."""
+    return tuple(pitch for pitch in pitches if pitch - pitches[0] <= reach)
+
+
+@lru_cache(maxsize=8192)
+def third_strikes(tones: Tones, left: tuple[FigureSlot, ...], count: int) -> tuple[int, ...]:
+    """Which of `count` equal slots begin just when the left hand strikes the third."""
+    if tones.third is None:
+        return ()
+    found = []
+    for index, slot in enumerate(left):
+        strikes = any(
+            (tones.bass + offset(tones, token)) % 12 == tones.third
+            for token in slot.tokens
+            if token not in ALONE
+        )
+        if strikes and index * count % len(left) == 0:
+            found.append(index * count // len(left))
+    return tuple(found)
