@@ -1,5 +1,6 @@
 """What hands can hold: shapes and their choice, low-interval limits, movement between chords."""
 
+from engine.hands.difficulty import BarDifficulty, Difficulty, difficulty
 from engine.hands.fingering import finger, finger_numbers
 from engine.hands.fingering_cost import cheapest_fingering, published_costs, published_total
 from engine.hands.leading import leading_size, movement
@@ -10,11 +11,14 @@ from engine.hands.tones import Tones, tones_of
 
 __all__ = [
     "NEVER",
+    "BarDifficulty",
+    "Difficulty",
     "ShapeSet",
     "Tones",
     "cheapest",
     "cheapest_fingering",
     "choose_shapes",
+    "difficulty",
     "finger",
     "finger_numbers",
     "leading_size",
