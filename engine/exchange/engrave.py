@@ -7,15 +7,14 @@ typesetter can stack systems, headings and tables and nothing can overlap.
 from __future__ import annotations
 
 import re
-from collections.abc import Sequence
 from fractions import Fraction
-from typing import Any, Literal
+from typing import Any
 
 from engine.errors import FileError
 from engine.exchange.musicxml import Use, score_xml
 from engine.exchange.rhythm import note_value
 from engine.exchange.score import Measure, Score
-from engine.exchange.typeset import A4, Paper, quoted, typeset
+from engine.exchange.typeset import A4, PPI, Form, Paper, typeset
 
 #: Tenths of a millimetre to the engraver's units at full size: a staff of 7.2 mm.
 _OPTIONS: dict[str, Any] = {
@@ -59,46 +58,61 @@ def _with_own_fonts(svg: str) -> str:
 
 def score_pages(
     score: Score,
-    form: Literal["pdf", "png", "svg"],
+    form: Form,
     *,
     paper: Paper = A4,
     zoom: float = 1.0,
-    ppi: float = 144,
+    ppi: float = PPI,
 ) -> list[bytes]:
     """The whole score on paper: one PDF, or a PNG or SVG a page."""
-    systems = engrave_systems(score, paper.text_width, zoom=zoom)
-    pictures = {f"system-{n}.svg": svg for n, svg in enumerate(systems, start=1)}
-    return typeset(score_source(score, list(pictures), paper), pictures, form, ppi=ppi)
+    music = Pictures(paper)
+    data = {**title_data(score), "systems": music.add(score, zoom=zoom)}
+    return typeset("score", data, music.svgs, form, paper=paper, ppi=ppi)
 
 
-def score_source(score: Score, names: Sequence[str], paper: Paper) -> str:
-    """The typst source that stacks systems under the score's title."""
-    head = (
-        f"#show: sheet.with(title: {quoted(score.title)}, subtitle: {quoted(score.subtitle)}, "
-        f"composer: {quoted(score.composer)}, rights: {quoted(score.rights)}, "
-        f"paper: {quoted(paper.name)}, margin: {paper.margin}mm)"
-    )
-    body = [
-        f"#system({quoted(name)}{heading(measure)})"
-        for name, measure in zip(names, system_starts(score), strict=True)
-    ]
-    return "\n".join(['#import "sheet.typ": *', head, *body])
+def title_data(score: Score) -> dict[str, Any]:
+    """What every sheet's heading needs."""
+    return {
+        "title": score.title,
+        "subtitle": score.subtitle,
+        "composer": score.composer,
+        "rights": score.rights,
+    }
+
+
+class Pictures:
+    """Collects the systems of the scores that a sheet shows, as SVG texts by file name."""
+
+    def __init__(self, paper: Paper) -> None:
+        self.paper = paper
+        self.svgs: dict[str, str] = {}
+
+    def add(self, score: Score, *, zoom: float = 1.0) -> list[dict[str, str]]:
+        """Engrave a score; each system's file and what stands over it, for the templates."""
+        systems = engrave_systems(score, self.paper.text_width, zoom=zoom)
+        out: list[dict[str, str]] = []
+        for svg, measure in zip(systems, system_starts(score), strict=True):
+            name = f"system-{len(self.svgs) + 1}.svg"
+            self.svgs[name] = svg
+            out.append({"file": name, **heading(measure)})
+        return out
 
 
 def system_starts(score: Score) -> list[Measure]:
     """The first measure of every system."""
-    return [
-        measure for n, measure in enumerate(score.parts[0].measures) if n == 0 or measure.new_line
-    ]
+    measures = score.parts[0].measures
+    return [measure for n, measure in enumerate(measures) if n == 0 or measure.new_line]
 
 
-def heading(measure: Measure) -> str:
-    """The typst arguments for what stands over a system: letter, section's name and tempo."""
+def heading(measure: Measure) -> dict[str, str]:
+    """What stands over a system: section letter, section's name and tempo."""
     if not measure.letter:
-        return ""
-    tempo = "" if measure.tempo is None else tempo_text(measure.meter.beat, measure.tempo)
-    name = "" if measure.section == measure.letter else measure.section
-    return f", letter: {quoted(measure.letter)}, name: {quoted(name)}, tempo: {quoted(tempo)}"
+        return {"letter": "", "name": "", "tempo": ""}
+    return {
+        "letter": measure.letter,
+        "name": "" if measure.section == measure.letter else measure.section,
+        "tempo": "" if measure.tempo is None else tempo_text(measure.meter.beat, measure.tempo),
+    }
 
 
 #: Metronome notes and the dot of SMuFL (`metNoteQuarterUp` …), by note value.

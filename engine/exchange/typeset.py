@@ -1,7 +1,8 @@
-"""Typesetting: a typst source and the files it names, to PDF, PNG or SVG pages."""
+"""Typesetting: a template of shared/sheets, its data and pictures, to PDF, PNG or SVG pages."""
 
 from __future__ import annotations
 
+import json
 from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import lru_cache
@@ -11,8 +12,9 @@ from typing import Any, Literal
 
 import shared
 
+Form = Literal["pdf", "png", "svg"]
 #: Resolution of PNG pages, in pixels an inch.
-PPI = 144
+PPI = 144.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,10 +30,6 @@ class Paper:
     def text_width(self) -> float:
         return self.width - 2 * self.margin
 
-    @property
-    def text_height(self) -> float:
-        return self.height - 2 * self.margin
-
 
 A4 = Paper("a4", 210.0, 297.0)
 LETTER = Paper("us-letter", 215.9, 279.4)
@@ -44,23 +42,28 @@ def _font_folder() -> str:
 
 
 def typeset(
-    source: str,
+    template: str,
+    data: Mapping[str, Any],
     pictures: Mapping[str, str],
-    form: Literal["pdf", "png", "svg"],
+    form: Form,
     *,
+    paper: Paper = A4,
     ppi: float = PPI,
 ) -> list[bytes]:
     """The document as one PDF, or one PNG or SVG a page.
 
-    `source` may use the templates of shared/sheets/sheet.typ; `pictures` are
-    SVG texts by file name. Fonts are the typesetter's own and the music signs
-    of shared/sheets, so the same source gives the same pages everywhere.
+    `template` names a `.typ` file of shared/sheets; `data` is what it reads
+    (title, subtitle, composer and rights always); `pictures` are SVG texts by
+    file name. Fonts are the typesetter's own and the music signs of
+    shared/sheets, so the same data give the same pages everywhere.
     """
     import typst
 
+    page = {"paper": paper.name, "margin": paper.margin}
     inputs: Any = {
-        "main.typ": source.encode(),
+        "main.typ": shared.text("sheets", f"{template}.typ").encode(),
         "sheet.typ": shared.text("sheets", "sheet.typ").encode(),
+        "data.json": json.dumps({**data, **page}).encode(),
         **{name: svg.encode() for name, svg in pictures.items()},
     }
     made = typst.compile(
@@ -72,9 +75,3 @@ def typeset(
         timestamp=0 if form == "pdf" else None,
     )
     return [made] if isinstance(made, bytes) else list(made)
-
-
-def quoted(text: str) -> str:
-    """A typst string of a text, whatever it holds."""
-    escaped = text.replace("\\", "\\\\").replace('"', '\\"').replace("\n", " ")
-    return f'"{escaped}"'
