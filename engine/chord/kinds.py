@@ -58,6 +58,13 @@ def _accidental(alter: int) -> str:
     return "#" * alter if alter > 0 else "b" * -alter
 
 
+def _added(degree: int, alter: int) -> str:
+    """An added note; a plain 7 is the minor seventh, as in C7."""
+    if degree == 7:
+        return "addmaj7" if alter == 0 else f"add{_accidental(alter + 1)}7"
+    return f"add{_accidental(alter)}{degree}"
+
+
 def _cost_and_text(kind: Kind, members: frozenset[tuple[int, int]]) -> tuple[float, str]:
     base = dict(kind.members)
     have: dict[int, list[int]] = {}
@@ -85,7 +92,12 @@ def _cost_and_text(kind: Kind, members: frozenset[tuple[int, int]]) -> tuple[flo
         cost += 100
     if any(both and degree in (1, 3, 5, 7) for degree, _, both in altered):
         cost += 3
-    changes = [f"{_accidental(alter)}{degree}" for degree, alter, _ in altered if alter]
+    # "#5" moves the fifth and "b9" the natural ninth; beside them the altered note is added.
+    changes = [
+        f"{'add' if both and base[degree] == 0 else ''}{_accidental(alter)}{degree}"
+        for degree, alter, both in altered
+        if alter
+    ]
     if any(alter == 0 for _, alter, _ in altered):
         cost += 100
     for degree, alter in added:
@@ -93,7 +105,7 @@ def _cost_and_text(kind: Kind, members: frozenset[tuple[int, int]]) -> tuple[flo
             changes.append(f"{_accidental(alter)}{degree}")
             cost -= 0.1
         else:
-            changes.append(f"add{_accidental(alter)}{degree}")
+            changes.append(_added(degree, alter))
     changes += [f"no{degree}" for degree in omitted]
     return cost, f"({','.join(changes)})" if changes else ""
 
