@@ -1,131 +1,20 @@
-"""FluidSynth itself: the functions of the system library, found by pyfluidsynth, quiet and checked.
-
-pyfluidsynth declares most of the library's functions and fails silently; what it lacks is
-declared in `_MORE`, and everything that may fail raises `SoundError` here.
-"""
+"""FluidSynth as objects: a synthesizer with a soundfont, and its sequencer; failures raise."""
 
 from __future__ import annotations
 
-import contextlib
 import ctypes
-import io
-import os
-from collections import deque
-from ctypes import CFUNCTYPE, c_char_p, c_float, c_int, c_short, c_void_p
+from ctypes import c_void_p
 from dataclasses import dataclass
-from functools import lru_cache
-from typing import Any
 
 from engine.errors import SoundError
+from engine.play.library import FAILED, LIBRARY_CURE, OPTION, library
+from engine.play.message import PIANO
 
-FAILED = -1
 #: One block of the synthesizer, in frames: a note can only begin at the start of one.
 BLOCK = 64
+#: Frames a second.
 RATE = 44100
-
-_MORE: dict[str, tuple[Any, tuple[Any, ...]]] = {
-    "fluid_version_str": (c_char_p, ()),
-    "fluid_set_log_function": (c_void_p, (c_int, c_void_p, c_void_p)),
-    "fluid_settings_foreach_option": (None, (c_void_p, c_char_p, c_void_p, c_void_p)),
-    "fluid_synth_get_polyphony": (c_int, (c_void_p,)),
-    "fluid_synth_set_gain": (None, (c_void_p, c_float)),
-    "fluid_synth_write_float": (
-        c_int,
-        (c_void_p, c_int, c_void_p, c_int, c_int, c_void_p, c_int, c_int),
-    ),
-    "fluid_event_control_change": (None, (c_void_p, c_int, c_short, c_int)),
-    "fluid_event_program_change": (None, (c_void_p, c_int, c_int)),
-    "fluid_sequencer_remove_events": (None, (c_void_p, c_short, c_short, c_int)),
-    "fluid_sfont_iteration_start": (None, (c_void_p,)),
-    "fluid_sfont_iteration_next": (c_void_p, (c_void_p,)),
-    "fluid_preset_get_banknum": (c_int, (c_void_p,)),
-    "fluid_preset_get_num": (c_int, (c_void_p,)),
-    "fluid_synth_get_sfont_by_id": (c_void_p, (c_void_p, c_int)),
-    "fluid_preset_get_name": (c_char_p, (c_void_p,)),
-    "fluid_is_soundfont": (c_int, (c_char_p,)),
-}
-_LOG = CFUNCTYPE(None, c_int, c_char_p, c_void_p)
-_OPTION = CFUNCTYPE(None, c_void_p, c_char_p, c_char_p)
-_ALSA = CFUNCTYPE(None, c_char_p, c_int, c_char_p, c_int, c_char_p)
-_JACK = CFUNCTYPE(None, c_char_p)
-
-LIBRARY_CURE = "install FluidSynth ('alberti doctor' says how), or play with --sound none"
-
-
-class Library:
-    """The loaded library. `said` holds the last lines it and ALSA would have printed."""
-
-    def __init__(self) -> None:
-        # pyfluidsynth prints where it found the library when CI is set.
-        try:
-            with contextlib.redirect_stdout(io.StringIO()):
-                import fluidsynth
-        except (ImportError, OSError, AttributeError) as error:
-            raise SoundError(f"FluidSynth is not there ({error})", LIBRARY_CURE) from error
-        self.path = str(fluidsynth.lib)
-        self._declared = fluidsynth
-        self._more = ctypes.CDLL(fluidsynth.lib)
-        self.said: deque[str] = deque(maxlen=40)
-        self._kept: list[Any] = []
-        for name, (result, arguments) in _MORE.items():
-            function = getattr(self._more, name, None)
-            if function is None:
-                raise SoundError(
-                    f"FluidSynth at {self.path} is too old: it has no {name}", LIBRARY_CURE
-                )
-            function.restype, function.argtypes = result, arguments
-        self._hush()
-
-    def __getattr__(self, name: str) -> Any:
-        if name in _MORE:
-            return getattr(self._more, name)
-        return getattr(self._declared, name)
-
-    @property
-    def version(self) -> str:
-        return str(self.fluid_version_str().decode())
-
-    def _hush(self) -> None:
-        """Take over every way in which the C libraries would print to the screen."""
-
-        def said(_level: int, text: bytes | None, _data: object) -> None:
-            self.said.append((text or b"").decode(errors="replace").strip())
-
-        def alsa(_file: object, _line: int, _name: object, _error: int, form: bytes) -> None:
-            self.said.append("ALSA: " + (form or b"").decode(errors="replace").strip())
-
-        def jack(text: bytes) -> None:
-            self.said.append("JACK: " + (text or b"").decode(errors="replace").strip())
-
-        log = _LOG(said)
-        self._kept.append(log)
-        for level in range(5):
-            self.fluid_set_log_function(level, ctypes.cast(log, c_void_p), None)
-        os.environ.setdefault("JACK_NO_START_SERVER", "1")
-        others: tuple[tuple[str, tuple[str, ...], Any], ...] = (
-            ("libasound.so.2", ("snd_lib_error_set_handler",), _ALSA(alsa)),
-            ("libjack.so.0", ("jack_set_error_function", "jack_set_info_function"), _JACK(jack)),
-        )
-        for file, setters, handler in others:
-            try:
-                library = ctypes.CDLL(file)
-            except OSError:
-                continue
-            self._kept += [library, handler]
-            for name in setters:
-                setter = getattr(library, name)
-                setter.restype, setter.argtypes = c_int, (c_void_p,)
-                setter(ctypes.cast(handler, c_void_p))
-
-    def last_said(self) -> str:
-        """The last thing the library complained of, or nothing."""
-        return self.said[-1] if self.said else ""
-
-
-@lru_cache(maxsize=1)
-def library() -> Library:
-    """The system's FluidSynth, loaded once. Raises SoundError where it is missing."""
-    return Library()
+OTHER_CURE = "choose another with ALBERTI_SOUNDFONT; 'alberti doctor' lists those found"
 
 
 @dataclass(frozen=True, slots=True)
@@ -168,26 +57,23 @@ class Synth:
         }
         for name, value in chosen.items():
             self.set(name, value)
-        self._synth = self.lib.new_fluid_synth(self._settings)
         self._driver: int | None = None
-        if not self._synth:
-            self.lib.delete_fluid_settings(self._settings)
-            raise SoundError("FluidSynth could not start", self.lib.last_said() or LIBRARY_CURE)
+        with self.lib.listen() as said:
+            self._synth = self.lib.new_fluid_synth(self._settings)
+            if not self._synth:
+                self.lib.delete_fluid_settings(self._settings)
+                raise SoundError("FluidSynth could not start", "; ".join(said) or LIBRARY_CURE)
+            loaded = self.lib.fluid_synth_sfload(self._synth, soundfont.encode(), 1)
+            if loaded == FAILED:
+                self.close()
+                why = f" ({said[-1]})" if said else ""
+                raise SoundError(f"the soundfont {soundfont} cannot be loaded{why}", OTHER_CURE)
         self.lib.fluid_synth_set_reverb(self._synth, voice.room, voice.damp, 0.8, voice.level)
-        self.soundfont = self.lib.fluid_synth_sfload(self._synth, soundfont.encode(), 1)
-        if self.soundfont == FAILED:
-            said = self.lib.last_said()
-            self.close()
-            raise SoundError(
-                f"the soundfont {soundfont} cannot be loaded" + (f" ({said})" if said else ""),
-                "choose another with ALBERTI_SOUNDFONT; 'alberti doctor' lists those found",
-            )
-        for channel in (0, 1):
-            found = self.lib.fluid_synth_program_select(
-                self._synth, channel, self.soundfont, voice.bank, voice.program
-            )
-            if found == FAILED:
-                self.lib.fluid_synth_program_change(self._synth, channel, voice.program)
+        found = self.lib.fluid_synth_program_select(
+            self._synth, PIANO, loaded, voice.bank, voice.program
+        )
+        if found == FAILED:
+            self.lib.fluid_synth_program_change(self._synth, PIANO, voice.program)
 
     @property
     def handle(self) -> int:
@@ -205,12 +91,12 @@ class Synth:
 
     def start(self, driver: str) -> None:
         """Open an audio driver by name. Raises SoundError with what the libraries said."""
-        self.lib.said.clear()
         self.set("audio.driver", driver)
-        made = self.lib.new_fluid_audio_driver(self._settings, self._synth)
+        with self.lib.listen() as said:
+            made = self.lib.new_fluid_audio_driver(self._settings, self._synth)
         if not made:
-            said = "; ".join(dict.fromkeys(self.lib.said)) or "it gave no reason"
-            raise SoundError(f"{driver}: {said}")
+            why = "; ".join(dict.fromkeys(said)) or "it gave no reason"
+            raise SoundError(f"{driver}: {why}")
         self._driver = made
 
     def note_on(self, channel: int, key: int, velocity: int) -> None:
@@ -250,7 +136,7 @@ def drivers() -> tuple[str, ...]:
     def option(_data: object, _name: bytes, value: bytes) -> None:
         found.append(value.decode())
 
-    each = _OPTION(option)
+    each = OPTION(option)
     lib.fluid_settings_foreach_option(settings, b"audio.driver", None, ctypes.cast(each, c_void_p))
     lib.delete_fluid_settings(settings)
     return tuple(found)

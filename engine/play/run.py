@@ -61,11 +61,15 @@ class Due:
 
 
 class Run:
-    """The events of a span of a line, in time order. `struck` are notes not to strike again."""
+    """The events of a span of a line, in time order. `struck` are notes not to strike again.
+
+    A run that a change has `cut_short` only says where the music was until then.
+    """
 
     def __init__(self, line: Line, span: Span, struck: frozenset[NoteId] = frozenset()) -> None:
         self.line = line
         self.span = span
+        self.cut_short = False
         self._struck = struck
         self._cursor = line.first_at(span.start - LATEST * span.factor)
         self._heap: list[tuple[float, int, int, Due]] = []

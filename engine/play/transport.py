@@ -289,7 +289,7 @@ class Transport:
         at = max(at, span.at)
         first, last = self._bounds
         place = Fraction(run.line.tempo.place(span.seconds(at)))
-        if at >= span.end_at:
+        if at >= span.end_at and not run.cut_short:
             self._runs.append(run)
         elif span.place is not None:
             self._keep_past(run, at)
@@ -311,7 +311,9 @@ class Transport:
         """Keep a run up to a time, so that the place until then can still be told."""
         if run.span.at < at:
             stop = run.span.seconds(at)
-            self._runs.append(Run(run.line, replace(run.span, stop=stop)))
+            past = Run(run.line, replace(run.span, stop=stop))
+            past.cut_short = True
+            self._runs.append(past)
 
     def _go_on(self, at: float, place: Fraction, pass_number: int) -> list[Command]:
         """Begin a run in the middle of sounding music."""
