@@ -81,7 +81,9 @@ def bass_set(tones: Tones, tokens: Tokens, centre: int, ceiling: int) -> BassSet
     costs = []
     for midi in found:
         over = max(0, midi + offsets[-1] - ceiling + 1)
-        costs.append(2 * abs(midi - centre) + 14 * over + 40 * max(0, midi - HIGHEST))
+        costs.append(
+            2 * abs(midi - centre) + 14 * over + 40 * max(0, midi - max(HIGHEST, centre + 6))
+        )
     return BassSet(tuple(found), tuple(costs), offsets[-1])
 
 

@@ -115,9 +115,14 @@ def _figure(bar: Bar, hand: Hand, height: float) -> Figure:
 
 def _basses(laid: list[Laid]) -> list[int]:
     stages = []
-    for item in laid:
+    anchor: Pin | None = None
+    for index, item in enumerate(laid):
+        anchor = _anchor(laid, index, anchor)
         alone = all(not slot.tokens for slot in item.right)
         centre, ceiling = (60, 80) if alone else (43 - round(3 * item.height), 58)
+        if anchor is not None and anchor.bass is not None:
+            centre = anchor.bass
+            ceiling = anchor.pitches[0] if anchor.pitches else max(ceiling, centre + 14)
         tokens = bass.tokens_of(item.left)
         options = bass.bass_set(item.tones, tokens, centre, ceiling)
         if item.pin is not None and item.pin.bass is not None:
@@ -126,21 +131,37 @@ def _basses(laid: list[Laid]) -> list[int]:
     return bass.choose_basses(stages)
 
 
+def _anchor(laid: list[Laid], index: int, before: Pin | None) -> Pin | None:
+    """The last pin of the section so far: the rest of the section keeps to its register."""
+    item = laid[index]
+    if index and laid[index - 1].bar.section != item.bar.section:
+        before = None
+    if item.pin is None or before is None:
+        return item.pin or before
+    return Pin(item.pin.pitches or before.pitches, bass=item.pin.bass or before.bass)
+
+
 def left_top(item: Laid, low: int) -> int:
     """The highest note the left hand plays at a harmony."""
-    return low + max(
-        (bass.offset(item.tones, token) for token in bass.tokens_of(item.left)), default=0
-    )
+    tokens = bass.tokens_of(item.left)
+    return low + max((bass.offset(item.tones, token) for token in tokens), default=0)
 
 
 def _shapes(laid: list[Laid], basses: list[int], reach: int) -> list[Pitches]:
-    stages = [
-        skeleton.stage(
-            item.tones, skeleton.window(item.height, left_top(item, low)), item.pin, reach
-        )
-        for item, low in zip(laid, basses, strict=True)
-    ]
-    return skeleton.choose(stages, [item.height for item in laid])
+    stages, targets = [], []
+    anchor: Pin | None = None
+    for index, (item, low) in enumerate(zip(laid, basses, strict=True)):
+        anchor = _anchor(laid, index, anchor)
+        over = left_top(item, low)
+        bounds = skeleton.window(item.height, over)
+        target = skeleton.top_target(item.height)
+        if anchor is not None and anchor.pitches:
+            floor = max(over + 1, anchor.pitches[0] - 4)
+            bounds = floor, max(anchor.pitches[-1] + 5, floor + 15)
+            target = anchor.pitches[-1]
+        stages.append(skeleton.stage(item.tones, bounds, item.pin, reach))
+        targets.append(target)
+    return skeleton.choose(stages, targets)
 
 
 def _left(item: Laid, low: int, reach: int) -> tuple[Stroke, ...]:

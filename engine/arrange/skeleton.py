@@ -27,6 +27,11 @@ def window(height: float, over: int) -> tuple[int, int]:
     return low, max(FLOOR + WIDTH + 2 * min(2, int(height * 3)), low + 15)
 
 
+def top_target(height: float) -> int:
+    """Where the shape's top note aims to be."""
+    return round(LOW_TOP + (HIGH_TOP - LOW_TOP) * height)
+
+
 def stage(tones: Tones, bounds: tuple[int, int], pin: Pin | None, reach: int) -> ShapeSet:
     """The shapes to choose from at one harmony."""
     if pin is None or not (pin.pitches or pin.inversion is not None or pin.top or pin.top_pc):
@@ -61,14 +66,11 @@ def _hung(tones: Tones, top: int) -> Pitches:
 
 def choose(
     stages: Sequence[ShapeSet],
-    heights: Sequence[float],
+    targets: Sequence[int],
     noise: Sequence[tuple[int, ...]] | None = None,
 ) -> list[Pitches]:
     """One shape for each harmony: movement and the top line first, then the arc's register."""
-    local = [
-        _local(stage, round(LOW_TOP + (HIGH_TOP - LOW_TOP) * height))
-        for stage, height in zip(stages, heights, strict=True)
-    ]
+    local = [_local(stage, target) for stage, target in zip(stages, targets, strict=True)]
     if noise is not None:
         local = [
             tuple(cost + extra[at % len(extra)] for at, cost in enumerate(costs))

@@ -39,7 +39,8 @@ def position(shape: Pitches, token: str) -> int:
     at = int(token) - 1
     if at < len(shape):
         return shape[at]
-    return shape[at - len(shape)] + 12
+    octaves, rest = divmod(at, len(shape))
+    return shape[rest] + 12 * octaves
 
 
 def _fourth(tones: Tones, shape: Pitches) -> int | None:

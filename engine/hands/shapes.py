@@ -97,7 +97,7 @@ def _placed(pcs: tuple[int, ...], low: int, high: int, span: int) -> list[Pitche
         if start % 12 in pcs:
             above = sorted((pc - start) % 12 for pc in pcs)
             shape = tuple(start + size for size in above)
-            if len(shape) == 2:
+            if len(shape) <= 2:
                 shape = (*shape, start + 12)
             if shape[-1] - start > span:
                 shape = tuple(pitch for pitch in shape if pitch - start <= span)
