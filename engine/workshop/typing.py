@@ -1,0 +1,202 @@
+"""From keys to meaning: beginning a line, what it shows while it grows, and taking it."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+
+from engine.errors import InputError
+from engine.figures import find_figure
+from engine.song import Bar, Hand, bar_text
+from engine.workshop import edits, moves, practice
+from engine.workshop.entry import Fault, bar_fault, chord_fault, tokens_fault
+from engine.workshop.history import change
+from engine.workshop.work import (
+    Cursor,
+    Entry,
+    EntryKind,
+    Extent,
+    Notice,
+    Outcome,
+    Render,
+    Save,
+    Tone,
+    Work,
+    say,
+)
+
+_ROOTS = "abcdefg"
+
+
+def begin(
+    work: Work,
+    kind: EntryKind,
+    text: str = "",
+    *,
+    hand: Hand = Hand.RIGHT,
+    name: str = "",
+    extent: Extent = Extent.BAR,
+) -> Work:
+    """The work with a line open, the caret at its end."""
+    entry = Entry(kind, text, len(text), work.cursor, hand, name, extent)
+    return replace(work, entry=entry, chooser=None, trial=None, notice=Notice())
+
+
+def begin_chord(work: Work, text: str = "") -> Work:
+    """A line over the chord under the cursor, empty or with its first letter."""
+    return begin(work, EntryKind.CHORD, text)
+
+
+def edit_chord(work: Work) -> Work:
+    """A line with the chord under the cursor as it was typed."""
+    return begin(work, EntryKind.CHORD, work.slot.typed)
+
+
+def edit_bar(work: Work) -> Work:
+    """A line with the whole bar as it was typed."""
+    return begin(work, EntryKind.BAR, bar_text(work.song, work.cursor.bar))
+
+
+def edit_tokens(work: Work, hand: Hand) -> Work:
+    """A line with the bar's figure tokens for one hand."""
+    written = getattr(work.bar.settings, hand.value) or ""
+    try:
+        text = find_figure(written, hand, work.bar.meter).text
+    except InputError:
+        text = written
+    return begin(replace(work, hand=hand), EntryKind.TOKENS, text, hand=hand)
+
+
+def edit_setting(work: Work, name: str, extent: Extent) -> Work:
+    """A line with a setting as it stands."""
+    text = edits.setting_text(work, name, extent)
+    return begin(work, EntryKind.SETTING, text, name=name, extent=extent)
+
+
+def _before(work: Work, entry: Entry) -> Bar | None:
+    return work.song.bars[entry.at.bar - 2] if entry.at.bar > 1 else None
+
+
+def fault(work: Work) -> Fault | None:
+    """What is wrong with the line so far, where that can be known while it is typed."""
+    entry = work.entry
+    if entry is None or entry.at.bar > len(work.song.bars):
+        return None
+    meter = work.song.bars[entry.at.bar - 1].meter
+    if entry.kind is EntryKind.CHORD:
+        return chord_fault(entry.text, meter, _before(work, entry))
+    if entry.kind is EntryKind.BAR:
+        return bar_fault(entry.text, meter, _before(work, entry))
+    if entry.kind is EntryKind.TOKENS:
+        return tokens_fault(entry.text, entry.hand, meter)
+    return None
+
+
+def grown(work: Work, entry: Entry) -> Work:
+    """The work after a key in the line; a figure is tried out as it is typed."""
+    if entry.kind is EntryKind.CHORD and entry.text[:1] in tuple(_ROOTS):
+        entry = replace(entry, text=entry.text[0].upper() + entry.text[1:])
+    typed = replace(work, entry=entry, notice=Notice())
+    if entry.kind is not EntryKind.TOKENS:
+        return typed
+    try:
+        song = edits.with_setting(
+            work, work.song, Extent.BAR, entry.hand.value, entry.text.strip() or None
+        )
+    except InputError:
+        return typed
+    return replace(typed, trial=None if song == work.song or fault(typed) else song)
+
+
+def cancel(work: Work) -> Work:
+    """Close the line; what was typed is shown once more, so that it is not lost unseen."""
+    entry = work.entry
+    text = f"Not taken: {entry.text}" if entry and entry.text.strip() else ""
+    return replace(work, entry=None, trial=None, notice=Notice(text))
+
+
+def take_better(work: Work) -> Work:
+    """The nearest symbol in place of the misspelt one."""
+    entry, wrong = work.entry, fault(work)
+    if entry is None or wrong is None or not wrong.better:
+        return work
+    start, end = 0, len(entry.text)
+    if len(entry.text.split()) > 1:
+        word = next((m for m in re.finditer(r"\S+", entry.text) if m.end() > wrong.span[0]), None)
+        start, end = word.span() if word else (start, end)
+    text = entry.text[:start] + wrong.better + entry.text[end:]
+    return grown(work, replace(entry, text=text, caret=start + len(wrong.better)))
+
+
+def accept(work: Work) -> Outcome:
+    """Take the line. Where it cannot be taken, it stays open with the reason under it."""
+    entry = work.entry
+    if entry is None:
+        return Outcome(work)
+    if not entry.text.strip() and entry.kind not in (EntryKind.TOKENS, EntryKind.SETTING):
+        return Outcome(cancel(work))
+    try:
+        return _taken(replace(work, trial=None), entry)
+    except InputError as error:
+        cure = f"; {error.cure}" if error.cure else ""
+        return Outcome(replace(work, notice=Notice(f"{error.message}{cure}", Tone.REFUSAL)))
+
+
+def _taken(work: Work, entry: Entry) -> Outcome:
+    closed = replace(work, entry=None)
+    text = entry.text.strip()
+    match entry.kind:
+        case EntryKind.CHORD if len(text.split()) > 1 or text == "%":
+            return Outcome(_on(edits.write_bar(closed, entry.at.bar, text), whole_bar=True))
+        case EntryKind.CHORD:
+            return Outcome(_on(edits.write_symbol(closed, entry.at, text)))
+        case EntryKind.BAR:
+            return Outcome(edits.write_bar(closed, entry.at.bar, text))
+        case EntryKind.TOKENS:
+            return Outcome(_tokens(closed, entry, text))
+        case EntryKind.TEMPO:
+            return Outcome(practice.set_tempo(closed, typed_tempo(work, text)))
+        case EntryKind.TRANSPOSE:
+            return Outcome(edits.move_key(closed, text))
+        case EntryKind.GO_TO:
+            return Outcome(moves.to(closed, Cursor(edits.known_bar(work, text), 0)))
+        case EntryKind.SAVE_AS:
+            return Outcome(closed, (Save(text),))
+        case EntryKind.RENDER:
+            return Outcome(say(closed, f"Writing {text} …"), (Render(text),))
+        case EntryKind.SETTING:
+            return Outcome(edits.typed_setting(closed, entry.name, entry.extent, text))
+
+
+def _on(work: Work, *, whole_bar: bool = False) -> Work:
+    """The cursor on to the next chord, the notice of the edit kept."""
+    last = work.cursor.bar == len(work.song.bars)
+    if last and (whole_bar or work.cursor.slot + 1 >= len(work.bar.slots)):
+        return work
+    moved = moves.to(work, Cursor(work.cursor.bar + 1, 0)) if whole_bar else moves.next_slot(work)
+    return replace(moved, notice=work.notice, changed=work.changed)
+
+
+def _tokens(work: Work, entry: Entry, text: str) -> Work:
+    if not text:
+        song = edits.with_setting(work, work.song, Extent.BAR, entry.hand.value, None)
+        said = f"Bar {entry.at.bar}: {entry.hand.value} hand as in its section"
+        return change(work, song, said)
+    find_figure(text, entry.hand, work.song.bars[entry.at.bar - 1].meter)
+    return edits.set_figure(work, entry.hand, Extent.BAR, text)
+
+
+def typed_tempo(work: Work, text: str) -> float:
+    """A tempo as typed: beats a minute, or a share of the written one (`50%`, `1/2`).
+
+    Raises InputError.
+    """
+    match = re.fullmatch(r"(\d{1,4}(?:\.\d+)?)\s*(%)?|([1-9])/([1-9])", text)
+    if match is None:
+        raise InputError(
+            f"“{text}” is no tempo", "type beats a minute, like 60, or a share, like 50% or 1/2"
+        )
+    if match[3]:
+        return work.written_tempo * int(match[3]) / int(match[4])
+    number = float(match[1])
+    return work.written_tempo * number / 100 if match[2] else number

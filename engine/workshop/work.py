@@ -1,0 +1,286 @@
+"""The state of the work as one frozen value, and what a command may ask of the world outside.
+
+Commands are functions from `Work` to `Outcome`: the next value and, where the
+world must do something (play, save, quit), that wish as a value. Undo is a walk
+along `past` and `future`, which hold whole songs.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+from enum import StrEnum
+from fractions import Fraction
+from typing import NamedTuple
+
+from engine.song import Bar, Hand, Slot, Song
+
+
+class Pane(StrEnum):
+    CHART = "chart"
+    CHORD = "chord"
+    FIGURE = "figure"
+
+
+class Hands(StrEnum):
+    """Which hands sound."""
+
+    BOTH = "both hands"
+    RIGHT = "right hand alone"
+    LEFT = "left hand alone"
+
+
+class Cursor(NamedTuple):
+    """A place in the song: bar from 1, slot of the bar from 0."""
+
+    bar: int = 1
+    slot: int = 0
+
+
+START = Cursor()
+
+
+class EntryKind(StrEnum):
+    """What a line of text being typed will become."""
+
+    CHORD = "chord"
+    BAR = "bar"
+    TOKENS = "figure"
+    TEMPO = "tempo"
+    TRANSPOSE = "transpose"
+    GO_TO = "go to bar"
+    SAVE_AS = "save as"
+    RENDER = "write to"
+    SETTING = "setting"
+
+
+class Extent(StrEnum):
+    """How far a choice reaches."""
+
+    BAR = "this bar"
+    SECTION = "this section"
+    SONG = "the whole song"
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """A line being typed; `caret` counts characters. `name` is the setting it is for, if any."""
+
+    kind: EntryKind
+    text: str = ""
+    caret: int = 0
+    at: Cursor = START
+    hand: Hand = Hand.RIGHT
+    name: str = ""
+    extent: Extent = Extent.BAR
+
+
+class ListKind(StrEnum):
+    """What an open list offers."""
+
+    PALETTE = "commands"
+    KEYS = "keys"
+    FIGURES = "figures"
+    CHORDS = "other chords"
+
+
+@dataclass(frozen=True, slots=True)
+class Chooser:
+    """An open list: the line under the hand, what was typed to narrow it, how far a choice goes."""
+
+    kind: ListKind
+    index: int = 0
+    query: str = ""
+    hand: Hand = Hand.RIGHT
+    extent: Extent = Extent.BAR
+
+
+class Tone(StrEnum):
+    """How a notice is meant."""
+
+    PLAIN = "plain"
+    REFUSAL = "refusal"
+    TROUBLE = "trouble"
+
+
+class Notice(NamedTuple):
+    text: str = ""
+    tone: Tone = Tone.PLAIN
+
+
+SILENCE = Notice()
+
+
+class Step(NamedTuple):
+    """A song to go back to, where the cursor stood, and what was done to it next."""
+
+    song: Song
+    cursor: Cursor
+    name: str
+
+
+@dataclass(frozen=True, slots=True)
+class Ladder:
+    """A tempo ladder: from a slow tempo up to the goal, `step` after `clean_needed` clean passes.
+
+    Tempos are in the meter's own beats a minute; `clean` counts clean passes on this step.
+    """
+
+    start: float
+    goal: float
+    step: float = 4
+    clean_needed: int = 3
+    clean: int = 0
+    now: float = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Work:
+    """Everything the screen shows that is not derived from the song.
+
+    `text` is the file as last read or written (its comments are kept), `saved`
+    the song it holds; `anchor` is where a selection began; `trial` a song tried
+    out while a list is open; `tempo` the playing tempo, None for the written
+    one; `changed` the bars that the last edit touched; `playing` mirrors the
+    player; `step` is the place of step mode, in whole notes.
+    """
+
+    song: Song
+    path: str = ""
+    text: str = ""
+    saved: Song | None = None
+    cursor: Cursor = START
+    anchor: int | None = None
+    pane: Pane = Pane.CHART
+    hand: Hand = Hand.RIGHT
+    entry: Entry | None = None
+    chooser: Chooser | None = None
+    trial: Song | None = None
+    loop: tuple[int, int] | None = None
+    tempo: float | None = None
+    hands: Hands = Hands.BOTH
+    click: bool = False
+    count_in: bool = False
+    playing: bool = False
+    step: Fraction | None = None
+    ladder: Ladder | None = None
+    clip: tuple[str, ...] = ()
+    notice: Notice = SILENCE
+    caution: str = ""
+    cautions_shown: int = 0
+    changed: frozenset[int] = frozenset()
+    past: tuple[Step, ...] = field(default=(), repr=False)
+    future: tuple[Step, ...] = field(default=(), repr=False)
+    overwrite: str = ""  # the file that the writer was told would be written over
+    leaving: bool = False  # the writer was told that quitting loses what is not saved
+
+    @property
+    def shown(self) -> Song:
+        """The song on the screen and in the loudspeaker: the one tried out, if any."""
+        return self.trial or self.song
+
+    @property
+    def edited(self) -> bool:
+        """Whether the song differs from its file."""
+        return self.song != self.saved
+
+    @property
+    def bar(self) -> Bar:
+        """The bar under the cursor."""
+        return self.song.bars[self.cursor.bar - 1]
+
+    @property
+    def slot(self) -> Slot:
+        """The slot under the cursor."""
+        slots = self.bar.slots
+        return slots[min(self.cursor.slot, len(slots) - 1)]
+
+    @property
+    def here(self) -> Fraction:
+        """The time under the cursor, in whole notes."""
+        return self.bar.start + self.slot.onset
+
+    @property
+    def selection(self) -> tuple[int, int]:
+        """First and last bar selected; the bar under the cursor where nothing is."""
+        other = self.cursor.bar if self.anchor is None else self.anchor
+        return min(other, self.cursor.bar), max(other, self.cursor.bar)
+
+    @property
+    def now_tempo(self) -> float:
+        """The tempo it plays at, in beats a minute at the first bar that plays."""
+        return self.written_tempo if self.tempo is None else self.tempo
+
+    @property
+    def written_tempo(self) -> float:
+        """The tempo written at the cursor's bar, or at the loop's first bar."""
+        number = self.loop[0] if self.loop else self.cursor.bar
+        return self.song.bars[min(number, len(self.song.bars)) - 1].tempo
+
+
+@dataclass(frozen=True, slots=True)
+class Play:
+    """Start playing at a time in whole notes."""
+
+    at: Fraction
+
+
+@dataclass(frozen=True, slots=True)
+class Stop:
+    """Stop playing."""
+
+
+@dataclass(frozen=True, slots=True)
+class Strike:
+    """Sound one group of notes now: step mode. `at` in whole notes."""
+
+    at: Fraction
+
+
+@dataclass(frozen=True, slots=True)
+class Save:
+    """Write the song to a path; `force` writes over a file that changed meanwhile."""
+
+    path: str
+    force: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Render:
+    """Write the part to a file in the form its ending names."""
+
+    path: str
+
+
+@dataclass(frozen=True, slots=True)
+class Quit:
+    """Leave the program."""
+
+
+@dataclass(frozen=True, slots=True)
+class Theme:
+    """Show the next theme."""
+
+
+Effect = Play | Stop | Strike | Save | Render | Quit | Theme
+
+
+class Outcome(NamedTuple):
+    """What a command leaves: the next value, and what it wants done outside."""
+
+    work: Work
+    effects: tuple[Effect, ...] = ()
+
+
+def say(work: Work, text: str) -> Work:
+    """The work with a plain notice."""
+    return replace(work, notice=Notice(text))
+
+
+def refuse(work: Work, reason: str) -> Work:
+    """The work unchanged but for the reason why nothing was done."""
+    return replace(work, notice=Notice(reason, Tone.REFUSAL))
+
+
+def open_work(song: Song, *, path: str = "", text: str = "") -> Work:
+    """The work as it stands when a song has just been opened."""
+    return Work(song=song, path=path, text=text, saved=song)

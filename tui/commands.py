@@ -1,0 +1,387 @@
+"""The one table of commands: each with its name, keys, panes, reason for refusal and function.
+
+Bindings, footer, palette, help and the key documentation are all read from
+here. A function takes the work and gives the next work, or an `Outcome` where
+something outside must happen.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from functools import lru_cache
+
+from engine.song import Hand
+from engine.workshop import (
+    Chooser,
+    EntryKind,
+    Extent,
+    ListKind,
+    Outcome,
+    Pane,
+    Quit,
+    Save,
+    Theme,
+    Work,
+    edits,
+    history,
+    moves,
+    part_of,
+    practice,
+    say,
+    typing,
+)
+
+Function = Callable[[Work], "Work | Outcome"]
+Reason = Callable[[Work], str]
+
+
+def always(_: Work) -> str:
+    """Never refused."""
+    return ""
+
+
+@dataclass(frozen=True, slots=True)
+class Command:
+    """One thing the workshop does.
+
+    `name` is a stable word for key files, `title` what people read; `keys` are
+    characters as typed or names (`space`, `ctrl+s`, `f2`); `panes` is empty
+    for all panes; `reason` says why it is refused, empty where it is not;
+    `hint` is its word in the footer, empty for none.
+    """
+
+    name: str
+    title: str
+    keys: tuple[str, ...]
+    run: Function
+    group: str
+    panes: tuple[Pane, ...] = ()
+    reason: Reason = always
+    hint: str = ""
+
+    def works_in(self, pane: Pane) -> bool:
+        return not self.panes or pane in self.panes
+
+
+def _open_list(kind: ListKind, hand: Hand = Hand.RIGHT, extent: Extent = Extent.BAR) -> Function:
+    def run(work: Work) -> Work:
+        held = replace(work, hand=hand) if kind is ListKind.FIGURES else work
+        return replace(held, chooser=Chooser(kind, hand=hand, extent=extent))
+
+    return run
+
+
+def _chord_letter(letter: str) -> Command:
+    return Command(
+        f"chord-{letter.lower()}",
+        f"Write a chord on {letter}" if letter != "N" else "Write N.C., no chord",
+        (letter,),
+        lambda work: typing.begin_chord(work, letter),
+        "Chords",
+        (Pane.CHART,),
+        hint="chord" if letter == "A" else "",
+    )
+
+
+def _setting(name: str, title: str, extent: Extent, keys: tuple[str, ...] = ()) -> Command:
+    where = {Extent.SONG: "song", Extent.SECTION: "section", Extent.BAR: "bar"}[extent]
+    return Command(
+        f"{where}-{name}",
+        title,
+        keys,
+        lambda work: typing.edit_setting(work, name, extent),
+        "Song",
+    )
+
+
+def _save(work: Work) -> Work | Outcome:
+    if not work.path and not work.overwrite:
+        return _save_as(work)
+    return Outcome(work, (Save(work.overwrite or work.path, bool(work.overwrite)),))
+
+
+def _save_as(work: Work) -> Work:
+    return typing.begin(work, EntryKind.SAVE_AS, work.path)
+
+
+def _quit(work: Work) -> Work | Outcome:
+    if work.edited and not work.leaving:
+        warned = replace(work, leaving=True)
+        return say(warned, "Not saved yet: s saves; q once more leaves without saving")
+    return Outcome(work, (Quit(),))
+
+
+def _steps(work: Work) -> Outcome:
+    return practice.begin_steps(work, part_of(work.song))
+
+
+def _tempo(work: Work) -> Work:
+    return typing.begin(work, EntryKind.TEMPO, f"{work.now_tempo:g}")
+
+
+def _render(work: Work) -> Work:
+    stem = work.path.removesuffix(".toml") or "song"
+    return typing.begin(work, EntryKind.RENDER, f"{stem}.wav")
+
+
+def _shape_move(step: int) -> Function:
+    def run(work: Work) -> Work:
+        return edits.next_shape(work, part_of(work.song), step)
+
+    return run
+
+
+def _other_hand(work: Work) -> Work:
+    hand = Hand.LEFT if work.hand is Hand.RIGHT else Hand.RIGHT
+    return replace(work, hand=hand)
+
+
+def _lines(count: int) -> Function:
+    return lambda work: moves.by_lines(work, count)
+
+
+def _steer(name: str, step: float) -> Function:
+    return lambda work: edits.steer(work, name, step * edits.AMOUNT_STEP)
+
+
+def _needs_loop(work: Work) -> str:
+    return "" if work.loop else "This needs a loop: l loops this bar"
+
+
+def _needs_ladder(work: Work) -> str:
+    return "" if work.ladder else "No tempo ladder here: L begins one on the loop"
+
+
+def _needs_past(work: Work) -> str:
+    return "" if work.past else "Nothing to undo: this is the song as it was opened"
+
+
+def _needs_future(work: Work) -> str:
+    return "" if work.future else "Nothing to redo"
+
+
+def _needs_clip(work: Work) -> str:
+    return "" if work.clip else "Nothing to put in: y copies bars, d takes them out"
+
+
+def _needs_own_figure(work: Work) -> str:
+    own = work.bar.own.settings
+    return "" if own.right or own.left else "This bar has no figure of its own"
+
+
+def _needs_second(work: Work) -> str:
+    if len(work.bar.slots) > 1:
+        return ""
+    return "This is the bar's only chord: d takes the bar out"
+
+
+@lru_cache(maxsize=1)
+def table() -> tuple[Command, ...]:
+    """Every command, in the order that help and palette show them."""
+    chart, chord, figure = (Pane.CHART,), (Pane.CHORD,), (Pane.FIGURE,)
+    figures = ListKind.FIGURES
+    play = "Play and practise"
+    return (
+        Command("play", "Play from the cursor, or stop", ("space",), practice.play_or_stop, play,
+                hint="play"),
+        Command("play-start", "Play from the beginning, or from the loop's", ("\\",),
+                practice.play_from_start, play),
+        Command("loop", "Loop this bar or the selection; again: loop off", ("l",), practice.loop,
+                play, hint="loop"),
+        Command("link", "Lengthen the loop by the bar after it", (")",), practice.link, play,
+                reason=_needs_loop),
+        Command("faster", "Tempo up by four", ("+",), practice.faster, play),
+        Command("slower", "Tempo down by four", ("-",), practice.slower, play, hint="tempo"),
+        Command("tempo", "Type a playing tempo", ("t",), _tempo, play),
+        Command("written-tempo", "Tempo as written", ("=",), practice.written_tempo, play),
+        Command("hands", "Hands apart: right alone, left alone, both", ("H",), practice.hands,
+                play, hint="hands"),
+        Command("click", "Click on or off", ("m",), practice.click, play),
+        Command("count-in", "Count-in on or off", ("M",), practice.count_in, play),
+        Command("ladder", "Tempo ladder on the loop: begin or end", ("L",), practice.ladder, play,
+                reason=_needs_loop),
+        Command("clean", "Mark a pass clean", ("1",), practice.clean_pass, play,
+                reason=_needs_ladder),
+        Command("slip", "Mark a slip", ("0",), practice.slip, play, reason=_needs_ladder),
+        Command("steps", "Step mode: one group of notes at a time", ("w",), _steps, play),
+        # Chords
+        *(_chord_letter(letter) for letter in "ABCDEFGN"),
+        Command("edit-chord", "Edit this chord as it is written", ("enter",), typing.edit_chord,
+                "Chords", chart, hint="edit"),
+        Command("edit-bar", "Edit the whole bar as text", ("i",), typing.edit_bar, "Chords",
+                hint="bar"),
+        Command("divide", "Divide this chord in two", (".",), edits.split_slot, "Chords"),
+        Command("join", "Take this chord out; the one before takes its time", ("x", "delete"),
+                edits.join_slot, "Chords", reason=_needs_second),
+        Command("repeat", "Repeat the bar before (%)", ("%",), edits.repeat_bar, "Chords"),
+        Command("open", "Leave this chord open", (), edits.open_slot, "Chords"),
+        Command("no-chord", "No chord here (N.C.)", (), edits.silence_slot, "Chords"),
+        Command("others", "Other chords for this place", ("o",), _open_list(ListKind.CHORDS),
+                "Chords", hint="other chords"),
+        # Bars
+        Command("select", "Select bars from here; again: give up", ("v",), moves.select, "Bars"),
+        Command("select-section", "Select the whole section", ("V",), moves.select_section,
+                "Bars"),
+        Command("new-bar", "A new bar after this one", ("n",), edits.new_bar, "Bars"),
+        Command("delete", "Take out this bar or the selection", ("d",), edits.take_out, "Bars"),
+        Command("copy", "Copy this bar or the selection", ("y",), edits.copy, "Bars"),
+        Command("paste", "Put in the copied bars after this one", ("p",), edits.paste, "Bars",
+                reason=_needs_clip),
+        Command("section", "Begin a section at this bar", (), _begin_section, "Bars"),
+        # Figures
+        Command("right-figure", "Choose the right hand's figure", ("f",),
+                _open_list(figures, Hand.RIGHT), "Figures", hint="right figure"),
+        Command("left-figure", "Choose the left hand's figure", ("g",),
+                _open_list(figures, Hand.LEFT), "Figures", hint="left figure"),
+        Command("tokens", "Edit this bar's figure for the hand marked", ("e",),
+                lambda work: typing.edit_tokens(work, work.hand), "Figures"),
+        Command("tokens-here", "Edit this bar's figure for the hand marked", ("enter",),
+                lambda work: typing.edit_tokens(work, work.hand), "Figures", figure,
+                hint="edit figure"),
+        Command("other-hand", "The other hand's line", ("up", "down"), _other_hand, "Figures",
+                figure),
+        Command("own-away", "Follow the section's figures again", ("z",), edits.own_figure_away,
+                "Figures", reason=_needs_own_figure),
+        Command("busier", "Busier", ("b",), _steer("busy", 1), "Figures", hint="busier"),
+        Command("calmer", "Calmer", ("c",), _steer("busy", -1), "Figures", hint="calmer"),
+        Command("further-out", "Further out: more notes outside the chord", (">",),
+                _steer("outside", 1), "Figures"),
+        Command("closer-in", "Closer in: fewer notes outside the chord", ("<",),
+                _steer("outside", -1), "Figures"),
+        Command("more-doubling", "More doubling", (), _steer("doubling", 1), "Figures"),
+        Command("less-doubling", "Less doubling", (), _steer("doubling", -1), "Figures"),
+        Command("more-anticipation", "More anticipation", (), _steer("anticipation", 1),
+                "Figures"),
+        Command("less-anticipation", "Less anticipation", (), _steer("anticipation", -1),
+                "Figures"),
+        Command("take", "Another take", ("a",), edits.another_take, "Figures", hint="another take"),
+        Command("take-before", "The take before", (), lambda work: edits.another_take(work, -1),
+                "Figures"),
+        Command("keep", "Keep this bar as it is, or let it go", ("k",),
+                lambda work: edits.keep(work, part_of(work.song)), "Figures", hint="keep"),
+        Command("next-shape", "Pin the next shape up", ("up",), _shape_move(1), "Figures", chord,
+                hint="shape"),
+        Command("previous-shape", "Pin the next shape down", ("down",), _shape_move(-1),
+                "Figures", chord),
+        Command("free-shape", "Let the pinned shape go", ("backspace",),
+                lambda work: edits.pin_shape(work, None), "Figures", chord),
+        # Moving
+        Command("left", "The chord before", ("left",), moves.previous_slot, "Moving"),
+        Command("right", "The next chord", ("right",), moves.next_slot, "Moving"),
+        Command("up", "A line up", ("up",), _lines(-1), "Moving", chart),
+        Command("down", "A line down", ("down",), _lines(1), "Moving", chart),
+        Command("page-up", "Four lines up", ("pageup",), _lines(-4), "Moving"),
+        Command("page-down", "Four lines down", ("pagedown",), _lines(4), "Moving"),
+        Command("first", "The first bar", ("home",), moves.first_bar, "Moving"),
+        Command("last", "The last bar", ("end",), moves.last_bar, "Moving"),
+        Command("next-section", "The next section", ("}",), moves.next_section, "Moving"),
+        Command("previous-section", "The section before", ("{",), moves.previous_section,
+                "Moving"),
+        Command("go-to", "Go to a bar by number", ("j",),
+                lambda work: typing.begin(work, EntryKind.GO_TO), "Moving"),
+        Command("next-pane", "The next pane", ("tab",), moves.next_pane, "Moving"),
+        Command("previous-pane", "The pane before", ("shift+tab",), moves.previous_pane,
+                "Moving"),
+        Command("dismiss", "Put the caution away; give up the selection; leave step mode",
+                ("escape",), practice.dismiss, "Moving"),
+        # Song
+        Command("undo", "Undo", ("u", "ctrl+z"), history.undo, "Song", reason=_needs_past,
+                hint="undo"),
+        Command("redo", "Redo", ("r", "ctrl+y"), history.redo, "Song", reason=_needs_future),
+        Command("save", "Save", ("s", "ctrl+s"), _save, "Song", hint="save"),
+        Command("save-as", "Save as", ("S",), _save_as, "Song"),
+        Command("render", "Write the part to a file: audio, MIDI, score", ("R",), _render,
+                "Song"),
+        Command("transpose", "Transpose: type a key or an interval", ("T",),
+                lambda work: typing.begin(work, EntryKind.TRANSPOSE), "Song"),
+        _setting("tempo", "Written tempo of the song", Extent.SONG),
+        _setting("meter", "Meter of the song", Extent.SONG),
+        _setting("key", "Key of the song, its chords as they are", Extent.SONG),
+        _setting("title", "Title", Extent.SONG),
+        _setting("reach", "Reach: octave, ninth, tenth or semitones", Extent.SONG),
+        _setting("name", "Name of this section", Extent.SECTION),
+        _setting("key", "Key of this section, its chords as they are", Extent.SECTION),
+        _setting("tempo", "Tempo of this section", Extent.SECTION),
+        _setting("arc", "Arc of this section, like p < mf > p", Extent.SECTION),
+        _setting("melody", "Melody of this section, in ABC", Extent.SECTION),
+        _setting("busy", "How busy this section is, 0 to 1", Extent.SECTION),
+        _setting("outside", "How far outside this section goes, 0 to 1", Extent.SECTION),
+        _setting("doubling", "Doubling in this section, 0 to 1", Extent.SECTION),
+        _setting("anticipation", "Anticipation in this section, 0 to 1", Extent.SECTION),
+        Command("theme", "The next theme of colours", (), lambda work: Outcome(work, (Theme(),)),
+                "Song"),
+        Command("palette", "Every command by name", (":", "ctrl+p"),
+                _open_list(ListKind.PALETTE), "Song", hint="commands"),
+        Command("keys", "The keys of this pane", ("?", "h", "f2"), _open_list(ListKind.KEYS),
+                "Song", hint="keys"),
+        Command("quit", "Quit", ("q", "ctrl+q", "ctrl+c"), _quit, "Song", hint="quit"),
+    )  # fmt: skip
+
+
+def _begin_section(work: Work) -> Work:
+    letters = len(work.song.sections)
+    return edits.begin_section(work, chr(65 + letters) if letters < 26 else str(letters + 1))
+
+
+@lru_cache(maxsize=1)
+def by_name() -> dict[str, Command]:
+    return {command.name: command for command in table()}
+
+
+@dataclass(frozen=True, slots=True)
+class Keymap:
+    """Which keys do what: those of the table, changed by the user's own file."""
+
+    keys: tuple[tuple[str, tuple[str, ...]], ...] = ()
+
+    def keys_of(self, command: Command) -> tuple[str, ...]:
+        """The keys of a command, the user's in place of ours."""
+        return dict(self.keys).get(command.name, command.keys)
+
+    def find(self, pane: Pane, key: str) -> Command | None:
+        """The command of a key in a pane; one of that pane before one of all panes."""
+        return _bound(self).get((pane, key))
+
+
+@lru_cache(maxsize=8)
+def _bound(keymap: Keymap) -> dict[tuple[Pane, str], Command]:
+    bound: dict[tuple[Pane, str], Command] = {}
+    for command in sorted(table(), key=lambda command: bool(command.panes)):
+        for key in keymap.keys_of(command):
+            for pane in Pane:
+                if command.works_in(pane):
+                    bound[pane, key] = command
+    return bound
+
+
+#: How keys are written for people.
+SHOWN = {
+    "space": "Space", "enter": "Enter", "tab": "Tab", "shift+tab": "Shift+Tab",
+    "escape": "Esc", "up": "↑", "down": "↓", "left": "←", "right": "→", "pageup": "PgUp",
+    "pagedown": "PgDn", "home": "Home", "end": "End", "backspace": "Backspace",
+    "delete": "Del",
+}  # fmt: skip
+
+
+def key_text(key: str) -> str:
+    """A key as people read it: `Space`, `Ctrl+S`, `F2`, `+`."""
+    if key in SHOWN:
+        return SHOWN[key]
+    if key.startswith("ctrl+"):
+        return f"Ctrl+{key[5:].upper()}"
+    return key.upper() if len(key) > 1 and key[0] == "f" else key
+
+
+def hints(work: Work, keymap: Keymap) -> tuple[tuple[str, str], ...]:
+    """The footer: (key, word) of what works here and now, this pane's own first."""
+    own = [command for command in table() if command.panes and command.works_in(work.pane)]
+    rest = [command for command in table() if not command.panes]
+    shown: list[tuple[str, str]] = []
+    for command in (*own, *rest):
+        keys = keymap.keys_of(command)
+        if command.hint and keys and not command.reason(work):
+            word = "stop" if command.name == "play" and work.playing else command.hint
+            key = "A–G" if command.name == "chord-a" else key_text(keys[0])
+            shown.append(("+ -" if command.name == "slower" else key, word))
+    return tuple(shown)

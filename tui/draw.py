@@ -1,0 +1,112 @@
+"""A sheet of cells to draw on: text at places, in named styles, turned into strips for the screen.
+
+Drawing functions take values and return a `Sheet`; only here does a style's
+name become a colour.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+
+from rich.cells import cell_len, set_cell_size
+from rich.segment import Segment
+from rich.style import Style
+from textual.strip import Strip
+
+#: One character for each that a plain terminal may not have.
+ASCII = str.maketrans(
+    "♯♭♮°ø●○◐╴╶─│┌┐└┘├┤┬┴┼▌▐█►◄▮▯…–—·×“”‘’♩▲▼■",
+    "#bno0Oo@---|+++++++++[]#><#.~--.x\"\"''q^v#",
+)
+
+
+class Sheet:
+    """Rows of cells, each a character and the name of a style."""
+
+    __slots__ = ("height", "rows", "styles", "width")
+
+    def __init__(self, width: int, height: int) -> None:
+        self.width, self.height = max(0, width), max(0, height)
+        self.rows = [[" "] * self.width for _ in range(self.height)]
+        self.styles = [[""] * self.width for _ in range(self.height)]
+
+    def put(self, x: int, y: int, text: str, style: str = "", *, until: int | None = None) -> int:
+        """Write text from column x of row y, cut at `until`; returns the column after it."""
+        end = self.width if until is None else min(until, self.width)
+        if not 0 <= y < self.height or x >= end:
+            return x
+        if not text.isascii() and cell_len(text) != len(text):
+            text = _narrow(text)
+        if x < 0:
+            text, x = text[-x:], 0
+        text = text[: end - x]
+        stop = x + len(text)
+        self.rows[y][x:stop] = text
+        self.styles[y][x:stop] = [style] * len(text)
+        return stop
+
+    def paint(self, x: int, y: int, width: int, style: str) -> None:
+        """Give cells a style, whatever stands in them."""
+        if 0 <= y < self.height and width > 0:
+            start, stop = max(0, x), min(self.width, x + width)
+            if stop > start:
+                self.styles[y][start:stop] = [style] * (stop - start)
+
+    def runs(self, y: int) -> Iterator[tuple[str, str]]:
+        """The row as (text, style) runs."""
+        row, styles = self.rows[y], self.styles[y]
+        start = 0
+        for x in range(1, self.width + 1):
+            if x == self.width or styles[x] != styles[start]:
+                yield "".join(row[start:x]), styles[start]
+                start = x
+
+    def text(self) -> str:
+        """What a reader sees, without colours."""
+        return "\n".join("".join(row).rstrip() for row in self.rows)
+
+    def row_key(self, y: int) -> tuple[str, tuple[str, ...]]:
+        """A value that is equal for rows that look the same."""
+        return "".join(self.rows[y]), tuple(self.styles[y])
+
+
+def strip_of(sheet: Sheet, y: int, styles: Mapping[str, Style], *, plain: bool) -> Strip:
+    """One row of a sheet as a strip."""
+    segments = [
+        Segment(text.translate(ASCII) if plain else text, styles.get(style) or styles[""])
+        for text, style in sheet.runs(y)
+    ]
+    return Strip(segments, sheet.width)
+
+
+def _narrow(text: str) -> str:
+    """Text with every character that is not one cell wide replaced, so that columns hold."""
+    return "".join(letter if cell_len(letter) == 1 else "?" for letter in text)
+
+
+def cut(text: str, width: int) -> str:
+    """Text of at most so many cells, an ellipsis where it was cut."""
+    if cell_len(text) <= width:
+        return text
+    return set_cell_size(text, max(0, width - 1)) + "…" if width > 0 else ""
+
+
+def wrapped(text: str, width: int, lines: int) -> list[str]:
+    """Text broken at blanks into at most so many lines, an ellipsis where it does not fit."""
+    out: list[str] = []
+    words: Sequence[str] = text.split()
+    line = ""
+    for index, word in enumerate(words):
+        longer = f"{line} {word}" if line else word
+        if len(longer) <= width:
+            line = longer
+            continue
+        if line:
+            out.append(line)
+        line = word
+        if len(out) == lines:
+            out[-1] = cut(out[-1] + " " + " ".join(words[index:]), width)
+            return out
+    if line:
+        out.append(line)
+    return [cut(each, width) for each in out[:lines]]

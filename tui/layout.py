@@ -1,0 +1,40 @@
+"""Where the panes stand for a size of the terminal."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from engine.workshop import Pane
+
+#: Below either of these one pane is shown at a time.
+LEAST_WIDTH, LEAST_HEIGHT = 72, 20
+CHORD_WIDTH, LANE_ROWS = 31, 12
+
+
+@dataclass(frozen=True, slots=True)
+class Places:
+    """Width and height of each pane that is shown, and whether only one is."""
+
+    panes: dict[Pane, tuple[int, int]]
+    single: bool
+
+
+def places(width: int, height: int, pane: Pane, chart_lines: int) -> Places:
+    """The panes' sizes: three lines are left for title, transport and keys.
+
+    The chart gets the rows its lines need, within what the figure pane leaves.
+    """
+    room = max(1, height - 3)
+    if width < LEAST_WIDTH or height < LEAST_HEIGHT:
+        return Places({pane: (width, room)}, single=True)
+    chord = max(CHORD_WIDTH, min(56, width * 3 // 8))
+    lane = max(LANE_ROWS - 1, min(room * 9 // 20, 22))
+    upper = min(room - lane, max(9, chart_lines * 3, 15 if height >= 34 else 9))
+    return Places(
+        {
+            Pane.CHART: (width - chord - 1, upper),
+            Pane.CHORD: (chord, upper),
+            Pane.FIGURE: (width, room - upper),
+        },
+        single=False,
+    )

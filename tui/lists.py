@@ -1,0 +1,202 @@
+"""Lists to choose from: commands, keys, figures, other chords; what each line is and does."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+
+from engine.errors import InputError
+from engine.figures import Figure, catalogue
+from engine.song import Song
+from engine.workshop import (
+    Chooser,
+    Extent,
+    ListKind,
+    Notice,
+    Outcome,
+    Work,
+    edits,
+    practice,
+    refuse,
+)
+from tui.commands import Command, Keymap, key_text, table
+
+EXTENTS = tuple(Extent)
+PAGE = 8
+
+
+@dataclass(frozen=True, slots=True)
+class Item:
+    """A line of a list. `refusal` greys it and says why; `song` is what choosing it would give."""
+
+    label: str
+    detail: str = ""
+    keys: str = ""
+    refusal: str = ""
+    song: Callable[[Work], Song] | None = None
+    run: Callable[[Work], Work | Outcome] | None = None
+    heading: bool = False
+
+
+def items(work: Work, keymap: Keymap) -> tuple[Item, ...]:
+    """The lines of the open list, narrowed by what was typed."""
+    chooser = work.chooser
+    if chooser is None:
+        return ()
+    match chooser.kind:
+        case ListKind.PALETTE:
+            found = [_command(work, command, keymap) for command in table()]
+        case ListKind.KEYS:
+            return _keys(work, keymap)
+        case ListKind.FIGURES:
+            found = [_figure(chooser, figure) for figure in _figures(work, chooser)]
+        case ListKind.CHORDS:
+            found = []
+    return tuple(item for item in found if _matches(chooser.query, item))
+
+
+def _matches(query: str, item: Item) -> bool:
+    """Whether every word typed begins a word of the line."""
+    words = f"{item.label} {item.detail} {item.keys}".lower().split()
+    return all(
+        any(word.startswith(part) or part in word for word in words)
+        for part in query.lower().split()
+    )
+
+
+def _command(work: Work, command: Command, keymap: Keymap) -> Item:
+    keys = " ".join(key_text(key) for key in keymap.keys_of(command))
+    return Item(command.title, command.group, keys, command.reason(work), run=command.run)
+
+
+def _keys(work: Work, keymap: Keymap) -> tuple[Item, ...]:
+    """Headings, and under them what each key does in the pane under the hand."""
+    lines: list[Item] = [Item(f"In the {work.pane} pane", heading=True)]
+    own = [command for command in table() if command.panes and command.works_in(work.pane)]
+    lines += _key_lines(own, keymap)
+    group = ""
+    for command in table():
+        if command.panes or not keymap.keys_of(command):
+            continue
+        if command.group != group:
+            group = command.group
+            lines.append(Item(group, heading=True))
+        lines += _key_lines([command], keymap)
+    lines.append(Item("While typing", heading=True))
+    lines += [
+        Item("Take the line", keys="Enter"),
+        Item("Leave it", keys="Esc"),
+        Item("Take the nearest symbol that is offered", keys="Tab"),
+        Item("The colon lists commands that have no key", keys=":"),
+    ]
+    return tuple(lines)
+
+
+def _key_lines(commands: list[Command], keymap: Keymap) -> list[Item]:
+    lines = []
+    for command in commands:
+        if command.name.startswith("chord-") and command.name != "chord-a":
+            continue
+        keys = " ".join(key_text(key) for key in keymap.keys_of(command))
+        if command.name == "chord-a":
+            lines.append(Item("Write a chord (N: no chord)", keys="A–G N"))
+        elif keys:
+            lines.append(Item(command.title, keys=keys))
+    return lines
+
+
+def _figures(work: Work, chooser: Chooser) -> list[Figure]:
+    """The hand's figures, those made for this meter first."""
+    meter = work.bar.meter
+    own = [figure for figure in catalogue() if figure.hand is chooser.hand]
+    return sorted(own, key=lambda figure: figure.meter != meter)
+
+
+def _figure(chooser: Chooser, figure: Figure) -> Item:
+    hand, extent = chooser.hand, chooser.extent
+
+    def song(work: Work) -> Song:
+        return edits.with_setting(work, work.song, extent, hand.value, figure.name)
+
+    def run(work: Work) -> Work:
+        return edits.set_figure(work, hand, extent, figure.name)
+
+    meter = figure.meter.name if figure.meter else ""
+    speed = f"{figure.slowest}–{figure.fastest}" if figure.fastest else ""
+    grade = f"difficulty {figure.difficulty}" if figure.difficulty else ""
+    detail = "  ".join(part for part in (meter, figure.text, grade, speed) if part)
+    return Item(figure.name, detail, song=song, run=run)
+
+
+def picked(work: Work, keymap: Keymap) -> Item | None:
+    """The line under the hand."""
+    found = items(work, keymap)
+    if work.chooser is None or not found:
+        return None
+    return found[min(work.chooser.index, len(found) - 1)]
+
+
+def press(work: Work, key: str, character: str | None, keymap: Keymap) -> Outcome:
+    """A key in an open list."""
+    chooser = work.chooser
+    assert chooser is not None
+    count = len(items(work, keymap))
+    steps = {"up": -1, "down": 1, "pageup": -PAGE, "pagedown": PAGE, "home": -count, "end": count}
+    if key == "escape":
+        return Outcome(replace(work, chooser=None, trial=None, notice=Notice()))
+    if key in steps:
+        index = min(max(0, min(chooser.index, count - 1) + steps[key]), max(0, count - 1))
+        return Outcome(_tried(replace(work, chooser=replace(chooser, index=index)), keymap))
+    if key == "enter":
+        return _chosen(work, keymap)
+    if key == "tab" and chooser.kind is ListKind.FIGURES:
+        following = EXTENTS[(EXTENTS.index(chooser.extent) + 1) % len(EXTENTS)]
+        return Outcome(_tried(replace(work, chooser=replace(chooser, extent=following)), keymap))
+    if key == "space" and chooser.kind in (ListKind.CHORDS, ListKind.FIGURES):
+        return practice.play_or_stop(work)
+    if chooser.kind is ListKind.KEYS:
+        return Outcome(replace(work, chooser=None))
+    return Outcome(_narrowed(work, chooser, key, character, keymap))
+
+
+def _narrowed(
+    work: Work, chooser: Chooser, key: str, character: str | None, keymap: Keymap
+) -> Work:
+    query = chooser.query
+    if key == "backspace":
+        query = query[:-1]
+    elif key == "ctrl+u":
+        query = ""
+    elif character and character.isprintable():
+        query += character
+    if query == chooser.query or chooser.kind is ListKind.CHORDS:
+        return work
+    return _tried(replace(work, chooser=replace(chooser, query=query, index=0)), keymap)
+
+
+def _tried(work: Work, keymap: Keymap) -> Work:
+    """The work with the line under the hand tried out."""
+    item = picked(work, keymap)
+    if item is None or item.song is None:
+        return replace(work, trial=None)
+    try:
+        song = item.song(work)
+    except InputError as error:
+        return refuse(replace(work, trial=None), error.message)
+    return replace(work, trial=None if song == work.song else song, notice=Notice())
+
+
+def _chosen(work: Work, keymap: Keymap) -> Outcome:
+    item = picked(work, keymap)
+    if item is None:
+        return Outcome(refuse(work, "Nothing in the list fits what was typed"))
+    if item.refusal:
+        return Outcome(refuse(work, item.refusal))
+    closed = replace(work, chooser=None, trial=None, notice=Notice())
+    if item.run is None:
+        return Outcome(closed)
+    try:
+        result = item.run(closed)
+    except InputError as error:
+        return Outcome(refuse(closed, error.message))
+    return result if isinstance(result, Outcome) else Outcome(result)

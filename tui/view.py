@@ -1,0 +1,74 @@
+"""What the drawing functions are given: the work, what follows from it, and where it sounds now."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+
+from engine.harmony import ChordReading
+from engine.song import Bar, SlotKind
+from engine.workshop import Entry, Pane, Stages, Work
+
+
+@dataclass(frozen=True, slots=True)
+class Sounding:
+    """Where the music is: a bar (from 1), the place in it in whole notes, and the slot there."""
+
+    bar: int
+    at: Fraction
+    slot: int
+
+
+@dataclass(frozen=True, slots=True)
+class View:
+    """Everything one picture of the screen is made from.
+
+    `glow` are bars that have just changed; `stages` may be those of the song a
+    moment ago while new ones are being made.
+    """
+
+    work: Work
+    stages: Stages
+    sounding: Sounding | None = None
+    glow: frozenset[int] = frozenset()
+    sound: str = ""  # one line of what sounds, or why nothing does
+    clean: tuple[tuple[int, int, float], ...] = ()  # (first bar, last bar, clean tempo)
+
+    @property
+    def bar(self) -> Bar:
+        """The bar under the cursor, in the song that is shown."""
+        bars = self.work.shown.bars
+        return bars[min(self.work.cursor.bar, len(bars)) - 1]
+
+    @property
+    def reading(self) -> ChordReading | None:
+        """The reading of the chord under the cursor, if one stands there."""
+        return self.reading_at(self.bar.number, self.work.cursor.slot)
+
+    def reading_at(self, bar: int, slot: int) -> ChordReading | None:
+        """The reading of a slot, None while the stages are those of another chord."""
+        bars = self.work.shown.bars
+        if self.stages.reading is None or bar > len(bars):
+            return None
+        slots = bars[bar - 1].slots
+        if slot >= len(slots):
+            return None
+        found = self.stages.reading.at(bar, slot)
+        return found if found and found.chord == slots[slot].chord else None
+
+    def entry_in(self, pane: Pane) -> Entry | None:
+        """The line being typed, if it belongs in a pane."""
+        entry = self.work.entry
+        return entry if entry and self.work.pane is pane else None
+
+
+def slot_text(bar: Bar, slot: int) -> str:
+    """What the chart writes for a slot, with ♯ and ♭."""
+    here = bar.slots[slot]
+    if bar.repeats:
+        return "%" if slot == 0 else ""
+    if here.kind is SlotKind.OPEN:
+        return "?"
+    if here.chord is None:
+        return "N.C."
+    return here.chord.pretty

@@ -1,0 +1,169 @@
+"""The chart pane: four bars a line, sections lettered at the left, chord over numeral."""
+
+from __future__ import annotations
+
+from engine.song import Bar, SlotKind
+from engine.workshop import EntryKind, Pane, chart_lines, line_of, symbol_fault
+from tui.draw import Sheet, cut
+from tui.view import View, slot_text
+from tui.widgets.line import draw_entry, pane_rule
+
+GUTTER = 3
+NUMBERED = 15  # from this width on each bar shows its number
+MARKED = 4  # gutter of narrow charts: the number of the line's first bar
+
+
+def line_height(view: View, height: int) -> int:
+    """Rows a line of the chart takes: chord, numeral and, where there is room, a blank."""
+    lines = len(chart_lines(view.work.shown))
+    return 3 if lines * 3 - 1 <= height else 2
+
+
+def scrolled(view: View, top: int, height: int) -> int:
+    """The first line to show: as before, moved only as far as the cursor needs."""
+    song = view.work.shown
+    room = max(1, (height - 1) // line_height(view, height - 1))
+    at = view.sounding.bar if view.sounding and view.work.loop else view.bar.number
+    line = line_of(song, at)
+    last = max(0, len(chart_lines(song)) - room)
+    return min(max(min(top, line), line - room + 1), last)
+
+
+def draw_chart(view: View, width: int, height: int, top: int = 0) -> Sheet:
+    """The pane with its rule; `top` is the first line of the chart shown."""
+    sheet = Sheet(width, height)
+    pane_rule(sheet, view, Pane.CHART, "chart", _where(view))
+    step = line_height(view, height - 1)
+    lines = chart_lines(view.work.shown)
+    gutter = GUTTER if (width - GUTTER) // 4 >= NUMBERED else MARKED + 2
+    cell = (width - gutter - 1) // 4
+    for row, line in enumerate(lines[top:]):
+        y = 1 + row * step
+        if y >= height:
+            break
+        _line(sheet, view, line, y, gutter, cell)
+    _entry(sheet, view, top, step, gutter, cell)
+    return sheet
+
+
+def _where(view: View) -> str:
+    first, last = view.work.selection
+    return f"bars {first}–{last} selected" if view.work.anchor is not None else ""
+
+
+def _line(sheet: Sheet, view: View, line: tuple[int, ...], y: int, gutter: int, cell: int) -> None:
+    bars = view.work.shown.bars
+    first = bars[line[0] - 1]
+    if first.in_section == 1:
+        letter = section_letter(first.section)
+        sheet.put(1, y, letter, "section")
+    if cell < NUMBERED:
+        sheet.put(gutter - 3, y, f"{line[0]:>2}", "faint")
+    for column, number in enumerate(line):
+        _bar(sheet, view, bars[number - 1], gutter + column * cell, y, cell)
+    end = gutter + len(line) * cell
+    sheet.put(end, y, "│", "rule")
+    sheet.put(end, y + 1, "│", "rule")
+    loop = view.work.loop
+    if loop and loop[1] in line:
+        x = gutter + (line.index(loop[1]) + 1) * cell
+        sheet.put(x, y, "▐", "loop")
+        sheet.put(x, y + 1, "▐", "loop")
+
+
+def section_letter(section: int) -> str:
+    """A for the first section, B for the next; after Z, two letters."""
+    high, low = divmod(section, 26)
+    return (chr(64 + high) if high else "") + chr(65 + low)
+
+
+def _bar(sheet: Sheet, view: View, bar: Bar, x: int, y: int, cell: int) -> None:
+    work = view.work
+    first, last = work.selection
+    selected = work.anchor is not None and first <= bar.number <= last
+    loop = work.loop is not None and work.loop[0] == bar.number
+    if selected:
+        sheet.paint(x + 1, y, cell - 1, "select")
+        sheet.paint(x + 1, y + 1, cell - 1, "select")
+    for row in (y, y + 1):
+        sheet.put(x, row, "▌" if loop else "│", "loop" if loop else "rule")
+    left = x + 1
+    if cell >= NUMBERED:
+        left = sheet.put(left, y, f"{bar.number:<2}", "faint") + (bar.number > 99)
+    if bar.own.keep is not None:
+        sheet.put(x + cell - 1, y, "■", "good")
+    if any(found.bar == bar.number and not found.waived for found in view.stages.findings):
+        sheet.put(x + cell - 1, y + 1, "!", "trouble")
+    until = x + cell
+    ground = "select" if selected else ""
+    for slot, (at, text, numeral) in enumerate(placed(view, bar, until - left)):
+        style = _style(view, bar, slot, ground)
+        sheet.put(left + at, y, text, style, until=until)
+        tint = ground or ("glow" if style == "glow" else _numeral_style(view, bar, slot))
+        sheet.put(left + at, y + 1, numeral, tint, until=until)
+
+
+def placed(view: View, bar: Bar, width: int) -> list[tuple[int, str, str]]:
+    """Each slot's column, chord and numeral: on its beat, pushed on where the one before is long.
+
+    Where all of it is too wide, chords stand a blank apart and the longest are cut.
+    """
+    texts = [slot_text(bar, slot) for slot in range(len(bar.slots))]
+    found = [view.reading_at(bar.number, slot) for slot in range(len(bar.slots))]
+    numerals = [item.roman_pretty if item and not bar.repeats else "" for item in found]
+    beats = [int(slot.onset / bar.meter.bar * width) for slot in bar.slots]
+    sizes = [max(len(text), len(numeral)) for text, numeral in zip(texts, numerals, strict=True)]
+    for gap_sizes in (sizes, [len(text) for text in texts]):
+        at, columns = 0, []
+        for beat, size in zip(beats, gap_sizes, strict=True):
+            column = max(beat, at)
+            columns.append(column)
+            at = column + size + 1
+        if at - 1 <= width:
+            break
+    else:
+        columns, at = [], 0
+        for index, text in enumerate(texts):
+            columns.append(at)
+            left = len(texts) - index - 1
+            at += min(len(text), max(1, width - at - 2 * left)) + 1
+    ends = [*columns[1:], width + 1]
+    return [
+        (column, cut(text, end - column - 1), cut(numeral, end - column - 1))
+        for column, text, numeral, end in zip(columns, texts, numerals, ends, strict=True)
+    ]
+
+
+def _style(view: View, bar: Bar, slot: int, ground: str) -> str:
+    work, sounding = view.work, view.sounding
+    if work.cursor.bar == bar.number and min(work.cursor.slot, len(bar.slots) - 1) == slot:
+        return "cursor" if work.pane is Pane.CHART else "cursor-away"
+    if sounding and sounding.bar == bar.number and sounding.slot == slot:
+        return "now"
+    if bar.number in view.glow:
+        return "glow"
+    if ground:
+        return ground
+    return "open" if bar.slots[slot].kind is SlotKind.OPEN else "bold"
+
+
+def _numeral_style(view: View, bar: Bar, slot: int) -> str:
+    reading = view.reading_at(bar.number, slot)
+    return "outside" if reading and reading.outside else "numeral"
+
+
+def _entry(sheet: Sheet, view: View, top: int, step: int, gutter: int, cell: int) -> None:
+    entry = view.entry_in(Pane.CHART)
+    if entry is None or entry.kind not in (EntryKind.CHORD, EntryKind.BAR):
+        return
+    song = view.work.shown
+    line = line_of(song, entry.at.bar)
+    y = 1 + (line - top) * step
+    column = chart_lines(song)[line].index(entry.at.bar)
+    x = gutter + column * cell + (3 if cell >= NUMBERED else 1)
+    bar = song.bars[entry.at.bar - 1]
+    if entry.kind is EntryKind.CHORD:
+        places = placed(view, bar, gutter + (column + 1) * cell - x)
+        x += places[min(entry.at.slot, len(places) - 1)][0]
+    fault = symbol_fault(entry.text) if entry.kind is EntryKind.CHORD else None
+    draw_entry(sheet, x, y, entry, fault, least=max(4, cell - 4))

@@ -1,0 +1,227 @@
+"""The chord pane: what the chord under the cursor is, why it is here, and how it lies."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+from engine.chord import Chord, parse_chord
+from engine.errors import ChordError
+from engine.harmony import ChordReading, read_chord
+from engine.part import Shape
+from engine.pitch import Note, Pitch
+from engine.song import Bar, SlotKind
+from engine.workshop import EntryKind, Pane, symbol_fault
+from tui.draw import Sheet, cut, wrapped
+from tui.view import View
+from tui.widgets.keys import draw_keys
+from tui.widgets.line import pane_rule
+
+
+def draw_chord(view: View, width: int, height: int) -> Sheet:
+    """The pane with its rule, as much of it as fits: the most needed lines first."""
+    sheet = Sheet(width, height)
+    bar = view.bar
+    slot = bar.slots[min(view.work.cursor.slot, len(bar.slots) - 1)]
+    beat = beat_text(bar.beat_of(slot.onset))
+    pane_rule(sheet, view, Pane.CHORD, "chord", f"bar {bar.number}, beat {beat}")
+    if _typing(sheet, view):
+        return sheet
+    if slot.kind is SlotKind.OPEN:
+        _words(sheet, 1, "This bar is open. o offers chords for it; a letter A–G writes one.")
+    elif slot.kind is SlotKind.NONE:
+        _words(sheet, 1, "No chord: both hands rest here.")
+    else:
+        reading = view.reading_at(bar.number, min(view.work.cursor.slot, len(bar.slots) - 1))
+        if reading is None:
+            _plain(sheet, slot.chord)
+        else:
+            _reading(sheet, view, bar, slot.onset, reading)
+    return sheet
+
+
+def beat_text(beat: Fraction) -> str:
+    """A beat for people: `3`, `2½` where it falls between."""
+    whole, rest = divmod(beat, 1)
+    if rest == 0:
+        return str(int(whole))
+    halves = {Fraction(1, 2): "½", Fraction(1, 3): "⅓", Fraction(2, 3): "⅔"}
+    return f"{int(whole)}{halves.get(Fraction(rest), f'+{rest}')}"
+
+
+def _words(sheet: Sheet, y: int, text: str, style: str = "dim", lines: int = 4) -> int:
+    for line in wrapped(text, sheet.width - 2, lines):
+        sheet.put(1, y, line, style)
+        y += 1
+    return y
+
+
+def _plain(sheet: Sheet, chord: Chord | None) -> None:
+    if chord is not None:
+        sheet.put(1, 1, chord.pretty, "chart-title")
+        sheet.put(1, 2, "  ".join(note.symbol for note in chord.notes))
+
+
+def _typing(sheet: Sheet, view: View) -> bool:
+    """What is being typed, read as it grows; False where it is no chord."""
+    entry = view.entry_in(Pane.CHART)
+    if entry is None or entry.kind is not EntryKind.CHORD:
+        return False
+    text = entry.text.strip()
+    fault = symbol_fault(entry.text)
+    if fault is not None:
+        y = _words(sheet, 1, fault.message, "trouble", 3)
+        if fault.better:
+            x = sheet.put(1, y, "nearest: ", "dim")
+            x = sheet.put(x, y, pretty(fault.better), "bold")
+            sheet.put(x, y, "   Tab takes it", "dim")
+        elif fault.cure:
+            _words(sheet, y, fault.cure)
+        return True
+    if text == "?":
+        _words(sheet, 1, "An open bar: chords for it will be offered.")
+        return True
+    try:
+        chord = parse_chord(text)
+    except ChordError:
+        _words(sheet, 1, "Type a chord: a letter A–G, then what it is, like Fm7, Eb/G or C7sus4.")
+        return True
+    reading = read_chord(chord, view.bar.key)
+    _lines(sheet, _about(reading, sheet.width - 2), _identity(sheet, reading))
+    return True
+
+
+def pretty(symbol: str) -> str:
+    """A symbol as typed, with ♯ and ♭ for its notes."""
+    head, rest = symbol[:1], symbol[1:]
+    return head + rest.replace("#", "♯").replace("b", "♭")
+
+
+def _reading(sheet: Sheet, view: View, bar: Bar, onset: Fraction, reading: ChordReading) -> None:
+    shape = shape_at(view, bar.start + onset)
+    keys = sheet.height >= 9
+    bottom = sheet.height - (3 if sheet.height >= 13 else 2) if keys else sheet.height
+    y = _identity(sheet, reading)
+    about = _about(reading, sheet.width - 2)
+    if shape is not None and bottom - y >= 3:
+        about.insert(min(2, len(about)), ("shape", "  ".join(p.symbol for p in shape.pitches)))
+    _lines(sheet, about, y, bottom)
+    if keys:
+        sounding = pressed_at(view, bar, onset)
+        draw_keys(sheet, bottom, sounding, x=1, width=sheet.width - 2, fingers=True)
+
+
+def _identity(sheet: Sheet, reading: ChordReading) -> int:
+    """Symbol, numeral, function; then the notes, those outside the key marked, with degrees."""
+    x = sheet.put(1, 1, reading.chord.pretty, "chart-title")
+    x = sheet.put(x + 2, 1, reading.roman_pretty, "focus")
+    role = role_words(reading)
+    if x + 2 + len(role) <= sheet.width:
+        sheet.put(x + 2, 1, role, "dim")
+        y = 2
+    else:
+        sheet.put(1, 2, cut(role, sheet.width - 2), "dim")
+        y = 3
+    names = degree_names(reading.chord)
+    roomy = sheet.height >= 12
+    x = 1
+    for note in reading.notes:
+        name = names.get(note.pc, "")
+        mark = "○" if note in reading.outside else ""
+        size = max(len(note.symbol) + len(mark), len(name)) + 2
+        end = sheet.put(x, y, note.symbol, "outside" if mark else "bold")
+        sheet.put(end, y, mark, "outside")
+        if roomy:
+            sheet.put(x, y + 1, name, "faint")
+        x += size
+    return y + (2 if roomy else 1)
+
+
+def role_words(reading: ChordReading) -> str:
+    """The function, and the category where it says more: `dominant, applied`."""
+    function, category = reading.function.value, reading.category.value
+    if category in ("diatonic", function):
+        return function
+    if function == "none":
+        return category
+    return f"{function}, {category}"
+
+
+def degree_names(chord: Chord) -> dict[int, str]:
+    """Pitch class to degree above the root: `1`, `♭7`, `♯11`; a foreign bass has none."""
+    return {note.pc: pretty_degree(member.name) for member, note in chord.member_notes}
+
+
+def pretty_degree(name: str) -> str:
+    return name.replace("#", "♯").replace("b", "♭")
+
+
+def _about(reading: ChordReading, width: int) -> list[tuple[str, str]]:
+    """Labelled lines, the most needed first."""
+    lines: list[tuple[str, str]] = []
+    if reading.explanation:
+        lines.append(("", reading.explanation))
+    if reading.resolves_to:
+        kept = {True: ": it does", False: ": it does not", None: ""}[reading.resolves]
+        lines.append(("goes to", pretty(reading.resolves_to) + kept))
+    if reading.scale:
+        lines.append(("scale", _notes(reading.scale)))
+    if reading.rubs:
+        lines.append(("rubs", _notes(reading.rubs)))
+    if reading.tensions:
+        lines.append(("may add", _notes(reading.tensions)))
+    if reading.also:
+        lines.append(("also", "  ".join(pretty(name) for name in reading.also)))
+    if reading.better_spelling:
+        lines.append(("better", pretty(reading.better_spelling)))
+    return [(label, text if label else text[: width * 6]) for label, text in lines]
+
+
+def _notes(notes: tuple[Note, ...]) -> str:
+    return " ".join(note.symbol for note in notes)
+
+
+def _lines(sheet: Sheet, lines: list[tuple[str, str]], y: int, until: int | None = None) -> int:
+    """Labelled lines from row y on; a sentence takes what the others leave."""
+    until = sheet.height if until is None else until
+    labelled = sum(1 for label, _ in lines if label)
+    for label, text in lines:
+        room = until - y
+        if room <= 0:
+            break
+        if label:
+            sheet.put(1, y, label, "faint")
+            x = 9 if sheet.width >= 30 else len(label) + 2
+            sheet.put(x, y, cut(text, sheet.width - x - 1))
+            y += 1
+        else:
+            y = _words(sheet, y, text, "", max(2, room - labelled))
+    return y
+
+
+def shape_at(view: View, at: Fraction) -> Shape | None:
+    """The right hand's shape at a time, of the part on the screen."""
+    part = view.stages.part
+    if part is None:
+        return None
+    found = [shape for shape in part.shapes if shape.onset <= at < shape.onset + shape.duration]
+    return found[-1] if found else None
+
+
+def pressed_at(view: View, bar: Bar, onset: Fraction) -> dict[Pitch, int | None]:
+    """The keys of one harmony: the right hand's shape and the bass, with their fingers."""
+    part = view.stages.part
+    if part is None:
+        return {}
+    slot = bar.slot_at(onset)
+    start = bar.start + slot.onset
+    end = start + slot.duration
+    notes = [n for n in part.notes if n.bar == bar.number and start <= n.onset < end]
+    fingers = {note.pitch: note.finger for note in reversed(notes)}
+    shape = shape_at(view, start)
+    keys: dict[Pitch, int | None] = {}
+    if notes:
+        lowest = min(notes, key=lambda note: note.pitch.midi)
+        keys[lowest.pitch] = lowest.finger
+    for pitch in shape.pitches if shape else ():
+        keys[pitch] = fingers.get(pitch)
+    return keys

@@ -1,0 +1,152 @@
+"""What stands above and below the panes: the title line, the transport line, the keys that work."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+from engine.workshop import EntryKind, Hands, ListKind, Tone, typing
+from tui.commands import Keymap, hints
+from tui.draw import Sheet, cut
+from tui.view import View
+from tui.widgets.chart import section_letter
+from tui.widgets.chord import beat_text
+from tui.widgets.line import draw_entry
+
+#: What asks for a line below the panes rather than in one.
+_ASKED_BELOW = {
+    EntryKind.TEMPO: "Playing tempo",
+    EntryKind.TRANSPOSE: "To which key, or by which interval",
+    EntryKind.GO_TO: "Go to bar",
+    EntryKind.SAVE_AS: "Save as",
+    EntryKind.RENDER: "Write to (.wav .flac .ogg .mid .musicxml .pdf .svg)",
+}
+
+
+def draw_header(view: View, width: int) -> Sheet:
+    """Title, key, meter, tempo, sections, take, whether all is saved."""
+    sheet = Sheet(width, 1)
+    song, bar = view.work.shown, view.bar
+    x = sheet.put(1, 0, cut(song.title or "Untitled", max(10, width // 3)), "chart-title")
+    beat = {"1/2": "half", "1/4": "♩", "3/8": "♩.", "1/8": "eighth"}.get(
+        str(bar.meter.beat), "beat"
+    )
+    for text in (bar.key.symbol, bar.meter.name, f"{beat} = {bar.tempo:g}"):
+        x = sheet.put(x + 3, 0, text, "dim")
+    right = "edited" if view.work.edited else ("saved" if view.work.path else "")
+    take = view.work.song.sections[view.work.bar.section].take or view.work.song.take
+    note = f"take {take}   {right}"
+    start = width - len(note) - 1
+    sheet.put(start, 0, note, "focus" if right == "edited" else "dim")
+    at = x + 4
+    for index, section in enumerate(song.sections):
+        name = f"{section_letter(index)} {section.name}".strip()
+        if at + len(name) + 3 > start:
+            break
+        here = index == bar.section
+        at = sheet.put(at, 0, name, "bold" if here else "faint") + 3
+    return sheet
+
+
+def draw_transport(view: View, width: int) -> Sheet:
+    """One line: where it plays, loop, tempo, hands, click; then what is to be said."""
+    sheet = Sheet(width, 1)
+    entry = view.work.entry
+    if entry is not None and (entry.kind in _ASKED_BELOW or entry.kind is EntryKind.SETTING):
+        label = _ASKED_BELOW.get(entry.kind) or f"{entry.name} of {entry.extent}"
+        x = sheet.put(1, 0, f"{label}: ", "bold")
+        draw_entry(sheet, x, 0, entry, typing.fault(view.work), least=12)
+        text, tone = view.work.notice
+        sheet.put(x + max(14, len(entry.text) + 3), 0, text, tone)
+        return sheet
+    x = 1
+    for text, style in _state(view, width):
+        x = sheet.put(x, 0, text, style) + 2
+    said, style = _said(view)
+    room = width - x - 1
+    if len(said) > room and room < len(said) <= width - 2:
+        x = max(1, width - len(said) - 1)
+        sheet.put(x - 2, 0, "  ")
+    if said:
+        sheet.put(x, 0, cut(said, width - x - 1), style)
+    return sheet
+
+
+def _state(view: View, width: int) -> list[tuple[str, str]]:
+    work, sounding = view.work, view.sounding
+    if sounding and work.playing:
+        bar = work.shown.bars[min(sounding.bar, len(work.shown.bars)) - 1]
+        beat = beat_text(Fraction(bar.beat_of(sounding.at) // 1))
+        state = (f"► bar {sounding.bar}.{beat}", "good")
+    elif work.step is not None:
+        state = ("step mode", "good")
+    else:
+        state = ("■ stopped", "dim")
+    found = [state]
+    if work.loop:
+        first, last = work.loop
+        found.append((f"loop {first}" + (f"–{last}" if last > first else ""), "loop"))
+    written = work.written_tempo
+    tempo = f"{work.now_tempo:g} of {written:g}" if work.tempo is not None else f"{written:g}"
+    if work.ladder:
+        tempo += f", {work.ladder.clean} of {work.ladder.clean_needed} clean"
+    found.append((f"♩ {tempo}" if work.tempo is None else tempo, ""))
+    if width >= 100 or work.hands is not Hands.BOTH:
+        found.append((work.hands.value, "dim" if work.hands is Hands.BOTH else "bold"))
+    if work.click:
+        found.append(("click", ""))
+    if work.count_in:
+        found.append(("count-in", ""))
+    return found
+
+
+def _said(view: View) -> tuple[str, str]:
+    """What is to be said, the most urgent first: line fault, notice, trouble, caution, sound."""
+    work = view.work
+    wrong = typing.fault(work)
+    if wrong is not None:
+        better = f"; Tab takes {wrong.better}" if wrong.better else ""
+        return f"{wrong.message}{better or ('; ' + wrong.cure if wrong.cure else '')}", "trouble"
+    if work.notice.text:
+        return work.notice.text, {Tone.PLAIN: "", Tone.REFUSAL: "refusal"}.get(
+            work.notice.tone, "trouble"
+        )
+    if view.stages.trouble:
+        return view.stages.trouble, "trouble"
+    if work.caution:
+        return f"{work.caution} (Esc)", "dim"
+    found = [each for each in view.stages.findings if each.bar == work.cursor.bar]
+    if found and not found[0].waived:
+        return f"! {found[0].text}", "refusal"
+    return view.sound, "faint"
+
+
+def draw_keys_line(view: View, width: int, keymap: Keymap) -> Sheet:
+    """The keys that work here and now, as many as fit."""
+    sheet = Sheet(width, 1)
+    x = 1
+    for key, word in _hints(view, keymap):
+        if x + len(key) + len(word) + 1 > width - 1:
+            break
+        x = sheet.put(x, 0, key, "key")
+        x = sheet.put(x + 1, 0, word, "faint") + 2
+    return sheet
+
+
+def _hints(view: View, keymap: Keymap) -> tuple[tuple[str, str], ...]:
+    work = view.work
+    if work.entry is not None:
+        wrong = typing.fault(work)
+        better = (("Tab", f"take {wrong.better}"),) if wrong and wrong.better else ()
+        return (("Enter", "take it"), *better, ("Esc", "leave it"))
+    if work.chooser is not None:
+        keys: tuple[tuple[str, str], ...] = (("↑ ↓", "move"), ("Enter", "take it"))
+        if work.chooser.kind is ListKind.FIGURES:
+            keys += (("Tab", "for bar, section or song"), ("Space", "play"))
+        if work.chooser.kind is ListKind.CHORDS:
+            keys += (("Space", "play"),)
+        if work.chooser.kind in (ListKind.PALETTE, ListKind.FIGURES):
+            keys += (("letters", "narrow the list"),)
+        return (*keys, ("Esc", "close"))
+    if work.step is not None:
+        return (("Space →", "on"), ("←", "back"), ("Esc", "end step mode"))
+    return hints(work, keymap)

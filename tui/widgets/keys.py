@@ -1,0 +1,51 @@
+"""The drawn keyboard strip: a column a semitone, black keys above, what is pressed marked."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from engine.pitch import Pitch
+from tui.draw import Sheet
+
+_BLACK = frozenset({1, 3, 6, 8, 10})
+
+
+def key_range(lowest: int, highest: int, width: int) -> tuple[int, int]:
+    """First and last MIDI number to draw in so many columns, from a C where there is room."""
+    start = lowest - lowest % 12
+    if highest - start + 1 > width:
+        start = max(lowest - 1, highest - width + 1)
+    return start, min(127, start + width - 1)
+
+
+def draw_keys(
+    sheet: Sheet,
+    y: int,
+    pressed: Mapping[Pitch, int | None],
+    *,
+    x: int = 0,
+    width: int = 0,
+    fingers: bool = False,
+) -> None:
+    """Two rows of keys at row y, a third with fingers; `pressed` maps pitches to fingers.
+
+    Pressed keys carry a dot; one too low to be drawn is named at the left edge.
+    """
+    width = min(width or sheet.width - x, 88)
+    if not pressed or width < 12:
+        return
+    numbers = {pitch.midi: finger for pitch, finger in pressed.items()}
+    low, high = key_range(min(numbers), max(numbers), width)
+    for number in range(low, high + 1):
+        column, down = x + number - low, number in numbers
+        if number % 12 in _BLACK:
+            sheet.put(column, y, "●" if down else "█", "press-black" if down else "black-key")
+            sheet.put(column, y + 1, "│", "white-edge")
+        else:
+            sheet.put(column, y, " ", "white")
+            sheet.put(column, y + 1, "●" if down else " ", "press-white" if down else "white")
+        if fingers and down and numbers[number]:
+            sheet.put(column, y + 2, str(numbers[number]), "faint")
+    for pitch in pressed:
+        if pitch.midi < low:
+            sheet.put(x, y + 1, f"◄{pitch.symbol}", "press-white")

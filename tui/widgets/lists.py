@@ -1,0 +1,66 @@
+"""Drawn lists: beside the chart for figures and chords, over the panes for commands and keys."""
+
+from __future__ import annotations
+
+from engine.workshop import Chooser, ListKind
+from tui.commands import Keymap
+from tui.draw import Sheet, cut, wrapped
+from tui.lists import Item, items
+from tui.view import View
+
+
+def draw_list(view: View, width: int, height: int, keymap: Keymap) -> Sheet:
+    """The open list in a frame of its own, the line under the hand always in sight."""
+    sheet = Sheet(width, height)
+    chooser = view.work.chooser
+    if chooser is None:
+        return sheet
+    found = items(view.work, keymap)
+    sheet.put(0, 0, "─" * width, "rule")
+    x = sheet.put(1, 0, f" {_title(chooser)} ", "focus")
+    if chooser.query:
+        sheet.put(x + 1, 0, f" {chooser.query}… ", "bold")
+    index = min(chooser.index, max(0, len(found) - 1))
+    beside = chooser.kind in (ListKind.FIGURES, ListKind.CHORDS)
+    foot = min(5, max(2, height // 3)) if beside else 0
+    room = max(1, height - 1 - foot)
+    top = min(max(0, index - room // 2), max(0, len(found) - room))
+    if not found:
+        sheet.put(2, 1, "nothing fits", "dim")
+    for row, item in enumerate(found[top : top + room]):
+        _item(sheet, 1 + row, item, picked=top + row == index, beside=beside)
+    if beside and found:
+        _detail(sheet, found[index], height - foot)
+    return sheet
+
+
+def _title(chooser: Chooser) -> str:
+    if chooser.kind is ListKind.FIGURES:
+        return f"{chooser.hand} hand, {chooser.extent}"
+    return str(chooser.kind)
+
+
+def _item(sheet: Sheet, y: int, item: Item, *, picked: bool, beside: bool) -> None:
+    if item.heading:
+        sheet.put(2, y, item.label, "bold")
+        return
+    style = "off" if item.refusal else ""
+    if picked:
+        sheet.put(0, y, " " * sheet.width, "picked")
+        style = "picked"
+    if beside:
+        x = sheet.put(1, y, cut(item.label, sheet.width - 2), style)
+        if item.keys:
+            sheet.put(max(x + 2, 12), y, item.keys, style or "dim")
+        return
+    sheet.put(2, y, item.keys, style or "key", until=20)
+    text = cut(item.label, sheet.width - 22)
+    x = sheet.put(20, y, text, style)
+    note = item.refusal or item.detail
+    if note and x + 3 < sheet.width:
+        sheet.put(x + 3, y, cut(note, sheet.width - x - 4), style or "faint")
+
+
+def _detail(sheet: Sheet, item: Item, y: int) -> None:
+    for row, line in enumerate(wrapped(item.detail, sheet.width - 2, sheet.height - y)):
+        sheet.put(1, y + row, line, "dim")
