@@ -20,6 +20,14 @@ ASCII = str.maketrans(
 )
 
 
+#: Styles that change nothing but the ink: a blank looks the same in any of them.
+INK = frozenset(
+    {"", "bold", "dim", "faint", "rule", "title", "focus", "chart-title", "loop", "numeral"}
+    | {"section", "outside", "doubling", "bass", "chord", "held", "refusal", "trouble", "key"}
+    | {"open", "good", "off"}
+)
+
+
 class Sheet:
     """Rows of cells, each a character and the name of a style."""
 
@@ -53,21 +61,21 @@ class Sheet:
                 self.styles[y][start:stop] = [style] * (stop - start)
 
     def runs(self, y: int) -> Iterator[tuple[str, str]]:
-        """The row as (text, style) runs."""
+        """The row as (text, style) runs; plain blanks join the run before, to keep runs few."""
         row, styles = self.rows[y], self.styles[y]
-        start = 0
-        for x in range(1, self.width + 1):
-            if x == self.width or styles[x] != styles[start]:
-                yield "".join(row[start:x]), styles[start]
-                start = x
+        start, style = 0, styles[0] if styles else ""
+        for x in range(1, self.width):
+            here = styles[x]
+            if here == style or (here == "" and row[x] == " " and style in INK):
+                continue
+            yield "".join(row[start:x]), style
+            start, style = x, here
+        if self.width:
+            yield "".join(row[start:]), style
 
     def text(self) -> str:
         """What a reader sees, without colours."""
         return "\n".join("".join(row).rstrip() for row in self.rows)
-
-    def row_key(self, y: int) -> tuple[str, tuple[str, ...]]:
-        """A value that is equal for rows that look the same."""
-        return "".join(self.rows[y]), tuple(self.styles[y])
 
 
 def strip_of(sheet: Sheet, y: int, styles: Mapping[str, Style], *, plain: bool) -> Strip:

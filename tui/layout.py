@@ -8,7 +8,7 @@ from engine.workshop import Pane
 
 #: Below either of these one pane is shown at a time.
 LEAST_WIDTH, LEAST_HEIGHT = 72, 20
-CHORD_WIDTH, LANE_ROWS = 31, 12
+CHORD_WIDTH, LANE_ROWS = 29, 11
 
 
 @dataclass(frozen=True, slots=True)
@@ -27,8 +27,8 @@ def places(width: int, height: int, pane: Pane, chart_lines: int) -> Places:
     room = max(1, height - 3)
     if width < LEAST_WIDTH or height < LEAST_HEIGHT:
         return Places({pane: (width, room)}, single=True)
-    chord = max(CHORD_WIDTH, min(56, width * 3 // 8))
-    lane = max(LANE_ROWS - 1, min(room * 9 // 20, 22))
+    chord = CHORD_WIDTH if width < 92 else min(56, width * 3 // 8)
+    lane = max(LANE_ROWS, min(room * 9 // 20, 22))
     upper = min(room - lane, max(9, chart_lines * 3, 15 if height >= 34 else 9))
     return Places(
         {

@@ -45,7 +45,7 @@ PAPER = Theme(
 #: Without colours: attributes alone.
 _BARE: Mapping[str, str] = {
     "": "none", "dim": "none", "faint": "dim", "rule": "dim", "title": "bold",
-    "focus": "bold reverse", "bold": "bold", "cursor": "reverse", "cursor-away": "underline",
+    "focus": "bold", "bold": "bold", "cursor": "reverse", "cursor-away": "underline",
     "select": "underline", "loop": "bold", "now": "bold reverse", "head": "reverse",
     "glow": "bold underline",
     "numeral": "none", "section": "bold", "outside": "bold", "doubling": "none", "bass": "bold",

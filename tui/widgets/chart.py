@@ -8,9 +8,11 @@ from tui.draw import Sheet, cut
 from tui.view import View, slot_text
 from tui.widgets.line import draw_entry, pane_rule
 
-GUTTER = 3
-NUMBERED = 15  # from this width on each bar shows its number
-MARKED = 4  # gutter of narrow charts: the number of the line's first bar
+#: Columns at the left: the section's letter and, in narrow charts, the line's first bar number.
+GUTTER, NARROW_GUTTER = 3, 5
+NUMBERED = 16  # from this width on each bar shows its number
+#: Shorter ways of writing, for bars that are too narrow.
+SHORTER = (("sus4", "sus"), ("maj", "M"), ("add9", "9"))
 
 
 def line_height(view: View, height: int) -> int:
@@ -35,7 +37,7 @@ def draw_chart(view: View, width: int, height: int, top: int = 0) -> Sheet:
     pane_rule(sheet, view, Pane.CHART, "chart", _where(view))
     step = line_height(view, height - 1)
     lines = chart_lines(view.work.shown)
-    gutter = GUTTER if (width - GUTTER) // 4 >= NUMBERED else MARKED + 2
+    gutter = GUTTER if (width - GUTTER) // 4 >= NUMBERED else NARROW_GUTTER
     cell = (width - gutter - 1) // 4
     for row, line in enumerate(lines[top:]):
         y = 1 + row * step
@@ -58,7 +60,7 @@ def _line(sheet: Sheet, view: View, line: tuple[int, ...], y: int, gutter: int, 
         letter = section_letter(first.section)
         sheet.put(1, y, letter, "section")
     if cell < NUMBERED:
-        sheet.put(gutter - 3, y, f"{line[0]:>2}", "faint")
+        sheet.put(gutter - len(str(line[0])), y, str(line[0]), "faint")
     for column, number in enumerate(line):
         _bar(sheet, view, bars[number - 1], gutter + column * cell, y, cell)
     end = gutter + len(line) * cell
@@ -89,7 +91,8 @@ def _bar(sheet: Sheet, view: View, bar: Bar, x: int, y: int, cell: int) -> None:
         sheet.put(x, row, "▌" if loop else "│", "loop" if loop else "rule")
     left = x + 1
     if cell >= NUMBERED:
-        left = sheet.put(left, y, f"{bar.number:<2}", "faint") + (bar.number > 99)
+        sheet.put(left, y, str(bar.number), "faint")
+        left += 3 if bar.number < 100 else 4
     if bar.own.keep is not None:
         sheet.put(x + cell - 1, y, "■", "good")
     if any(found.bar == bar.number and not found.waived for found in view.stages.findings):
@@ -112,26 +115,43 @@ def placed(view: View, bar: Bar, width: int) -> list[tuple[int, str, str]]:
     found = [view.reading_at(bar.number, slot) for slot in range(len(bar.slots))]
     numerals = [item.roman_pretty if item and not bar.repeats else "" for item in found]
     beats = [int(slot.onset / bar.meter.bar * width) for slot in bar.slots]
-    sizes = [max(len(text), len(numeral)) for text, numeral in zip(texts, numerals, strict=True)]
-    for gap_sizes in (sizes, [len(text) for text in texts]):
-        at, columns = 0, []
-        for beat, size in zip(beats, gap_sizes, strict=True):
-            column = max(beat, at)
-            columns.append(column)
-            at = column + size + 1
-        if at - 1 <= width:
-            break
-    else:
-        columns, at = [], 0
-        for index, text in enumerate(texts):
-            columns.append(at)
-            left = len(texts) - index - 1
-            at += min(len(text), max(1, width - at - 2 * left)) + 1
+    columns = _spread(beats, [max(map(len, pair)) for pair in zip(texts, numerals, strict=True)])
+    if columns[-1] + len(texts[-1]) > width:
+        columns = _spread(beats, [len(text) for text in texts])
+    if columns[-1] + len(texts[-1]) > width:
+        texts = [_shortened(text) for text in texts]
+        columns = _spread([0] * len(texts), _shares([len(text) for text in texts], width))
     ends = [*columns[1:], width + 1]
     return [
         (column, cut(text, end - column - 1), cut(numeral, end - column - 1))
         for column, text, numeral, end in zip(columns, texts, numerals, ends, strict=True)
     ]
+
+
+def _spread(beats: list[int], sizes: list[int]) -> list[int]:
+    """A column for each text: its beat's, or the first free one."""
+    columns, free = [], 0
+    for beat, size in zip(beats, sizes, strict=True):
+        columns.append(max(beat, free))
+        free = columns[-1] + size + 1
+    return columns
+
+
+def _shortened(text: str) -> str:
+    for long, short in SHORTER:
+        text = text.replace(long, short)
+    return text
+
+
+def _shares(sizes: list[int], width: int) -> list[int]:
+    """The columns each text gets of a bar too narrow for all: short ones what they need."""
+    room = width - (len(sizes) - 1)
+    shares = [0] * len(sizes)
+    order = sorted(range(len(sizes)), key=lambda index: sizes[index])
+    for count, index in enumerate(order):
+        shares[index] = max(1, min(sizes[index], room // (len(sizes) - count)))
+        room -= shares[index]
+    return shares
 
 
 def _style(view: View, bar: Bar, slot: int, ground: str) -> str:
@@ -160,7 +180,7 @@ def _entry(sheet: Sheet, view: View, top: int, step: int, gutter: int, cell: int
     line = line_of(song, entry.at.bar)
     y = 1 + (line - top) * step
     column = chart_lines(song)[line].index(entry.at.bar)
-    x = gutter + column * cell + (3 if cell >= NUMBERED else 1)
+    x = gutter + column * cell + (4 if cell >= NUMBERED else 1)
     bar = song.bars[entry.at.bar - 1]
     if entry.kind is EntryKind.CHORD:
         places = placed(view, bar, gutter + (column + 1) * cell - x)

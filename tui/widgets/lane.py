@@ -7,7 +7,7 @@ from fractions import Fraction
 from engine.part import Part, PartNote, Role
 from engine.song import Hand
 from engine.workshop import EntryKind, Pane, tokens_fault
-from tui.draw import Sheet, cut
+from tui.draw import Sheet
 from tui.view import View, slot_text
 from tui.widgets.lane_plan import LABEL, LanePlan, PitchRow, pitch_rows, plan
 from tui.widgets.line import draw_entry, pane_rule
@@ -37,12 +37,13 @@ def draw_lane(view: View, width: int, height: int, shown: LanePlan) -> Sheet:
     pane_rule(sheet, view, Pane.FIGURE, "figure", _title(view))
     _amounts(sheet, view)
     foot = ["right", "left"]
-    for name, least in (("pedal", 8), ("finger", 10), ("dynamic", 13)):
-        if height >= least:
-            foot.append(name)
-    room = height - 2 - len(foot)
     part = view.stages.part
     notes = _notes_in(part, shown)
+    fingered = any(note.finger for note in notes)
+    for name, least, there in (("pedal", 9, True), ("finger", 10, fingered), ("arc", 13, True)):
+        if height >= least and there:
+            foot.append(name)
+    room = height - 2 - len(foot)
     rows = pitch_rows(notes, room)
     top = 2
     for columns in shown.bars:
@@ -113,8 +114,9 @@ def _ruler(sheet: Sheet, view: View, shown: LanePlan, number: int) -> None:
 
 
 def _pitch_row(sheet: Sheet, y: int, row: PitchRow, notes: list[PartNote], shown: LanePlan) -> None:
-    sheet.put(1, y, row.label.symbol, "dim")
-    sheet.put(LABEL - 1, y, "█" if row.midi[0] % 12 in _BLACK else " ", "faint")
+    if not row.shared:
+        sheet.put(1, y, row.label.symbol, "dim")
+        sheet.put(LABEL - 1, y, "█" if row.midi[0] % 12 in _BLACK else " ", "faint")
     for note in notes:
         if note.pitch.midi not in row.midi:
             continue
@@ -130,7 +132,7 @@ def _pitch_row(sheet: Sheet, y: int, row: PitchRow, notes: list[PartNote], shown
             _hold(sheet, start + 1, stop, y)
         sheet.put(start, y, glyph, style)
         if row.shared and step > 2:
-            sheet.put(start + 1, y, note.pitch.symbol[: step - 1], "faint")
+            sheet.put(start + 1, y, note.pitch.note.symbol[: step - 1], "faint")
 
 
 def _hold(sheet: Sheet, x: int, until: int, y: int) -> None:
@@ -155,10 +157,7 @@ def _foot(
     elif name == "pedal":
         _pedal(sheet, part, y, shown)
     else:
-        for dynamic in part.dynamics:
-            column = shown.column(dynamic.onset)
-            if column is not None and dynamic.mark != "end":
-                sheet.put(column, y, dynamic.mark, "dim")
+        _arc(sheet, part, y, shown)
 
 
 def _tokens(sheet: Sheet, view: View, part: Part, hand: Hand, y: int, shown: LanePlan) -> None:
@@ -176,10 +175,11 @@ def _tokens(sheet: Sheet, view: View, part: Part, hand: Hand, y: int, shown: Lan
         sheet.put(column, y, token.text, style)
     entry = view.entry_in(Pane.FIGURE)
     if entry is not None and entry.kind is EntryKind.TOKENS and entry.hand is hand:
-        found = [item.x for item in shown.bars if item.bar.number == entry.at.bar]
-        x = (found or [shown.bars[0].x])[0] + 1
+        own = [item for item in shown.bars if item.bar.number == entry.at.bar]
+        place = own[0] if own else shown.bars[0]
         meter = view.work.song.bars[entry.at.bar - 1].meter
-        draw_entry(sheet, x, y, entry, tokens_fault(entry.text, hand, meter), least=24)
+        wrong = tokens_fault(entry.text, hand, meter)
+        draw_entry(sheet, place.x + 1, y, entry, wrong, least=place.width - 1)
 
 
 def _fingers(sheet: Sheet, y: int, shown: LanePlan, notes: list[PartNote]) -> None:
@@ -215,14 +215,10 @@ def _pedal(sheet: Sheet, part: Part, y: int, shown: LanePlan) -> None:
         sheet.put(down + 1, y, "─" * (shown.right - down - 1), "dim")
 
 
-def lane_note(view: View) -> str:
-    """What the outside notes of the bar under the cursor do, in a few words."""
-    part = view.stages.part
-    if part is None:
-        return ""
-    told = [
-        f"{note.pitch.note.symbol} {note.role.value}"
-        for note in part.notes
-        if note.bar == view.work.cursor.bar and note.role.outside
-    ]
-    return cut(", ".join(dict.fromkeys(told)), 60)
+def _arc(sheet: Sheet, part: Part, y: int, shown: LanePlan) -> None:
+    """Dynamic marks where they stand; `<` and `>` lead to the next."""
+    free = 0
+    for dynamic in part.dynamics:
+        column = shown.column(dynamic.onset)
+        if column is not None and dynamic.mark != "end":
+            free = sheet.put(max(column, free), y, dynamic.mark, "dim") + 1

@@ -11,7 +11,7 @@ def pane_rule(sheet: Sheet, view: View, pane: Pane, title: str, note: str = "") 
     """The rule at the top of a pane: its name, marked where the hand is, and a note."""
     here = view.work.pane is pane
     sheet.put(0, 0, "─" * sheet.width, "rule")
-    x = sheet.put(1, 0, f" {title} ", "focus" if here else "title")
+    x = sheet.put(1, 0, f" {'► ' if here else ''}{title} ", "focus" if here else "title")
     if note:
         sheet.put(x + 1, 0, f" {cut(note, sheet.width - x - 4)} ", "dim")
 
