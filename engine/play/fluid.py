@@ -26,7 +26,7 @@ class Voice:
 
     bank: int = 0
     program: int = 0
-    gain: float = 0.5
+    gain: float = 1.0
     room: float = 0.4
     damp: float = 0.3
     level: float = 0.25
@@ -95,7 +95,8 @@ class Synth:
         with self.lib.listen() as said:
             made = self.lib.new_fluid_audio_driver(self._settings, self._synth)
         if not made:
-            why = "; ".join(dict.fromkeys(said)) or "it gave no reason"
+            own = [line for line in said if not line.startswith(("Using", "ALSA:", "JACK:"))]
+            why = "; ".join(dict.fromkeys(own or said)) or "it gave no reason"
             raise SoundError(f"{driver}: {why}")
         self._driver = made
 
@@ -111,6 +112,10 @@ class Synth:
     def gain(self, value: float) -> None:
         """Change the gain, heard at once."""
         self.lib.fluid_synth_set_gain(self._synth, value)
+
+    def write(self, frames: int, address: int) -> None:
+        """Compute stereo frames as interleaved 32-bit floats into memory at an address."""
+        self.lib.fluid_synth_write_float(self._synth, frames, address, 0, 2, address, 1, 2)
 
     def stop(self) -> None:
         """Stop the audio driver, if one runs."""

@@ -42,6 +42,6 @@ def open_output(asked: Asked, voice: Voice) -> Output:
     soundfont, _ = usable()
     if asked.kind == "file":
         return SynthOutput(str(soundfont), voice, "file", asked.where)
-    output, _ = open_device(str(soundfont), voice)
+    output = open_device(str(soundfont), voice)
     output.name = f"piano: {soundfont.stem}"
     return output

@@ -130,9 +130,9 @@ def load_once(path: str) -> None:
     from engine.play.fluid import Synth
 
     synth = Synth(path)
-    buffer = (ctypes.c_short * 8192)()
+    buffer = (ctypes.c_float * 8192)()
     synth.note_on(0, 60, 90)
-    synth.lib.fluid_synth_write_s16(synth.handle, 4096, buffer, 0, 2, buffer, 1, 2)
+    synth.write(4096, ctypes.addressof(buffer))
     silent = not any(buffer)
     synth.close()
     if silent:

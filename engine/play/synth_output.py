@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import platform
 from collections import deque
+from contextlib import suppress
 
 from engine.errors import SoundError
 from engine.play.fluid import BLOCK, RATE, Sequencer, Synth, Voice, drivers
@@ -91,15 +92,15 @@ class SynthOutput:
         self._synth.close()
 
 
-def open_device(soundfont: str, voice: Voice) -> tuple[SynthOutput, list[str]]:
-    """The first driver that opens, and why those before it did not. Raises SoundError."""
+def usual_drivers() -> list[str]:
+    """The drivers to try here, of those FluidSynth was built with."""
     built = drivers()
-    failed: list[str] = []
-    for driver in DRIVERS.get(platform.system(), built):
-        if driver not in built:
-            continue
-        try:
-            return SynthOutput(soundfont, voice, driver), failed
-        except SoundError as error:
-            failed.append(error.message)
-    raise SoundError("no sound device opens", "; ".join(failed))
+    return [driver for driver in DRIVERS.get(platform.system(), built) if driver in built]
+
+
+def open_device(soundfont: str, voice: Voice) -> SynthOutput:
+    """A synthesizer on the first driver that opens. Raises SoundError."""
+    for driver in usual_drivers():
+        with suppress(SoundError):
+            return SynthOutput(soundfont, voice, driver)
+    raise SoundError("no sound device opens", "'alberti doctor' says why, and how to mend it")

@@ -21,7 +21,7 @@ GROUPS: dict[str, tuple[str, ...]] = {
     "sound and paper": ("play", "render", "lesson", "import", "doctor"),
 }
 _MODULES = {"import": "import_"}  # a module cannot be named by a keyword
-_SOUND = "where it sounds: auto, none, file:OUT.wav or midi:PORT (default: auto)"
+SOUND_HELP = "where it sounds: auto, none, file:OUT.wav or midi:PORT (default: auto)"
 
 
 class Commands(Protocol):
@@ -105,7 +105,9 @@ def _whole(*, with_commands: bool) -> argparse.ArgumentParser:
         epilog=_command_list() if with_commands else None,
     )
     parser.add_argument("song", nargs="?", metavar="SONG", help="the song file to open")
-    parser.add_argument("--sound", default="auto", type=sound_choice, metavar="WHERE", help=_SOUND)
+    parser.add_argument(
+        "--sound", default="auto", type=sound_choice, metavar="WHERE", help=SOUND_HELP
+    )
     parser.add_argument("--version", action="version", version=f"alberti {version('alberti')}")
     return parser
 

@@ -1,0 +1,158 @@
+"""`alberti render`: the song as a file to hear, to read or to open elsewhere, by its ending."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING, Self
+
+from engine.errors import FileError, Place
+from tui.cli.say import say
+from tui.cli.songs import add_songs, open_song
+from tui.cli.sounding import Stretch, add_stretch, performed, read_stretch
+
+if TYPE_CHECKING:
+    from engine.harmony import Reading
+    from engine.part import Part
+    from engine.song import Song
+    from tui.cli.frame import Commands
+
+AUDIO = (".wav", ".flac", ".ogg")
+ENDINGS = (".mid", ".musicxml", ".mxl", ".svg", ".png", ".pdf", *AUDIO)
+
+
+def add(commands: Commands) -> None:
+    parser = commands.add_parser(
+        "render",
+        help="write the part as sound, MIDI or a score",
+        description=f"Write the part to a file; its ending says as what: {' '.join(ENDINGS)}.",
+    )
+    add_songs(parser)
+    parser.add_argument("-o", "--output", required=True, metavar="FILE", help="the file to write")
+    add_stretch(parser)
+
+
+def run(args: argparse.Namespace) -> int:
+    path = Path(args.output)
+    ending = path.suffix.lower()
+    if ending not in ENDINGS:
+        raise FileError(
+            f"nothing is known of files ending in “{ending}”" if ending else "it has no ending",
+            f"end its name in {', '.join(ENDINGS[:-1])} or {ENDINGS[-1]}",
+            Place(file=str(path)),
+        )
+    from engine.arrange import arrange
+    from engine.harmony import analyse
+
+    song = open_song(args.song).song
+    stretch = read_stretch(args, song)
+    reading = analyse(song)
+    part = arrange(song, reading)
+    if ending in AUDIO:
+        return _audio(song, part, stretch, path)
+    if ending == ".mid":
+        _write(path, _midi(song, part, stretch))
+    else:
+        _write_pages(path, _paper(ending, song, reading, part, stretch))
+    return 0
+
+
+def _midi(song: Song, part: Part, stretch: Stretch) -> bytes:
+    from engine.exchange.midi_write import write_midi
+
+    performance, _ = performed(song, part, stretch, timing=False)
+    return write_midi(song, performance, click=stretch.click, count_in=stretch.count_in)
+
+
+def _paper(ending: str, song: Song, reading: Reading, part: Part, stretch: Stretch) -> list[bytes]:
+    """The score as files, one a page where a file holds one page."""
+    from engine import exchange
+
+    def svg(*args: object, **options: object) -> list[bytes]:
+        return [page.encode() for page in exchange.engrave_svg(*args, **options)]  # type: ignore[arg-type]
+
+    one: dict[str, Callable[..., bytes]] = {
+        ".musicxml": exchange.write_musicxml,
+        ".mxl": exchange.write_mxl,
+        ".pdf": exchange.engrave_pdf,
+    }
+    many: dict[str, Callable[..., list[bytes]]] = {".svg": svg, ".png": exchange.engrave_png}
+    options = {"bars": stretch.bars, "hands": stretch.hands}
+    if ending in one:
+        return [one[ending](song, reading, part, **options)]
+    return many[ending](song, reading, part, **options)
+
+
+def _write_pages(path: Path, pages: list[bytes]) -> None:
+    """One file, or one a page, numbered before the ending."""
+    for number, page in enumerate(pages, 1):
+        _write(path if len(pages) == 1 else path.with_stem(f"{path.stem}-{number}"), page)
+
+
+def _write(path: Path, data: bytes) -> None:
+    try:
+        path.write_bytes(data)
+    except OSError as error:
+        raise FileError(
+            f"the file cannot be written: {error.strerror}",
+            "name a file in a folder that is there and yours",
+            Place(file=str(path)),
+        ) from None
+    say(f"{path}: {len(data):,} bytes")
+
+
+def _audio(song: Song, part: Part, stretch: Stretch, path: Path) -> int:
+    """Render sound, with a progress bar in a terminal; Ctrl-C leaves no file behind."""
+    from engine.play.render import Plan, Tags, render
+    from engine.play.soundfont import usable
+    from engine.play.transport import Options
+
+    _, score = performed(song, part, stretch)
+    soundfont, wrong = usable()
+    for problem in wrong:
+        print(f"alberti: {problem}; {soundfont} is used", file=sys.stderr)
+    plan = Plan(str(soundfont), Options(click=stretch.click), stretch.count_in)
+    tags = Tags(song.title, song.composer, _comment(song, stretch))
+    with _Bar(path.name) as bar:
+        done = render(score, path, plan, tags, bar.show)
+    say(f"{path}: {done.seconds:.1f} s, peak {done.peak:.2f} of full scale, {soundfont.name}")
+    return 0
+
+
+def _comment(song: Song, stretch: Stretch) -> str:
+    hands = "both hands" if len(stretch.hands) == 2 else f"{stretch.hands[0]} hand"
+    bars = f", bars {stretch.bars[0]}–{stretch.bars[1]}" if stretch.bars else ""
+    return f"{song.tempo * stretch.factor:g} beats a minute, {hands}{bars}"
+
+
+class _Bar:
+    """A progress bar on a terminal's standard error; nothing elsewhere."""
+
+    def __init__(self, name: str) -> None:
+        self._name = name
+        self._progress: object = None
+
+    def __enter__(self) -> Self:
+        if sys.stderr.isatty():
+            from rich.console import Console
+            from rich.progress import Progress
+
+            self._progress = Progress(console=Console(stderr=True), transient=True)
+            self._task = self._progress.add_task(self._name, total=1.0)
+            self._progress.start()
+        return self
+
+    def show(self, share: float) -> bool:
+        from rich.progress import Progress
+
+        if isinstance(self._progress, Progress):
+            self._progress.update(self._task, completed=share)
+        return True
+
+    def __exit__(self, *_: object) -> None:
+        from rich.progress import Progress
+
+        if isinstance(self._progress, Progress):
+            self._progress.stop()
