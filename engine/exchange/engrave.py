@@ -87,14 +87,14 @@ class Pictures:
         self.paper = paper
         self.svgs: dict[str, str] = {}
 
-    def add(self, score: Score, *, zoom: float = 1.0) -> list[dict[str, str]]:
-        """Engrave a score; each system's file and what stands over it, for the templates."""
-        systems = engrave_systems(score, self.paper.text_width, zoom=zoom)
-        out: list[dict[str, str]] = []
+    def add(self, score: Score, *, share: float = 1.0, zoom: float = 1.0) -> list[dict[str, Any]]:
+        """Engrave a score, `share` of the text wide; what the templates need of each system."""
+        systems = engrave_systems(score, self.paper.text_width * share, zoom=zoom)
+        out: list[dict[str, Any]] = []
         for svg, measure in zip(systems, system_starts(score), strict=True):
             name = f"system-{len(self.svgs) + 1}.svg"
             self.svgs[name] = svg
-            out.append({"file": name, **heading(measure)})
+            out.append({"file": name, "share": share, **heading(measure)})
         return out
 
 

@@ -8,6 +8,11 @@ from engine.part import Part
 from engine.song import Hand, Song
 
 
+def all_fingers(part: Part) -> dict[int, int]:
+    """Every finger that the part gives, by the note's index."""
+    return {n: note.finger for n, note in enumerate(part.notes) if note.finger is not None}
+
+
 def printed_fingers(part: Part, song: Song) -> dict[int, int]:
     """The finger to print, by the note's index in the part.
 

@@ -9,7 +9,7 @@ from fractions import Fraction
 
 from engine.exchange.accidentals import with_accidentals
 from engine.exchange.beams import beamed
-from engine.exchange.fingers import printed_fingers
+from engine.exchange.fingers import all_fingers, printed_fingers
 from engine.exchange.rhythm import Span, write_bar
 from engine.exchange.score import (
     Entry,
@@ -43,14 +43,18 @@ def lay_out(
     hands: Sequence[Hand] = _BOTH,
     symbols: bool = True,
     numerals: bool = True,
+    every_finger: bool = False,
     subtitle: str = "",
 ) -> Score:
-    """The score of a part, or of some of its bars (counted from 1, inclusive) or hands."""
+    """The score of a part, or of some of its bars (counted from 1, inclusive) or hands.
+
+    Fingers stand where a shape is new, or on every note that has one.
+    """
     first, last = bars if bars is not None else (1, len(song.bars))
     chosen = song.bars[max(0, first - 1) : last]
     staves = tuple(hand for hand in _BOTH if hand in hands)
     measures = _frame(song, chosen, reading, symbols=symbols, numerals=numerals)
-    fingers = printed_fingers(part, song)
+    fingers = all_fingers(part) if every_finger else printed_fingers(part, song)
     pieces = {hand: _pieces(part.notes, chosen, hand, fingers) for hand in staves}
     marks = _marks(part, chosen)
     filled = [
@@ -67,7 +71,8 @@ def lay_out(
         for bar, measure in zip(chosen, measures, strict=True)
     ]
     clefs = ("G2", "F4") if len(staves) == 2 else _ONE_STAFF[staves[0]]
-    piano = ScorePart("Piano", "Pno.", clefs, with_accidentals(filled))
+    ends = bool(chosen) and chosen[-1] is song.bars[-1]
+    piano = ScorePart("Piano", "Pno.", clefs, with_accidentals(filled), ends=ends)
     return Score(song.title, song.composer, song.rights, (piano,), subtitle)
 
 
@@ -255,22 +260,50 @@ def _pieces(
 
 
 def _marks(part: Part, bars: Sequence[Bar]) -> dict[int, list[Mark]]:
-    """Dynamics and pedal by bar; a pedal let go and pressed at one place is a change."""
-    timed: list[tuple[Fraction, MarkKind, str]] = [
-        (
-            mark.onset,
-            MarkKind.HAIRPIN if mark.mark in ("<", ">", "end") else MarkKind.DYNAMIC,
-            mark.mark,
-        )
-        for mark in part.dynamics
-    ]
-    timed += _pedal(part, bars)
+    """Dynamics and pedal by bar; what ends on a downbeat ends at the bar line before it."""
     out: dict[int, list[Mark]] = defaultdict(list)
-    for onset, kind, text in sorted(timed, key=lambda item: item[0]):
-        bar = _bar_holding(bars, onset, ending=text in ("up", "end"))
-        if bar is not None:
-            out[bar.number].append(Mark(onset - bar.start, kind, text))
+    if not bars:
+        return out
+    low, high = bars[0].start, bars[-1].end
+    timed = [*_dynamics(part, low, high), *_pedal(part, bars)]
+    at = 0
+    for onset, kind, text in sorted(timed, key=lambda item: (item[0], item[2] != "end")):
+        while at + 1 < len(bars) and bars[at].end <= onset:
+            at += 1
+        bar = bars[at]
+        if text == "end" and onset == bar.start and at:
+            bar = bars[at - 1]
+        out[bar.number].append(Mark(onset - bar.start, kind, text))
     return out
+
+
+def _dynamics(part: Part, low: Fraction, high: Fraction) -> list[tuple[Fraction, MarkKind, str]]:
+    """Marks and hairpins from one place up to another; a hairpin ends at the next mark."""
+    out: list[tuple[Fraction, MarkKind, str]] = []
+    hairpin: tuple[Fraction, str] | None = None
+    for mark in sorted(part.dynamics, key=lambda mark: (mark.onset, mark.mark != "end")):
+        if mark.onset >= high:
+            break
+        opens = mark.mark in ("<", ">")
+        if hairpin and (opens or mark.mark == "end" or mark.onset > hairpin[0]):
+            out += _hairpin(*hairpin, mark.onset, low)
+            hairpin = None
+        if opens:
+            hairpin = (mark.onset, mark.mark)
+        elif mark.mark != "end" and mark.onset >= low:
+            out.append((mark.onset, MarkKind.DYNAMIC, mark.mark))
+    if hairpin:
+        out += _hairpin(*hairpin, high, low)
+    return out
+
+
+def _hairpin(
+    begin: Fraction, text: str, end: Fraction, low: Fraction
+) -> list[tuple[Fraction, MarkKind, str]]:
+    begin = max(begin, low)
+    if end <= begin:
+        return []
+    return [(begin, MarkKind.HAIRPIN, text), (end, MarkKind.HAIRPIN, "end")]
 
 
 def _pedal(part: Part, bars: Sequence[Bar]) -> list[tuple[Fraction, MarkKind, str]]:
@@ -300,13 +333,6 @@ def _pedal(part: Part, bars: Sequence[Bar]) -> list[tuple[Fraction, MarkKind, st
     if down:
         out.append((high, MarkKind.PEDAL, "up"))
     return out
-
-
-def _bar_holding(bars: Sequence[Bar], onset: Fraction, *, ending: bool) -> Bar | None:
-    for bar in bars:
-        if bar.start <= onset < bar.end or (ending and onset == bar.end and bar is bars[-1]):
-            return bar
-    return None
 
 
 def _staff_marks(marks: Iterable[Mark], hand: Hand, staves: Sequence[Hand]) -> tuple[Mark, ...]:

@@ -135,10 +135,10 @@ class _Part:
             self._attributes(element, measure, first=n == 0)
             self._heading(element, measure)
             self._staves(element, measure)
-            if n == last:
+            if n == last and self.part.ends:
                 barline = _add(element, "barline", location="right")
                 _add(barline, "bar-style", "light-heavy")
-            elif measures[n + 1].letter:
+            elif n < last and measures[n + 1].letter:
                 barline = _add(element, "barline", location="right")
                 _add(barline, "bar-style", "light-light")
 

@@ -123,13 +123,17 @@ class Measure:
 
 @dataclass(frozen=True, slots=True)
 class ScorePart:
-    """A player: `clefs` from the top staff down, each a sign and a line (`G2`, `F4`)."""
+    """A player: `clefs` from the top staff down, each a sign and a line (`G2`, `F4`).
+
+    `ends` says that the last measure is the end of the music, not of an excerpt.
+    """
 
     name: str
     short: str
     clefs: tuple[str, ...]
     measures: tuple[Measure, ...]
     program: int = 1
+    ends: bool = True
 
 
 @dataclass(frozen=True, slots=True)

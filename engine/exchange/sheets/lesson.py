@@ -1,0 +1,169 @@
+"""The lesson sheet on paper: the lesson's words and the music that goes with them."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+from engine.arrange import arrange
+from engine.exchange.engrave import Pictures, tempo_text, title_data
+from engine.exchange.layout import lay_out
+from engine.exchange.score import Score
+from engine.exchange.sheets.content import FigureUse, Lesson, beat_name, lesson
+from engine.exchange.sheets.skeleton import skeleton
+from engine.exchange.typeset import A4, Form, Paper, typeset
+from engine.harmony import Reading, analyse
+from engine.part import Part, PartNote
+from engine.song import Section, Song, build
+
+#: Bars of the progression that a figure is shown over.
+FIGURE_BARS = 4
+
+
+def lesson_pages(
+    song: Song,
+    reading: Reading,
+    part: Part,
+    form: Form = "pdf",
+    *,
+    paper: Paper = A4,
+    ppi: float = 144,
+) -> list[bytes]:
+    """The lesson sheet as one PDF, or a PNG or SVG a page."""
+    words = lesson(song, reading, part)
+    music = Pictures(paper)
+    score = lay_out(song, reading, part)
+    data: dict[str, Any] = {
+        **title_data(replace(score, subtitle="Lesson sheet")),
+        "facts": [_with_note(fact, song) for fact in words.facts],
+        "chords_intro": words.chords_intro,
+        "chords": [
+            {
+                "chord": row.chord,
+                "notes": row.notes,
+                "numeral": row.numeral,
+                "function": row.function,
+                "outside": row.outside,
+                "goes": row.goes,
+            }
+            for row in words.chords
+        ],
+        "figures": [_figure(music, song, reading, part, use) for use in words.figures],
+        "skeleton_intro": "Right-hand shapes as block chords over the bass notes.",
+        "skeleton": music.add(lay_out(song, reading, skeleton(song, part))),
+        "hardest": _hardest(music, song, reading, part, words),
+        "plan_intro": words.plan_intro,
+        "plan": [
+            {
+                "number": n,
+                "bars": step.bars,
+                "hands": step.hands,
+                "tempo": str(step.tempo),
+                "how": step.how,
+                "boxes": step.boxes,
+            }
+            for n, step in enumerate(words.plan, start=1)
+        ],
+        "cautions": list(words.cautions),
+        "score": music.add(score),
+    }
+    return typeset("lesson", data, music.svgs, form, paper=paper, ppi=ppi)
+
+
+def _with_note(fact: str, song: Song) -> str:
+    """The tempo with the beat's note in place of its name."""
+    if fact.startswith(beat_name(song.meter.beat)):
+        return tempo_text(song.meter.beat, song.tempo)
+    return fact
+
+
+def _figure(
+    music: Pictures, song: Song, reading: Reading, part: Part, use: FigureUse
+) -> dict[str, Any]:
+    bars = [bar for bar in song.bars if bar.section == use.section][:FIGURE_BARS]
+    alone = on_one_chord(song, use.section)
+    shown = lay_out(song, reading, part, bars=(bars[0].number, bars[-1].number))
+    return {
+        "name": use.name,
+        "tokens": [{"hand": f"{hand} hand", "text": text} for hand, text in use.tokens],
+        "one_chord_text": "On one chord:",
+        "one_chord": music.add(_plain(alone), share=0.55) if alone is not None else [],
+        "progression_text": "In the progression:",
+        "progression": music.add(_plain(shown)),
+    }
+
+
+def _plain(score: Score) -> Score:
+    """A score without section letters and tempo, for an example inside a sheet."""
+    parts = tuple(
+        replace(
+            part,
+            measures=tuple(replace(m, letter="", section="", tempo=None) for m in part.measures),
+        )
+        for part in score.parts
+    )
+    return replace(score, parts=parts)
+
+
+def on_one_chord(song: Song, section: int) -> Score | None:
+    """One bar of a section's figures on its first chord, undecorated."""
+    made = one_chord_song(song, section)
+    if made is None:
+        return None
+    reading = analyse(made, fixed_key=True)
+    part = replace(arrange(made, reading), dynamics=())
+    return lay_out(made, reading, part, numerals=False)
+
+
+def one_chord_song(song: Song, section: int) -> Song | None:
+    """A song of one bar: the section's first chord with its figures and no decoration."""
+    bars = [bar for bar in song.bars if bar.section == section]
+    symbol = next(
+        (slot.chord.symbol for bar in bars for slot in bar.slots if slot.chord is not None), None
+    )
+    if symbol is None:
+        return None
+    first = bars[0]
+    quiet = replace(
+        first.settings, busy=0.0, outside=0.0, doubling=0.0, anticipation=0.0, arc=None,
+        key=first.key, meter=first.meter, tempo=first.tempo,
+    )  # fmt: skip
+    return build(
+        song.title,
+        quiet,
+        (Section(song.sections[section].name, f"| {symbol} |"),),
+        reach=song.reach,
+    )
+
+
+def _hardest(
+    music: Pictures, song: Song, reading: Reading, part: Part, words: Lesson
+) -> list[dict[str, Any]]:
+    out: list[dict[str, Any]] = []
+    for bar in words.hardest:
+        last = min(bar.number + 1, len(song.bars))
+        fingered = with_every_finger(part, song, bar.number, last)
+        score = lay_out(song, reading, fingered, bars=(bar.number, last), every_finger=True)
+        out.append(
+            {
+                "number": bar.number,
+                "grade": bar.grade,
+                "reasons": "; ".join(bar.reasons),
+                "systems": music.add(_plain(score)),
+            }
+        )
+    return out
+
+
+def with_every_finger(part: Part, song: Song, first: int, last: int) -> Part:
+    """The part with fingers on the notes of some bars, where the part has none."""
+    from engine.hands import finger
+
+    inside = [note for note in part.notes if first <= note.bar <= last]
+    if all(note.finger is not None for note in inside):
+        return part
+    fingered = iter(finger(inside, song))
+    notes: list[PartNote] = [
+        next(fingered) if first <= note.bar <= last else note for note in part.notes
+    ]
+    return replace(part, notes=tuple(notes))

@@ -1,0 +1,293 @@
+"""The note text of ABC 2.1: notes, rests, chord symbols and bar lines with their times.
+
+After the ABC standard 2.1 (2011), section 4: pitches by letter case and `'` `,`,
+accidentals that hold to the bar line, lengths, broken rhythm, tuplets, ties,
+chords in brackets, symbols in quotes, inline fields. Grace notes, slurs and
+decorations are read over. It is the form of a section's `melody`, and the body
+of an ABC file.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, field
+from fractions import Fraction
+
+from engine.errors import Place, SongError
+from engine.key import Key
+from engine.meter import Meter
+from engine.pitch import Note, Pitch
+from engine.song.abc_fields import read_abc_key, read_abc_meter, read_abc_unit
+
+#: Longest note text read, in characters; one note at most as long as this many whole notes.
+LONGEST_TEXT = 200_000
+LONGEST_NOTE = Fraction(64)
+
+_TOKEN = re.compile(
+    r"(?P<space>[ \t`$]+)"
+    r"|(?P<quoted>\"[^\"\n]*\")"
+    r"|(?P<decoration>![^!\n]*!|\+[^+\n]*\+)"
+    r"|(?P<grace>\{[^}\n]*\})"
+    r"|(?P<inline>\[[A-Za-z]:[^\]\n]*\])"
+    r"|(?P<bar>:*\|*\[?\|[\]|:]*(?:\[?[1-9][0-9,.-]*)?|:+(?![0-9/])|\[[1-9][0-9,.-]*)"
+    r"|(?P<tuplet>\([2-9](?::[0-9]?(?::[0-9]{0,2})?)?)"
+    r"|(?P<chord>\[(?:[_^=]*[A-Ga-g][,']*[0-9/]*-?|\"[^\"\n]*\"|\s)+\])(?P<chordlen>[0-9/]*)"
+    r"|(?P<note>(?P<sign>[_^=]*)(?P<letter>[A-Ga-g])(?P<octave>[,']*)(?P<length>[0-9/]*))"
+    r"|(?P<rest>[zx](?P<restlen>[0-9/]*))"
+    r"|(?P<bars>[ZX](?P<barcount>[0-9]*))"
+    r"|(?P<tie>-)|(?P<broken><+|>+)|(?P<slur>[()])"
+    r"|(?P<overlay>&)"
+    r"|(?P<ignored>[.~HLMOPSTuvyJKR]|\\)"
+)
+_INNER = re.compile(r"([_^=]*)([A-Ga-g])([,']*)([0-9/]*)(-?)")
+_SIGNS = {"^": 1, "^^": 2, "_": -1, "__": -2, "=": 0}
+#: (p in the time of q; where the standard says n, q depends on the meter.
+_TUPLETS = {2: 3, 3: 2, 4: 3, 5: 0, 6: 2, 7: 0, 8: 3, 9: 0}
+
+
+@dataclass(frozen=True, slots=True)
+class AbcNote:
+    """A note, or several struck together; `duration` is 0 for none. Times in whole notes."""
+
+    onset: Fraction
+    duration: Fraction
+    pitches: tuple[Pitch, ...]
+    tied: bool = False  # held into the next note
+
+
+@dataclass(frozen=True, slots=True)
+class AbcSymbol:
+    """The text of a chord symbol over the notes."""
+
+    onset: Fraction
+    text: str
+    place: Place
+
+
+@dataclass(frozen=True, slots=True)
+class AbcBar:
+    """A bar line: its time, what was typed (`|`, `|:`, `:|2` …) and where."""
+
+    onset: Fraction
+    text: str
+    place: Place
+
+
+@dataclass(frozen=True, slots=True)
+class AbcMusic:
+    """What a note text holds, in order; `left` names what was read over."""
+
+    notes: tuple[AbcNote, ...]
+    symbols: tuple[AbcSymbol, ...]
+    bars: tuple[AbcBar, ...]
+    changes: tuple[tuple[Fraction, Key | Meter], ...]
+    end: Fraction
+    left: tuple[str, ...] = ()
+
+
+def default_unit(meter: Meter) -> Fraction:
+    """The unit length where no `L:` says it: a sixteenth below 3/4, else an eighth (ABC 3.1.7)."""
+    return Fraction(1, 16) if meter.bar < Fraction(3, 4) else Fraction(1, 8)
+
+
+def read_abc(text: str, key: Key, meter: Meter, unit: Fraction | None = None) -> AbcMusic:
+    """Read a note text. Raises SongError with line and column of what cannot be read."""
+    if len(text) > LONGEST_TEXT:
+        raise SongError(f"a melody of {len(text)} characters", "keep it below 200,000 characters")
+    reader = _Reader(key, meter, unit or default_unit(meter))
+    for number, line in enumerate(text.splitlines(), start=1):
+        reader.line(line, number)
+    return reader.music()
+
+
+@dataclass(slots=True)
+class _Tuplet:
+    scale: Fraction
+    left: int
+
+
+@dataclass(slots=True)
+class _Reader:
+    """One pass over the lines; `at` is the time reached."""
+
+    key: Key
+    meter: Meter
+    unit: Fraction
+    at: Fraction = Fraction(0)
+    notes: list[AbcNote] = field(default_factory=list)
+    symbols: list[AbcSymbol] = field(default_factory=list)
+    bars: list[AbcBar] = field(default_factory=list)
+    changes: list[tuple[Fraction, Key | Meter]] = field(default_factory=list)
+    held: dict[tuple[str, int], int] = field(default_factory=dict)
+    tuplet: _Tuplet | None = None
+    broken: Fraction = Fraction(1)  # what the next note is multiplied by
+    left: list[str] = field(default_factory=list)
+    skipping: bool = False  # an overlay voice up to the bar line
+    here: Place = field(default_factory=Place)
+
+    def music(self) -> AbcMusic:
+        return AbcMusic(
+            tuple(self.notes), tuple(self.symbols), tuple(self.bars), tuple(self.changes),
+            self.at, tuple(dict.fromkeys(self.left)),
+        )  # fmt: skip
+
+    def line(self, raw: str, number: int) -> None:
+        text = raw.partition("%")[0].rstrip()
+        head = re.match(r"([A-Za-z]):(?![|:])(.*)", text)
+        if head:
+            self.here = Place(1, max(1, len(text)), number, raw)
+            self._field(head[1], head[2])
+            return
+        at = 0
+        while at < len(text):
+            match = _TOKEN.match(text, at)
+            if match is None:
+                raise SongError(
+                    f"“{text[at]}” is no part of a melody",
+                    "write notes like C D2 E/ F, bars with |, and chord symbols in quotes",
+                    Place(at + 1, 1, number, raw),
+                )
+            self.here = Place(at + 1, max(1, match.end() - at), number, raw)
+            self._token(match)
+            at = match.end()
+
+    def _token(self, match: re.Match[str]) -> None:
+        kind = match.lastgroup
+        groups = match.groupdict()
+        if self.skipping and not groups["bar"]:
+            return
+        if groups["note"]:
+            pitch = self._pitch(groups["sign"], groups["letter"], groups["octave"])
+            self._add((pitch,), self._length(groups["length"]))
+        elif groups["chord"]:
+            self._chord(groups["chord"], groups["chordlen"] or "")
+        elif groups["rest"]:
+            self._add((), self._length(groups["restlen"] or ""))
+        elif groups["bars"]:
+            self._whole_bars(int(groups["barcount"] or 1))
+        elif groups["bar"]:
+            self._bar(groups["bar"])
+        elif groups["quoted"]:
+            self._quoted(groups["quoted"][1:-1])
+        elif groups["inline"]:
+            self._field(groups["inline"][1], groups["inline"][3:-1])
+        elif groups["tuplet"]:
+            self._begin_tuplet(groups["tuplet"][1:])
+        elif groups["tie"]:
+            self._tie()
+        elif groups["broken"]:
+            self._break(groups["broken"])
+        elif groups["overlay"]:
+            self.skipping = True
+            self.left.append("a second voice in the same bar (&)")
+        elif kind in ("grace", "decoration"):
+            self.left.append("grace notes" if kind == "grace" else "decorations")
+
+    def _length(self, text: str) -> Fraction:
+        if not text:
+            return self.unit
+        top, *rest = text.split("/")
+        value = Fraction(int(top[:6])) if top else Fraction(1)
+        for bottom in rest:
+            value /= int(bottom[:6]) or 1 if bottom else 2
+        if value <= 0 or value * self.unit > LONGEST_NOTE:
+            raise SongError(
+                f"“{text}” is no length of a note", "write one like 2, 3/2 or /", self.here
+            )
+        return value * self.unit
+
+    def _pitch(self, sign: str, letter: str, marks: str) -> Pitch:
+        octave = (5 if letter.islower() else 4) + marks.count("'") - marks.count(",")
+        name = letter.upper()
+        if not 0 <= octave <= 9:
+            raise SongError("the note lies outside the piano", "leave out some , or '", self.here)
+        if sign:
+            if sign not in _SIGNS:
+                raise SongError(f"“{sign}” is no accidental", "write ^ _ = ^^ or __", self.here)
+            self.held[name, octave] = _SIGNS[sign]
+        alter = self.held.get((name, octave))
+        if alter is None:
+            alter = next(note.alter for note in self.key.scale if note.letter == name)
+        return Pitch(Note.of(name, alter), octave)
+
+    def _add(self, pitches: tuple[Pitch, ...], length: Fraction) -> None:
+        length *= self.broken
+        self.broken = Fraction(1)
+        if self.tuplet is not None:
+            length *= self.tuplet.scale
+            self.tuplet.left -= 1
+            if self.tuplet.left <= 0:
+                self.tuplet = None
+        self.notes.append(AbcNote(self.at, length, pitches))
+        self.at += length
+
+    def _chord(self, text: str, length: str) -> None:
+        inner = list(_INNER.finditer(re.sub(r'"[^"]*"', "", text[1:-1])))
+        if not inner:
+            return
+        pitches = tuple(self._pitch(m[1], m[2], m[3]) for m in inner)
+        own = self._length(inner[0][4]) / self.unit
+        self._add(pitches, self._length(length) * own)
+        if all(m[5] for m in inner):
+            self._tie()
+
+    def _whole_bars(self, count: int) -> None:
+        if not 1 <= count <= 999:
+            raise SongError(f"a rest of {count} bars", "write Z1 to Z999", self.here)
+        for _ in range(count):
+            self._add((), self.meter.bar)
+
+    def _bar(self, text: str) -> None:
+        self.bars.append(AbcBar(self.at, text, self.here))
+        self.held.clear()
+        self.tuplet = None
+        self.broken = Fraction(1)
+        self.skipping = False
+
+    def _quoted(self, text: str) -> None:
+        if text[:1] in ("^", "_", "<", ">", "@"):
+            self.left.append("annotations")
+        elif text.strip():
+            self.symbols.append(AbcSymbol(self.at, text.strip(), self.here))
+
+    def _begin_tuplet(self, text: str) -> None:
+        parts = [int(part) if part else 0 for part in text.split(":")]
+        actual = parts[0]
+        normal = parts[1] if len(parts) > 1 and parts[1] else _TUPLETS[actual]
+        if not normal:
+            normal = 3 if self.meter.compound else 2
+        count = parts[2] if len(parts) > 2 and parts[2] else actual
+        self.tuplet = _Tuplet(Fraction(normal, actual), count)
+
+    def _tie(self) -> None:
+        if self.notes and self.notes[-1].pitches:
+            last = self.notes[-1]
+            self.notes[-1] = AbcNote(last.onset, last.duration, last.pitches, tied=True)
+
+    def _break(self, signs: str) -> None:
+        if not self.notes or len(signs) > 3:
+            raise SongError(f"“{signs}” has no note before it", "write A>B or A<B", self.here)
+        less = Fraction(1, 2 ** len(signs))
+        first, second = (2 - less, less) if signs[0] == ">" else (less, 2 - less)
+        last = self.notes[-1]
+        longer = last.duration * first
+        self.notes[-1] = AbcNote(last.onset, longer, last.pitches, last.tied)
+        self.at = last.onset + longer
+        self.broken = second
+
+    def _field(self, name: str, value: str) -> None:
+        if name == "K":
+            key = read_abc_key(value, self.here)
+            if key is not None:
+                self.key = key
+                self.held.clear()
+                self.changes.append((self.at, key))
+        elif name == "M":
+            meter = read_abc_meter(value, self.here)
+            if meter is not None:
+                self.meter = meter
+                self.changes.append((self.at, meter))
+        elif name == "L":
+            self.unit = read_abc_unit(value, self.here)
+        elif name == "w":
+            self.left.append("words")

@@ -1,0 +1,61 @@
+"""The melodies of a song's sections as timed notes, read from their ABC text."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+
+from engine.pitch import Pitch
+from engine.song.abc import AbcNote, read_abc
+from engine.song.value import Song
+
+
+@dataclass(frozen=True, slots=True)
+class MelodyNote:
+    """A sung or played note: `onset` and `duration` in whole notes from the song's start."""
+
+    onset: Fraction
+    duration: Fraction
+    pitch: Pitch
+
+    @property
+    def end(self) -> Fraction:
+        return self.onset + self.duration
+
+
+def melody_notes(song: Song) -> tuple[MelodyNote, ...]:
+    """All melody notes in order, ties joined, of chords the highest note.
+
+    A melody longer than its section is heard up to the section's end. Raises
+    SongError where a melody's text cannot be read, its place in that text.
+    """
+    out: list[MelodyNote] = []
+    for index, section in enumerate(song.sections):
+        bars = [bar for bar in song.bars if bar.section == index]
+        if not section.melody or not bars:
+            continue
+        start, end = bars[0].start, bars[-1].end
+        music = read_abc(section.melody, bars[0].key, bars[0].meter)
+        for note in _joined(music.notes):
+            onset = start + note.onset
+            if onset < end:
+                length = min(note.duration, end - onset)
+                out.append(MelodyNote(onset, length, max(note.pitches, key=lambda p: p.midi)))
+    return tuple(out)
+
+
+def _joined(notes: tuple[AbcNote, ...]) -> list[AbcNote]:
+    """Sounding notes with tied ones made one."""
+    out: list[AbcNote] = []
+    open_tie = False
+    for note in notes:
+        if not note.pitches or not note.duration:
+            open_tie = False
+            continue
+        last = out[-1] if out else None
+        if open_tie and last is not None and last.pitches == note.pitches:
+            out[-1] = AbcNote(last.onset, note.onset + note.duration - last.onset, note.pitches)
+        else:
+            out.append(AbcNote(note.onset, note.duration, note.pitches))
+        open_tie = note.tied
+    return out
