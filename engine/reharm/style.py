@@ -1,0 +1,336 @@
+"""What songs do: how likely each chord is in a place, from counts of popular songs.
+
+One log-linear model. Its features are logarithms of smoothed counts (the chord
+alone, after the one before, before the one after, between both, in longer
+contexts and at a distance of bars) and what this very song does nearby (the
+same bar two or four bars away, what followed the same chord before). Counts
+and weights are in shared/tables/style.json, made by tests/evaluate/reharm_style.py.
+
+Source of the counts: McGill Billboard annotations (Burgoyne, Wild & Fujinaga,
+ISMIR 2011), in the Humdrum form of the Coordinated Corpus of Popular Musics
+(2023).
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import TYPE_CHECKING, Any
+
+import shared
+from engine.reharm.families import CLASSES, COUNT
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+    Array = NDArray[np.float64]
+
+#: Bars looked at on each side.
+REACH = 4
+#: Distances in bars at which songs repeat themselves.
+LAGS = (2, 3, 4)
+
+Bars = Sequence[Sequence[int]]
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """A place to fill: the chord classes of the bars before and after, nearest bar first.
+
+    The place itself is not among them; `minor` is the mode of the key. Within
+    a bar the classes stand in order of time. At most `REACH` bars a side count.
+    """
+
+    minor: bool
+    before: tuple[tuple[int, ...], ...] = ()
+    after: tuple[tuple[int, ...], ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Counts:
+    """How often chords, pairs and threes of chords stand in songs, by class.
+
+    `single` is (2, C) by mode; `pairs` (2, C, C) of a change from one to the
+    next; `threes` maps (before, after) to counts of what stands between them,
+    and likewise for what follows two and what precedes two; `apart[n]` is
+    (C, C), first chords of bars n bars apart.
+    """
+
+    single: Array
+    pairs: Array
+    between: Mapping[tuple[int, int], Mapping[int, int]]
+    following: Mapping[tuple[int, int], Mapping[int, int]]
+    preceding: Mapping[tuple[int, int], Mapping[int, int]]
+    apart: Mapping[int, Array]
+
+
+@dataclass(frozen=True, slots=True)
+class Tables:
+    """Smoothed probabilities of a set of counts, ready to be looked up."""
+
+    single: Array
+    after: Array  # [mode, before, chord]
+    before: Array  # [mode, chord, after]
+    between: Mapping[tuple[int, int], Mapping[int, int]]
+    following: Mapping[tuple[int, int], Mapping[int, int]]
+    preceding: Mapping[tuple[int, int], Mapping[int, int]]
+    ahead: Mapping[int, Array]  # lag: [earlier, chord]
+    behind: Mapping[int, Array]  # lag: [chord, later]
+
+
+def counts_of(single: Array, pairs: Array, threes: Mapping[tuple[int, int, int], int],
+              apart: Mapping[int, Array]) -> Counts:  # fmt: skip
+    """Counts with the threes sorted by what is known of them."""
+    between: dict[tuple[int, int], dict[int, int]] = {}
+    following: dict[tuple[int, int], dict[int, int]] = {}
+    preceding: dict[tuple[int, int], dict[int, int]] = {}
+    for (first, middle, last), count in threes.items():
+        between.setdefault((first, last), {})[middle] = count
+        following.setdefault((first, middle), {})[last] = count
+        preceding.setdefault((middle, last), {})[first] = count
+    return Counts(single, pairs, between, following, preceding, apart)
+
+
+def tables_of(counts: Counts) -> Tables:
+    """Smoothed tables: each backs off to what is simpler (Witten-Bell in spirit, fixed weights)."""
+    both = counts.single.sum(0) + 0.3
+    alone = both / both.sum()
+    single = (counts.single + 20 * alone) / (counts.single.sum(1, keepdims=True) + 20)
+    pairs = counts.pairs.sum(0)
+    moves = _by_interval(pairs)
+    forth = moves / moves.sum(1, keepdims=True)
+    back = moves / moves.sum(0, keepdims=True)
+    after = pairs + 12 * (0.5 * forth + 0.5 * alone[None])
+    after /= after.sum(1, keepdims=True)
+    before = pairs + 12 * (0.5 * back + 0.5 * alone[:, None])
+    before /= before.sum(0, keepdims=True)
+    return Tables(
+        single=single,
+        after=(counts.pairs + 8 * after) / (counts.pairs.sum(2, keepdims=True) + 8),
+        before=(counts.pairs + 8 * before) / (counts.pairs.sum(1, keepdims=True) + 8),
+        between=counts.between,
+        following=counts.following,
+        preceding=counts.preceding,
+        ahead={
+            lag: (n + 10 * alone[None]) / (n.sum(1, keepdims=True) + 10)
+            for lag, n in counts.apart.items()
+        },
+        behind={
+            lag: (n + 10 * alone[:, None]) / (n.sum(0, keepdims=True) + 10)
+            for lag, n in counts.apart.items()
+        },
+    )
+
+
+def _by_interval(pairs: Array) -> Array:
+    """(C, C): pair counts shared by all pairs with the same families and interval of roots."""
+    import numpy as np
+
+    kind, root = np.arange(CLASSES) % COUNT, np.arange(CLASSES) // COUNT
+    interval = (root[None] - root[:, None]) % 12
+    shape = np.broadcast_to
+    first, last = shape(kind[:, None], pairs.shape), shape(kind[None], pairs.shape)
+    moves = np.full((COUNT, 12, COUNT), 0.1)
+    np.add.at(moves, (first, interval, last), pairs)
+    found: Array = moves[first, interval, last]
+    return found
+
+
+def changes(chords: Sequence[int]) -> list[int]:
+    """The chords without immediate repetitions."""
+    return [cls for at, cls in enumerate(chords) if at == 0 or chords[at - 1] != cls]
+
+
+def features(tables: Tables, place: Place) -> dict[str, Array]:
+    """Each feature of every class in a place, (C,) by name; the names are the table's."""
+    import numpy as np
+
+    before, after = place.before[:REACH], place.after[:REACH]
+    past = changes([cls for bar in reversed(before) for cls in bar])[::-1]
+    future = changes([cls for bar in after for cls in bar])
+    found = _expected(tables, int(place.minor), past, future)
+    for lag in LAGS:
+        earlier = before[lag - 1][0] if len(before) >= lag else None
+        later = after[lag - 1][0] if len(after) >= lag else None
+        flat = np.log(tables.single[int(place.minor)])
+        if lag in tables.ahead:
+            found[f"{lag} bars after"] = (
+                flat if earlier is None else np.log(tables.ahead[lag][earlier])
+            )
+            found[f"{lag} bars before"] = (
+                flat if later is None else np.log(tables.behind[lag][:, later])
+            )
+    found |= _repeated(before, after)
+    found |= _remembered(past, future)
+    for kind in range(COUNT):
+        values = np.zeros(CLASSES)
+        values[kind::COUNT] = 1
+        found[f"family {kind}"] = values
+    return found
+
+
+def _expected(
+    tables: Tables, mode: int, past: Sequence[int], future: Sequence[int]
+) -> dict[str, Array]:
+    """Logarithms of what the counts of songs say."""
+    import numpy as np
+
+    single = tables.single[mode]
+    forth = tables.after[mode, past[0]] if past else single
+    back = tables.before[mode, :, future[0]] if future else single
+    product = forth * back / single
+    product = product / product.sum()
+    threes = [product, forth, back]
+    if past and future:
+        threes[0] = _three(tables.between, (past[0], future[0]), product)
+    if len(past) > 1:
+        threes[1] = _three(tables.following, (past[1], past[0]), forth)
+    if len(future) > 1:
+        threes[2] = _three(tables.preceding, (future[0], future[1]), back)
+    return {
+        "alone": np.log(single),
+        "after one": np.log(forth),
+        "before one": np.log(back),
+        "between": np.log(threes[0]),
+        "after two": np.log(threes[1]),
+        "before two": np.log(threes[2]),
+    }
+
+
+def _three(
+    table: Mapping[tuple[int, int], Mapping[int, int]], key: tuple[int, int], back: Array
+) -> Array:
+    values = 4 * back
+    found = table.get(key, {})
+    for cls, count in found.items():
+        values[cls] += count
+    return values / (4 + sum(found.values()))
+
+
+def _repeated(before: Bars, after: Bars) -> dict[str, Array]:
+    """Bars of this song at a distance, and how far the song repeats itself at that distance."""
+    import numpy as np
+
+    around = [tuple(bar) for bar in reversed(before)] + [()] + [tuple(bar) for bar in after]
+    here = len(before)
+    found: dict[str, Array] = {}
+    for distance in range(1, REACH + 1):
+        for side, bars in (("before", before), ("after", after)):
+            same, root = np.zeros(CLASSES), np.zeros(CLASSES)
+            if len(bars) >= distance:
+                bar = bars[distance - 1]
+                cls = bar[-1] if side == "before" and distance == 1 else bar[0]
+                same[cls] = 1
+                root[cls // COUNT * COUNT : cls // COUNT * COUNT + COUNT] = 1
+            found[f"same {distance} {side}"] = same
+            found[f"root {distance} {side}"] = root
+    for lag in LAGS:
+        pairs = [
+            (at, at + lag)
+            for at in range(len(around) - lag)
+            if here not in (at, at + lag)
+        ]  # fmt: skip
+        agree = sum(around[a] == around[b] for a, b in pairs) / max(1, len(pairs))
+        both = np.zeros(CLASSES)
+        for side, bars in (("before", before), ("after", after)):
+            values = np.zeros(CLASSES)
+            if len(bars) >= lag:
+                values[bars[lag - 1][0]] = agree
+            found[f"cycle {lag} {side}"] = values
+            found[f"strict cycle {lag} {side}"] = values * agree
+        if len(before) >= lag and len(after) >= lag and before[lag - 1][0] == after[lag - 1][0]:
+            both[before[lag - 1][0]] = 1
+        found[f"cycle {lag} both"] = both
+    return found
+
+
+def _remembered(past: Sequence[int], future: Sequence[int]) -> dict[str, Array]:
+    """What stood next to the same chords elsewhere in the bars around."""
+    import numpy as np
+
+    around = [*reversed(past), -1, *future]
+    votes = {name: np.zeros(CLASSES) for name in ("after", "before", "both", "after2", "before2")}
+    count = np.zeros(CLASSES)
+    shares = np.zeros(COUNT)
+    for at, cls in enumerate(around):
+        if cls < 0:
+            continue
+        count[cls] += 1
+        shares[cls % COUNT] += 1
+        follows = bool(past) and at > 0 and around[at - 1] == past[0]
+        precedes = bool(future) and at + 1 < len(around) and around[at + 1] == future[0]
+        votes["after"][cls] += follows
+        votes["before"][cls] += precedes
+        votes["both"][cls] += follows and precedes
+        votes["after2"][cls] += (
+            follows and len(past) > 1 and at > 1 and around[at - 2] == past[1]
+        )  # fmt: skip
+        votes["before2"][cls] += (
+            precedes and len(future) > 1 and at + 2 < len(around) and around[at + 2] == future[1]
+        )
+    found: dict[str, Array] = {}
+    for name, vote in votes.items():
+        found[f"heard {name}"] = (vote > 0) * 1.0
+        found[f"share {name}"] = vote / max(1.0, vote.sum())
+    shares /= max(1.0, shares.sum())
+    found["heard"] = (count > 0) * 1.0
+    found["often"] = np.log1p(count)
+    found["family share"] = np.tile(shares, 12)
+    found["family heard"] = np.tile((shares > 0) * 1.0, 12)
+    return found
+
+
+def chances(tables: Tables, weights: Mapping[str, float], place: Place) -> Array:
+    """(C,) the probability of every class in a place; they sum to 1."""
+    import numpy as np
+
+    found = features(tables, place)
+    score = sum((weights[name] * values for name, values in found.items()), np.zeros(CLASSES))
+    likely: Array = np.exp(score - score.max())
+    likely = likely / likely.sum()
+    return likely
+
+
+@lru_cache(maxsize=1)
+def style() -> tuple[Tables, Mapping[str, float]]:
+    """The tables and weights of shared/tables/style.json."""
+    found = json.loads(shared.text("tables", "style.json"))
+    return tables_of(read_counts(found)), found["weights"]
+
+
+def read_counts(found: Mapping[str, Any]) -> Counts:
+    """The counts of the table: text of `class:count` pairs by row."""
+    import numpy as np
+
+    single = np.array(found["single"], dtype=float)
+    pairs = np.zeros((2, CLASSES, CLASSES))
+    for mode, rows in enumerate((found["pairs"]["major"], found["pairs"]["minor"])):
+        for first, row in rows.items():
+            for cls, count in _cells(row):
+                pairs[mode, int(first), cls] = count
+    threes = {
+        (int(first), middle, last): count
+        for key, row in found["threes"].items()
+        for first, middle in (map(int, key.split()),)
+        for last, count in _cells(row)
+    }
+    apart = {}
+    for lag, rows in found["apart"].items():
+        apart[int(lag)] = np.zeros((CLASSES, CLASSES))
+        for first, row in rows.items():
+            for cls, count in _cells(row):
+                apart[int(lag)][int(first), cls] = count
+    return counts_of(single, pairs, threes, apart)
+
+
+def _cells(row: str) -> list[tuple[int, int]]:
+    return [(int(cls), int(count)) for cls, count in (cell.split(":") for cell in row.split())]
+
+
+@lru_cache(maxsize=512)
+def likelihood(place: Place) -> Array:
+    """(C,) the probability of every class in a place, by the project's own table."""
+    return chances(*style(), place)
