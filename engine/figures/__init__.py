@@ -8,6 +8,14 @@ from engine.figures.catalogue import (
     write_catalogue,
 )
 from engine.figures.fit import cells, fit, over_changes
+from engine.figures.learn import (
+    Heard,
+    Learned,
+    Sounding,
+    heard_in,
+    learn_bar,
+    learn_figure,
+)
 from engine.figures.value import ALONE, HOLD, REST, Figure, FigureSlot, parse_figure
 from engine.figures.variants import mirrored, reversed_tail, shifted, thickened, thinned
 
@@ -17,10 +25,16 @@ __all__ = [
     "REST",
     "Figure",
     "FigureSlot",
+    "Heard",
+    "Learned",
+    "Sounding",
     "catalogue",
     "cells",
     "find_figure",
     "fit",
+    "heard_in",
+    "learn_bar",
+    "learn_figure",
     "mirrored",
     "named_figure",
     "over_changes",

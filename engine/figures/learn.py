@@ -16,10 +16,11 @@ from engine.figures.catalogue import catalogue
 from engine.figures.fit import fit, over_changes
 from engine.figures.meaning import Shape, left_offset, right_pitch
 from engine.figures.value import HOLD, MOST_SLOTS, REST, Figure, FigureSlot
-from engine.hands import Tones
+from engine.hands import Tones, tones_of
+from engine.harmony import Reading
 from engine.meter import Meter
 from engine.part import PartNote
-from engine.song import Bar, Hand
+from engine.song import Bar, Hand, Song
 
 #: Tokens by how readily they are meant, where several mean one pitch.
 _RIGHT = ("1", "2", "3", "4", "s", "9")
@@ -43,11 +44,14 @@ class Heard:
 
 @dataclass(frozen=True, slots=True)
 class Sounding:
-    """A harmony of the bar: `onset` from the bar's start and `duration` in whole notes."""
+    """A harmony of the bar: `onset` from the bar's start and `duration` in whole notes.
+
+    `tones` is None where no chord stands; what is played there stays unsaid.
+    """
 
     onset: Fraction
     duration: Fraction
-    tones: Tones
+    tones: Tones | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,7 +79,7 @@ def heard_in(notes: Iterable[PartNote], bar: Bar, hand: Hand) -> tuple[Heard, ..
     )
 
 
-def learn(
+def learn_figure(
     notes: Sequence[Heard],
     hand: Hand,
     meter: Meter,
@@ -88,8 +92,8 @@ def learn(
 
     `harmonies` fill the bar; `after` is the harmony of the next bar, whose
     notes may be anticipated. `shapes`, where they are known, are what the
-    figure is read on (the left hand's: its bass alone). A figure of the
-    catalogue comes with its name.
+    figure is read on (the left hand's: its bass alone). Accents are not heard; a
+    figure of the catalogue comes with its name and its accents.
     """
     ordered = sorted(notes, key=lambda note: (note.onset, note.midi))
     slots = _grid(ordered, meter, harmonies)
@@ -99,9 +103,15 @@ def learn(
     exact = True
     for index, harmony in enumerate(harmonies):
         following = harmonies[index + 1].tones if index + 1 < len(harmonies) else after
-        frame = _Frame(hand, harmony, following, meter.bar / slots)
         end = harmony.onset + harmony.duration
         own = [note for note in ordered if harmony.onset <= note.onset < end]
+        width = meter.bar / slots
+        if harmony.tones is None:
+            rows.append((REST,) * int(harmony.duration / width))
+            found_shapes.append(())
+            missed += own
+            continue
+        frame = _Frame(hand, harmony, harmony.tones, following, width)
         tried = [shapes[index]] if shapes is not None else _shapes(own, hand, harmony.tones)
         reading = min((frame.read(own, shape) for shape in tried), key=lambda r: r.cost)
         rows.append(reading.slots)
@@ -113,6 +123,24 @@ def learn(
     if over_changes(figure, meter, spans) != tuple(rows):
         exact = False
     return Learned(_named(figure, meter), tuple(found_shapes), tuple(missed), exact and not missed)
+
+
+def learn_bar(
+    notes: Sequence[Heard], hand: Hand, song: Song, reading: Reading, number: int
+) -> Learned:
+    """As `learn_figure`, for notes heard in bar `number` of a song, with the harmonies of its reading."""
+    bar = song.bars[number - 1]
+    harmonies = tuple(
+        Sounding(slot.onset, slot.duration, _tones(reading, number, index))
+        for index, slot in enumerate(bar.slots)
+    )
+    after = _tones(reading, number + 1, 0) if number < len(song.bars) else None
+    return learn_figure(notes, hand, bar.meter, harmonies, after=after)
+
+
+def _tones(reading: Reading, number: int, slot: int) -> Tones | None:
+    read = reading.at(number, slot)
+    return None if read is None else tones_of(read)
 
 
 def _grid(notes: Sequence[Heard], meter: Meter, harmonies: Sequence[Sounding]) -> int:
@@ -150,6 +178,7 @@ class _Frame:
 
     hand: Hand
     harmony: Sounding
+    tones: Tones
     following: Tones | None
     width: Fraction
 
@@ -176,7 +205,9 @@ class _Frame:
             struck = strikes[place]
             tokens = [meanings[note.midi] for note in struck if note.midi in meanings]
             unsaid = [note for note in struck if note.midi not in meanings]
-            if unsaid and len(struck) == 1:
+            if len(struck) == 1 and self._anticipates(struck[0]):
+                tokens, unsaid = ["A"], []
+            elif unsaid and len(struck) == 1:
                 before = max(n.midi for n in strikes[order[index - 1]]) if index else None
                 later = strikes[order[index + 1]] if index + 1 < len(order) else None
                 token = self._alone(
@@ -195,30 +226,31 @@ class _Frame:
     def _meanings(self, shape: Shape) -> dict[int, str]:
         """The token of each pitch the hand's tokens can name on a shape."""
         found: dict[int, str] = {}
-        tones = self.harmony.tones
         if self.hand is Hand.LEFT:
             for token in _LEFT:
-                found.setdefault(shape[0] + left_offset(tones, token), token)
+                found.setdefault(shape[0] + left_offset(self.tones, token), token)
             return found
         for token in _RIGHT:
-            pitch = right_pitch(tones, shape, token)
+            pitch = right_pitch(self.tones, shape, token)
             if pitch is not None:
                 found.setdefault(pitch, token)
         return found
 
+    def _anticipates(self, note: Heard) -> bool:
+        """Whether a right hand's note is held over into a harmony that it belongs to."""
+        if self.hand is Hand.LEFT or self.following is None or note.end <= self.end:
+            return False
+        return note.midi % 12 in self.following.pcs
+
     def _alone(self, note: Heard, before: int | None, then: int | None) -> str:
-        """`A`, `n` or `p` for a note that its neighbours explain, else nothing.
+        """`n` or `p` for a note that its neighbours explain, else nothing.
 
         `before` and `then` are the pitches struck before and after it in the harmony.
         """
-        tones, right = self.harmony.tones, self.hand is Hand.RIGHT
-        anticipated = self.following is not None and note.midi % 12 in self.following.pcs
-        if right and anticipated and note.end > self.end:
-            return "A"
-        if before is None or note.midi % 12 not in tones.scale:
+        if before is None or note.midi % 12 not in self.tones.scale:
             return ""
-        falls = then is None or then < note.midi
-        if right and falls and note.midi == tones.step_from(before, 1):
+        falls = self.hand is Hand.RIGHT and (then is None or then < note.midi)
+        if falls and note.midi == self.tones.step_from(before, 1):
             return "n"
         if abs(note.midi - before) > 2:
             return ""
@@ -233,6 +265,8 @@ class _Frame:
         for index, (place, notes) in enumerate(said):
             until = said[index + 1][0] if index + 1 < len(said) else len(row)
             start = self.harmony.onset
+            held_over = any(note.end > self.end for note in notes)
+            exact = exact and (not held_over or row[place].tokens == ("A",))
             ends = [min(note.end, self.end) for note in notes]
             struck_again = start + until * self.width
             if all(end == self.end for end in ends) and struck_again < self.end:
