@@ -41,6 +41,7 @@ from engine.workshop import (
     open_file,
     open_work,
     save,
+    text_of,
 )
 from tui import keys
 from tui.commands import Keymap
@@ -49,6 +50,7 @@ from tui.maker import Made, Maker
 from tui.settings import Options, load
 from tui.theme import EVENING, PAPER, bare_styles, terminal_styles, themed_styles
 from tui.view import Sounding, View
+from tui.writing import write_part
 
 #: Seconds that what has just changed glows, and between looks at the player's clock.
 GLOW = 0.9
@@ -229,12 +231,16 @@ class Workshop(App[int], inherit_bindings=False):
             case Save(path, force):
                 self._attempt(lambda: save(self.work, path, force=force))
                 self.maker.keep(self.work)
-            case Render():
-                pass
+            case Render(path):
+                self.run_worker(self._write(text_of(self.work), path), group="writing")
             case Theme():
                 self.theme = "paper" if self.theme == "evening" else "evening"
             case Quit():
                 self._leave()
+
+    async def _write(self, text: str, path: str) -> None:
+        notice = await write_part(text, path)
+        self.take(Outcome(replace(self.work, notice=notice)))
 
     def _attempt(self, do: Callable[[], Work]) -> None:
         try:

@@ -4,20 +4,27 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 from engine.errors import InputError
 from engine.figures import Figure, catalogue
+from engine.harmony import display_numeral
+from engine.reharm import Suggestion, suggest
 from engine.song import Song
 from engine.workshop import (
     Chooser,
+    Cursor,
     Extent,
     ListKind,
     Notice,
     Outcome,
     Work,
+    change,
     edits,
     practice,
+    reading_of,
     refuse,
+    say,
 )
 from tui.commands import Command, Keymap, key_text, table
 
@@ -35,6 +42,7 @@ class Item:
     refusal: str = ""
     song: Callable[[Work], Song] | None = None
     run: Callable[[Work], Work | Outcome] | None = None
+    everywhere: Callable[[Work], Song] | None = None
     heading: bool = False
 
 
@@ -49,9 +57,11 @@ def items(work: Work, keymap: Keymap) -> tuple[Item, ...]:
         case ListKind.KEYS:
             return _keys(work, keymap)
         case ListKind.FIGURES:
-            found = [_figure(chooser, figure) for figure in _figures(work, chooser)]
+            written = getattr(work.bar.settings, chooser.hand.value) or ""
+            found = [_as_it_stands(written)]
+            found += [_figure(chooser, figure) for figure in _figures(work, chooser)]
         case ListKind.CHORDS:
-            found = []
+            return (_as_it_stands(work.slot.typed), *_chords(work.song, work.cursor))
     return tuple(item for item in found if _matches(chooser.query, item))
 
 
@@ -105,6 +115,10 @@ def _key_lines(commands: list[Command], keymap: Keymap) -> list[Item]:
     return lines
 
 
+def _as_it_stands(label: str) -> Item:
+    return Item(label.replace("#", "♯"), "as it stands", song=lambda work: work.song)
+
+
 def _figures(work: Work, chooser: Chooser) -> list[Figure]:
     """The hand's figures, those made for this meter first."""
     meter = work.bar.meter
@@ -126,6 +140,37 @@ def _figure(chooser: Chooser, figure: Figure) -> Item:
     grade = f"difficulty {figure.difficulty}" if figure.difficulty else ""
     detail = "  ".join(part for part in (meter, figure.text, grade, speed) if part)
     return Item(figure.name, detail, song=song, run=run)
+
+
+@lru_cache(maxsize=64)
+def _chords(song: Song, at: Cursor) -> tuple[Item, ...]:
+    found = suggest(song, reading_of(song), at.bar, at.slot, count=12)
+    return tuple(_other(at, each) for each in found)
+
+
+def _other(at: Cursor, each: Suggestion) -> Item:
+    symbols = each.symbol.split()
+
+    def song(work: Work) -> Song:
+        return edits.with_chords(work.song, at, symbols)
+
+    def everywhere(work: Work) -> Song:
+        found = work.song
+        for place in reversed(edits.like_places(work.song, at)):
+            found = edits.with_chords(found, place, symbols)
+        return found
+
+    def run(work: Work) -> Work:
+        return change(work, song(work), f"Bar {at.bar}: {each.symbol}, {each.technique}")
+
+    return Item(
+        each.pretty,
+        f"{each.technique}. {each.why}",
+        display_numeral(each.roman),
+        song=song,
+        run=run,
+        everywhere=everywhere,
+    )
 
 
 def picked(work: Work, keymap: Keymap) -> Item | None:
@@ -153,7 +198,9 @@ def press(work: Work, key: str, character: str | None, keymap: Keymap) -> Outcom
         following = EXTENTS[(EXTENTS.index(chooser.extent) + 1) % len(EXTENTS)]
         return Outcome(_tried(replace(work, chooser=replace(chooser, extent=following)), keymap))
     if key == "space" and chooser.kind in (ListKind.CHORDS, ListKind.FIGURES):
-        return practice.play_or_stop(work)
+        return practice.play_or_stop(_around(work))
+    if chooser.kind is ListKind.CHORDS and key in ("tab", "a"):
+        return Outcome(_against(work, keymap) if key == "tab" else _everywhere(work, keymap))
     if chooser.kind is ListKind.KEYS:
         return Outcome(replace(work, chooser=None))
     return Outcome(_narrowed(work, chooser, key, character, keymap))
@@ -184,6 +231,32 @@ def _tried(work: Work, keymap: Keymap) -> Work:
     except InputError as error:
         return refuse(replace(work, trial=None), error.message)
     return replace(work, trial=None if song == work.song else song, notice=Notice())
+
+
+def _around(work: Work) -> Work:
+    """The work with a loop around the bar under the cursor, where none is set."""
+    if work.loop is not None or work.playing:
+        return work
+    bar = work.cursor.bar
+    return replace(work, loop=(max(1, bar - 1), min(len(work.song.bars), bar + 1)))
+
+
+def _against(work: Work, keymap: Keymap) -> Work:
+    """A against B: what stands there, or again what is tried out."""
+    if work.trial is None:
+        return _tried(work, keymap)
+    return say(replace(work, trial=None), "As it stands; Tab: as tried out")
+
+
+def _everywhere(work: Work, keymap: Keymap) -> Work:
+    """Take the line under the hand at every place like this one."""
+    item = picked(work, keymap)
+    if item is None or item.everywhere is None:
+        return refuse(work, "Nothing in the list to take")
+    count = len(edits.like_places(work.song, work.cursor))
+    closed = replace(work, chooser=None, trial=None)
+    where = "this place" if count == 1 else f"{count} like places"
+    return change(closed, item.everywhere(closed), f"{item.label} at {where}")
 
 
 def _chosen(work: Work, keymap: Keymap) -> Outcome:

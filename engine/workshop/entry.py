@@ -21,12 +21,15 @@ EDITING = frozenset(
 def insert(entry: Entry, text: str) -> Entry:
     """The line with text at the caret."""
     clean = "".join(letter for letter in text if letter.isprintable())
+    if entry.fresh:
+        entry = replace(entry, text="", caret=0, fresh=False)
     line = entry.text[: entry.caret] + clean + entry.text[entry.caret :]
     return replace(entry, text=line, caret=entry.caret + len(clean))
 
 
 def edit(entry: Entry, key: str) -> Entry:
     """The line after one of the editing keys."""
+    entry = replace(entry, fresh=False)
     text, caret = entry.text, entry.caret
     match key:
         case "left":

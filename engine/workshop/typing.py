@@ -38,7 +38,8 @@ def begin(
     extent: Extent = Extent.BAR,
 ) -> Work:
     """The work with a line open, the caret at its end."""
-    entry = Entry(kind, text, len(text), work.cursor, hand, name, extent)
+    fresh = kind in (EntryKind.TEMPO, EntryKind.SETTING) and bool(text)
+    entry = Entry(kind, text, len(text), work.cursor, hand, name, extent, fresh)
     return replace(work, entry=entry, chooser=None, trial=None, notice=Notice())
 
 

@@ -63,7 +63,10 @@ class Extent(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Entry:
-    """A line being typed; `caret` counts characters. `name` is the setting it is for, if any."""
+    """A line being typed; `caret` counts characters. `name` is the setting it is for, if any.
+
+    While it is `fresh`, the first character typed takes the place of all of it.
+    """
 
     kind: EntryKind
     text: str = ""
@@ -72,6 +75,7 @@ class Entry:
     hand: Hand = Hand.RIGHT
     name: str = ""
     extent: Extent = Extent.BAR
+    fresh: bool = False
 
 
 class ListKind(StrEnum):

@@ -143,7 +143,7 @@ def _hints(view: View, keymap: Keymap) -> tuple[tuple[str, str], ...]:
         if work.chooser.kind is ListKind.FIGURES:
             keys += (("Tab", "for bar, section or song"), ("Space", "play"))
         if work.chooser.kind is ListKind.CHORDS:
-            keys += (("Space", "play"),)
+            keys += (("Space", "hear it"), ("Tab", "A against B"), ("a", "at all like places"))
         if work.chooser.kind in (ListKind.PALETTE, ListKind.FIGURES):
             keys += (("letters", "narrow the list"),)
         return (*keys, ("Esc", "close"))

@@ -28,6 +28,8 @@ def draw_entry(
     skip = max(0, entry.caret - width + 1)
     field = max(least, len(text))
     sheet.put(x, y, (text + " " * (field - len(text)))[skip:], "entry")
+    if entry.fresh:
+        sheet.paint(x, y, len(entry.text), "cursor-away")
     if fault is not None and entry.text:
         start, end = fault.span
         sheet.paint(x + start - skip, y, end - start, "fault")

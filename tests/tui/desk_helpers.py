@@ -1,0 +1,75 @@
+"""Songs with a cursor drawn in them, keys pressed on them, and the same drawn again."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from engine.song import read_song
+from engine.workshop import Cursor, Effect, Work, open_work
+from tui.commands import Keymap
+from tui.keys import press
+
+SONG = """format = 1
+title = "A trial"
+key = "{key}"
+meter = "{meter}"
+tempo = 80
+right = "1 2 3 2 1 2 3 2"
+left = "R . . ."
+
+[[section]]
+name = "First"
+chart = "{chart}"
+"""
+NAMED = {
+    " ": "space", "⏎": "enter", "⇥": "tab", "⎋": "escape", "←": "left", "→": "right", "↑": "up",
+    "↓": "down", "⌫": "backspace", "⌦": "delete", "⇤": "home",
+}  # fmt: skip
+
+
+def work_on(drawn: str, *, key: str = "C major", meter: str = "4/4") -> Work:
+    """The work on a chart whose cursor is drawn as `[chord]`; the song is as if just saved."""
+    chart = drawn.replace("[", "").replace("]", "")
+    song = read_song(SONG.format(chart=chart, key=key, meter=meter))
+    work = open_work(song)
+    cells = [cell.split() for cell in drawn.strip().strip("|").split("|")]
+    for number, cell in enumerate(cells, 1):
+        chords = [word for word in cell if word != "."]
+        for slot, word in enumerate(chords):
+            if word.startswith("["):
+                return replace(work, cursor=Cursor(number, slot))
+    return work
+
+
+def drawn(work: Work) -> str:
+    """The chart with the cursor as `[chord]`; sections are divided by `||`."""
+    lines = []
+    for index in range(len(work.song.sections)):
+        cells = []
+        for bar in work.song.bars:
+            if bar.section != index:
+                continue
+            words = []
+            for slot_number, slot in enumerate(bar.slots):
+                here = (bar.number, slot_number) == tuple(work.cursor)
+                typed = "%" if bar.repeats else slot.typed
+                words.append(f"[{typed}]" if here else typed)
+            cells.append("%" if bar.repeats and "[%]" not in words else " ".join(words))
+        lines.append("| " + " | ".join(cells) + " |")
+    return " ".join(lines)
+
+
+def after(work: Work, keys: str | list[str]) -> Work:
+    """The work after keys: characters, the signs of `NAMED`, or names in a list."""
+    return ran(work, keys)[0]
+
+
+def ran(work: Work, keys: str | list[str]) -> tuple[Work, list[Effect]]:
+    """The work after keys, and everything it asked for."""
+    effects: list[Effect] = []
+    for key in keys:
+        name = NAMED.get(key, key)
+        character = " " if key == " " else (key if len(key) == 1 and key not in NAMED else None)
+        work, asked = press(work, name, character, Keymap())
+        effects += asked
+    return work, effects
