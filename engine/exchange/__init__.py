@@ -1,11 +1,29 @@
 """Files in and out: MusicXML, engraved pages, sheets, and what other programs wrote."""
 
 from engine.exchange.files import (
+    chord_chart_pdf,
     engrave_pdf,
     engrave_png,
     engrave_svg,
+    figure_sheet_pdf,
+    lead_sheet_pdf,
+    lesson_markdown,
+    lesson_pdf,
+    singers_pack_pdf,
     write_musicxml,
     write_mxl,
 )
 
-__all__ = ["engrave_pdf", "engrave_png", "engrave_svg", "write_musicxml", "write_mxl"]
+__all__ = [
+    "chord_chart_pdf",
+    "engrave_pdf",
+    "engrave_png",
+    "engrave_svg",
+    "figure_sheet_pdf",
+    "lead_sheet_pdf",
+    "lesson_markdown",
+    "lesson_pdf",
+    "singers_pack_pdf",
+    "write_musicxml",
+    "write_mxl",
+]

@@ -102,6 +102,9 @@ def _signed_entry(entry: Entry, state: _State) -> Entry:
         return entry
     heads: list[Head] = []
     for head in entry.heads:
+        if head.slash:
+            heads.append(head)
+            continue
         sign = state.sign_for(head.pitch.note, head.pitch.octave, tied=head.tie_in)
         heads.append(replace(head, accidental=sign))
     return replace(entry, heads=tuple(heads))

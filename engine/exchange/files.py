@@ -98,6 +98,55 @@ def engrave_png(
     return score_pages(score, "png", paper=paper or A4, ppi=ppi)
 
 
+def lesson_pdf(song: Song, reading: Reading, part: Part, *, paper: Paper | None = None) -> bytes:
+    """The lesson sheet: chords, figures, skeleton, hardest bars, practice plan, score."""
+    from engine.exchange.sheets.lesson import lesson_pages
+    from engine.exchange.typeset import A4
+
+    return lesson_pages(song, reading, part, paper=paper or A4)[0]
+
+
+def lesson_markdown(song: Song, reading: Reading, part: Part) -> str:
+    """The lesson sheet's words and tables as Markdown."""
+    from engine.exchange.sheets.markdown import lesson_markdown as written
+
+    return written(song, reading, part)
+
+
+def lead_sheet_pdf(song: Song, reading: Reading, *, paper: Paper | None = None) -> bytes:
+    """Melody, or slashes, and chord symbols on one staff."""
+    from engine.exchange.sheets.leads import lead_sheet_pages
+    from engine.exchange.typeset import A4
+
+    return lead_sheet_pages(song, reading, paper=paper or A4)[0]
+
+
+def chord_chart_pdf(song: Song, reading: Reading, *, paper: Paper | None = None) -> bytes:
+    """The chords by bar and beat, with numerals."""
+    from engine.exchange.sheets.leads import chord_chart_pages
+    from engine.exchange.typeset import A4
+
+    return chord_chart_pages(song, reading, paper=paper or A4)[0]
+
+
+def figure_sheet_pdf(
+    song: Song, reading: Reading, part: Part, *, paper: Paper | None = None
+) -> bytes:
+    """Each figure on one chord, in the progression and in a second key."""
+    from engine.exchange.sheets.figure_sheet import figure_sheet_pages
+    from engine.exchange.typeset import A4
+
+    return figure_sheet_pages(song, reading, part, paper=paper or A4)[0]
+
+
+def singers_pack_pdf(song: Song, *, paper: Paper | None = None) -> bytes:
+    """The song in three keys, each with range, starting note and lead sheet."""
+    from engine.exchange.sheets.singer import singers_pack_pages
+    from engine.exchange.typeset import A4
+
+    return singers_pack_pages(song, paper=paper or A4)[0]
+
+
 def _score(
     song: Song,
     reading: Reading,

@@ -26,8 +26,9 @@ from engine.exchange.score import (
 from engine.exchange.voices import Piece, Stack, separate
 from engine.harmony import Reading
 from engine.meter import Meter
-from engine.part import Part, PartNote
+from engine.part import Part, PartNote, Role
 from engine.song import Bar, Hand, Song
+from engine.song.melody import MelodyNote, melody_notes
 
 BARS_A_LINE = 4
 _BOTH = (Hand.RIGHT, Hand.LEFT)
@@ -44,16 +45,18 @@ def lay_out(
     symbols: bool = True,
     numerals: bool = True,
     every_finger: bool = False,
+    melody: bool = True,
     subtitle: str = "",
 ) -> Score:
     """The score of a part, or of some of its bars (counted from 1, inclusive) or hands.
 
-    Fingers stand where a shape is new, or on every note that has one.
+    Fingers stand where a shape is new, or on every note that has one. The
+    song's melody stands on a staff of its own over both hands.
     """
     first, last = bars if bars is not None else (1, len(song.bars))
     chosen = song.bars[max(0, first - 1) : last]
     staves = tuple(hand for hand in _BOTH if hand in hands)
-    measures = _frame(song, chosen, reading, symbols=symbols, numerals=numerals)
+    measures = frame_measures(song, chosen, reading, symbols=symbols, numerals=numerals)
     fingers = all_fingers(part) if every_finger else printed_fingers(part, song)
     pieces = {hand: _pieces(part.notes, chosen, hand, fingers) for hand in staves}
     marks = _marks(part, chosen)
@@ -73,7 +76,29 @@ def lay_out(
     clefs = ("G2", "F4") if len(staves) == 2 else _ONE_STAFF[staves[0]]
     ends = bool(chosen) and chosen[-1] is song.bars[-1]
     piano = ScorePart("Piano", "Pno.", clefs, with_accidentals(filled), ends=ends)
-    return Score(song.title, song.composer, song.rights, (piano,), subtitle)
+    parts: tuple[ScorePart, ...] = (piano,)
+    if melody and len(staves) == 2 and any(section.melody for section in song.sections):
+        frame = [replace(measure, numerals=()) for measure in measures]
+        parts = (melody_part(melody_notes(song), chosen, frame), piano)
+    return Score(song.title, song.composer, song.rights, parts, subtitle)
+
+
+def melody_part(
+    melody: Sequence[MelodyNote], bars: Sequence[Bar], frame: Sequence[Measure]
+) -> ScorePart:
+    """The melody of some bars on a staff, with what stands in the frame's measures."""
+    notes = [
+        PartNote(0, Hand.RIGHT, note.pitch, note.onset, note.duration, Role.CHORD)
+        for note in melody
+    ]
+    pieces = _pieces(notes, bars, Hand.RIGHT, {})
+    measures = [
+        replace(measure, staves=(Staff(lay_voices(bar.meter, pieces.get(bar.number, ()))),))
+        for bar, measure in zip(bars, frame, strict=True)
+    ]
+    heights = sorted(note.pitch.midi for note in notes)
+    low = bool(heights) and heights[len(heights) // 2] < 57
+    return ScorePart("Melody", "Mel.", ("F4",) if low else ("G2",), with_accidentals(measures))
 
 
 def lay_voices(meter: Meter, pieces: Iterable[Piece]) -> tuple[Voice, ...]:
@@ -116,7 +141,7 @@ def _entries(meter: Meter, stacks: Sequence[Stack], *, hidden_rests: bool) -> tu
     return tuple(out)
 
 
-def _frame(
+def frame_measures(
     song: Song,
     bars: Sequence[Bar],
     reading: Reading | None,

@@ -338,6 +338,9 @@ class _Part:
             _add(change, "actual-notes", written.tuplet.actual)
             _add(change, "normal-notes", written.tuplet.normal)
             _add(change, "normal-type", TYPES[written.tuplet.unit])
+        if head is not None and head.slash:
+            _add(note, "stem", "none")
+            _add(note, "notehead", "slash")
         self._staff(note, staff)
         if first:
             for level, word in enumerate(entry.beams, start=1):

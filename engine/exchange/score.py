@@ -27,7 +27,10 @@ class Accidental:
 
 @dataclass(frozen=True, slots=True)
 class Head:
-    """One note head; `tie_in` and `tie_out` join it to the head before and after."""
+    """One note head; `tie_in` and `tie_out` join it to the head before and after.
+
+    A `slash` stands for a beat of the chord above it, not for a pitch.
+    """
 
     pitch: Pitch
     tie_in: bool = False
@@ -35,6 +38,7 @@ class Head:
     accidental: Accidental | None = None
     finger: int | None = None
     velocity: int | None = None
+    slash: bool = False
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,19 +5,15 @@ from __future__ import annotations
 from dataclasses import replace
 from typing import Any
 
-from engine.arrange import arrange
 from engine.exchange.engrave import Pictures, tempo_text, title_data
 from engine.exchange.layout import lay_out
-from engine.exchange.score import Score
 from engine.exchange.sheets.content import FigureUse, Lesson, beat_name, lesson
+from engine.exchange.sheets.excerpt import FIGURE_BARS, on_one_chord, plain
 from engine.exchange.sheets.skeleton import skeleton
 from engine.exchange.typeset import A4, Form, Paper, typeset
-from engine.harmony import Reading, analyse
+from engine.harmony import Reading
 from engine.part import Part, PartNote
-from engine.song import Section, Song, build
-
-#: Bars of the progression that a figure is shown over.
-FIGURE_BARS = 4
+from engine.song import Song
 
 
 def lesson_pages(
@@ -50,7 +46,7 @@ def lesson_pages(
         ],
         "figures": [_figure(music, song, reading, part, use) for use in words.figures],
         "skeleton_intro": "Right-hand shapes as block chords over the bass notes.",
-        "skeleton": music.add(lay_out(song, reading, skeleton(song, part))),
+        "skeleton": music.add(lay_out(song, reading, skeleton(song, part), melody=False)),
         "hardest": _hardest(music, song, reading, part, words),
         "plan_intro": words.plan_intro,
         "plan": [
@@ -82,58 +78,15 @@ def _figure(
 ) -> dict[str, Any]:
     bars = [bar for bar in song.bars if bar.section == use.section][:FIGURE_BARS]
     alone = on_one_chord(song, use.section)
-    shown = lay_out(song, reading, part, bars=(bars[0].number, bars[-1].number))
+    shown = lay_out(song, reading, part, bars=(bars[0].number, bars[-1].number), melody=False)
     return {
         "name": use.name,
         "tokens": [{"hand": f"{hand} hand", "text": text} for hand, text in use.tokens],
         "one_chord_text": "On one chord:",
-        "one_chord": music.add(_plain(alone), share=0.55) if alone is not None else [],
+        "one_chord": music.add(plain(alone), share=0.55) if alone is not None else [],
         "progression_text": "In the progression:",
-        "progression": music.add(_plain(shown)),
+        "progression": music.add(plain(shown)),
     }
-
-
-def _plain(score: Score) -> Score:
-    """A score without section letters and tempo, for an example inside a sheet."""
-    parts = tuple(
-        replace(
-            part,
-            measures=tuple(replace(m, letter="", section="", tempo=None) for m in part.measures),
-        )
-        for part in score.parts
-    )
-    return replace(score, parts=parts)
-
-
-def on_one_chord(song: Song, section: int) -> Score | None:
-    """One bar of a section's figures on its first chord, undecorated."""
-    made = one_chord_song(song, section)
-    if made is None:
-        return None
-    reading = analyse(made, fixed_key=True)
-    part = replace(arrange(made, reading), dynamics=())
-    return lay_out(made, reading, part, numerals=False)
-
-
-def one_chord_song(song: Song, section: int) -> Song | None:
-    """A song of one bar: the section's first chord with its figures and no decoration."""
-    bars = [bar for bar in song.bars if bar.section == section]
-    symbol = next(
-        (slot.chord.symbol for bar in bars for slot in bar.slots if slot.chord is not None), None
-    )
-    if symbol is None:
-        return None
-    first = bars[0]
-    quiet = replace(
-        first.settings, busy=0.0, outside=0.0, doubling=0.0, anticipation=0.0, arc=None,
-        key=first.key, meter=first.meter, tempo=first.tempo,
-    )  # fmt: skip
-    return build(
-        song.title,
-        quiet,
-        (Section(song.sections[section].name, f"| {symbol} |"),),
-        reach=song.reach,
-    )
 
 
 def _hardest(
@@ -143,13 +96,15 @@ def _hardest(
     for bar in words.hardest:
         last = min(bar.number + 1, len(song.bars))
         fingered = with_every_finger(part, song, bar.number, last)
-        score = lay_out(song, reading, fingered, bars=(bar.number, last), every_finger=True)
+        score = lay_out(
+            song, reading, fingered, bars=(bar.number, last), every_finger=True, melody=False
+        )
         out.append(
             {
                 "number": bar.number,
                 "grade": bar.grade,
                 "reasons": "; ".join(bar.reasons),
-                "systems": music.add(_plain(score)),
+                "systems": music.add(plain(score)),
             }
         )
     return out

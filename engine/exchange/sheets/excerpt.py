@@ -1,0 +1,57 @@
+"""Examples inside sheets: a figure on one chord, and scores without headings."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from engine.arrange import arrange
+from engine.exchange.layout import lay_out
+from engine.exchange.score import Score
+from engine.harmony import analyse
+from engine.song import Section, Song, build
+
+#: Bars of the progression that a figure is shown over.
+FIGURE_BARS = 4
+
+
+def plain(score: Score) -> Score:
+    """A score without section letters and tempo, for an example inside a sheet."""
+    parts = tuple(
+        replace(
+            part,
+            measures=tuple(replace(m, letter="", section="", tempo=None) for m in part.measures),
+        )
+        for part in score.parts
+    )
+    return replace(score, parts=parts)
+
+
+def on_one_chord(song: Song, section: int) -> Score | None:
+    """One bar of a section's figures on its first chord, undecorated."""
+    made = one_chord_song(song, section)
+    if made is None:
+        return None
+    reading = analyse(made, fixed_key=True)
+    part = replace(arrange(made, reading), dynamics=())
+    return lay_out(made, reading, part, numerals=False)
+
+
+def one_chord_song(song: Song, section: int) -> Song | None:
+    """A song of one bar: the section's first chord with its figures and no decoration."""
+    bars = [bar for bar in song.bars if bar.section == section]
+    symbol = next(
+        (slot.chord.symbol for bar in bars for slot in bar.slots if slot.chord is not None), None
+    )
+    if symbol is None:
+        return None
+    first = bars[0]
+    quiet = replace(
+        first.settings, busy=0.0, outside=0.0, doubling=0.0, anticipation=0.0, arc=None,
+        key=first.key, meter=first.meter, tempo=first.tempo,
+    )  # fmt: skip
+    return build(
+        song.title,
+        quiet,
+        (Section(song.sections[section].name, f"| {symbol} |"),),
+        reach=song.reach,
+    )

@@ -1,0 +1,66 @@
+"""The singer's pack: the song in a few keys, each with range, starting note and lead sheet."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import replace
+from typing import Any
+
+from engine.exchange.engrave import Pictures, title_data
+from engine.exchange.score import Score
+from engine.exchange.sheets.leads import lead_score
+from engine.exchange.typeset import A4, PPI, Form, Paper, typeset
+from engine.harmony import analyse
+from engine.pitch import Interval, Pitch
+from engine.song import Song, transpose
+from engine.song.melody import MelodyNote, melody_notes
+
+#: The song's own key, a tone lower and a minor third higher.
+KEYS = (Interval(0, 0), Interval(-1, -2), Interval(2, 3))
+
+
+def singers_pack_pages(
+    song: Song,
+    form: Form = "pdf",
+    *,
+    intervals: Sequence[Interval] = KEYS,
+    paper: Paper = A4,
+    ppi: float = PPI,
+) -> list[bytes]:
+    """The song in each key on pages of its own."""
+    music = Pictures(paper)
+    keys: list[dict[str, Any]] = []
+    for interval in intervals:
+        moved = transpose(song, interval) if interval.steps or interval.semitones else song
+        melody = [replace(note, pitch=note.pitch + interval) for note in melody_notes(song)]
+        score = lead_score(moved, analyse(moved), melody)
+        keys.append(
+            {
+                "name": f"In {moved.key.symbol}",
+                "facts": [{"name": name, "text": text} for name, text in key_facts(moved, melody)],
+                "systems": music.add(score),
+            }
+        )
+    heading = title_data(Score(song.title, song.composer, song.rights, (), "Singer's pack"))
+    data: dict[str, Any] = {**heading, "keys": keys}
+    return typeset("singer", data, music.svgs, form, paper=paper, ppi=ppi)
+
+
+def key_facts(song: Song, notes: Sequence[MelodyNote]) -> list[tuple[str, str]]:
+    """Range and starting note of the melody, and what the piano plays before it, in words."""
+    first = next(
+        (slot.chord.pretty for bar in song.bars for slot in bar.slots if slot.chord), "none"
+    )
+    if not notes:
+        return [("First chord", first), ("Range", "no melody is written in this song")]
+    pitches: list[Pitch] = [note.pitch for note in notes]
+    low = min(pitches, key=lambda pitch: pitch.midi)
+    high = max(pitches, key=lambda pitch: pitch.midi)
+    start = notes[0]
+    bar = song.bar_at(start.onset)
+    beat = bar.beat_of(start.onset - bar.start)
+    return [
+        ("Range", f"{low.symbol} to {high.symbol} ({high.midi - low.midi} semitones)"),
+        ("Starting note", f"{start.pitch.symbol}, bar {bar.number}, beat {float(beat):g}"),
+        ("First chord", first),
+    ]
