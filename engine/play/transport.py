@@ -228,8 +228,8 @@ class Transport:
     def _fill(self, until: float) -> list[Command]:
         """Send what is due until a time, from run to run."""
         found: list[Command] = []
-        while True:
-            run = self._runs[-1]
+        self._planned = until
+        while not (run := self._runs[-1]).cut_short:
             end = run.span.end_at
             for due in run.until(min(until, end)):
                 found += self._sound(run, due)
@@ -245,7 +245,6 @@ class Transport:
                 found += self._ledger.press(end, 0)
                 self._rest = 0.0
                 break
-        self._planned = until
         return found
 
     def _sound(self, run: Run, due: Due) -> list[Command]:

@@ -140,9 +140,7 @@ def test_onsets_from_a_sleeping_thread(tmp_path: Path) -> None:
     """The baseline: what a Python timer does under the same load."""
     out = tmp_path / "out.wav"
     soundfont, _ = usable()
-    synth = Synth(
-        str(soundfont), VOICE, {"audio.file.name": str(out), "audio.period-size": 64}
-    )
+    synth = Synth(str(soundfont), VOICE, {"audio.file.name": str(out), "audio.period-size": 64})
     synth.start("file")
     step = 240 / QUARTERS / 8
 

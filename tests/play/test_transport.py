@@ -1,0 +1,420 @@
+"""The transport against laws in words: nothing sticks or drifts, changes are heard at once."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from fractions import Fraction
+from itertools import pairwise
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from engine.perform import PedalMove, TempoPoint
+from engine.play.message import CLICKS, Send
+from engine.play.score import Beat, Score
+from engine.play.transport import AHEAD, GUARD, Options, State, Transport
+from engine.song import Hand
+from tests.play.play_scores import WHOLE, Keyboard, note, scale, score
+
+HALF = Fraction(1, 2)
+
+
+class Session:
+    """A transport and its keyboard on a clock that the test moves."""
+
+    def __init__(self, score: Score | None = None, options: Options | None = None) -> None:
+        self.transport = Transport(score or scale(), options)
+        self.keyboard = Keyboard()
+        self.now = 0.0
+
+    def pass_time(self, seconds: float, step: float = 0.03) -> None:
+        end = self.now + seconds
+        while self.now < end - 1e-9:
+            self.now = min(self.now + step, end)
+            self.keyboard.run(self.now)
+            self.keyboard.obey(self.transport.tick(self.now), self.now)
+
+    def play(self, start: Fraction = Fraction(0), bars_in: int = 0) -> None:
+        self.obey(self.transport.play(start, self.now, bars_in=bars_in))
+
+    def change(self, **fields: object) -> None:
+        options = replace(self.transport.options, **fields)  # type: ignore[arg-type]
+        self.obey(self.transport.change(options, self.now))
+
+    def load(self, score: Score) -> None:
+        self.obey(self.transport.load(score, self.now))
+
+    def obey(self, commands: list) -> None:  # type: ignore[type-arg]
+        self.keyboard.obey(commands, self.now)
+
+    def end(self) -> None:
+        self.obey(self.transport.stop(self.now))
+        self.keyboard.run()
+        self.keyboard.judge()
+
+    @property
+    def state(self) -> State:
+        return self.transport.seen.where(self.now).state
+
+    @property
+    def place(self) -> float:
+        return self.transport.seen.where(self.now).place
+
+
+def distances(times: list[float]) -> list[float]:
+    return [after - before for before, after in pairwise(times)]
+
+
+def moves(session: Session) -> tuple[list[float], list[int]]:
+    """When the pedal moved, and to what."""
+    found = session.keyboard.controls()
+    return [at for at, _ in found], [value for _, value in found]
+
+
+def test_plays_the_score_in_its_tempo_and_ends() -> None:
+    session = Session(scale(bars=1))
+    session.play()
+    session.pass_time(3)
+    strikes = session.keyboard.strikes()
+    assert [key for _, key in strikes] == [60, 61, 62, 63, 64, 65, 66, 67]
+    assert [at for at, _ in strikes] == pytest.approx([GUARD + step / 4 for step in range(8)])
+    assert session.state is State.STOPPED
+    assert session.place == 0
+    session.end()
+
+
+def test_a_loop_repeats_exactly() -> None:
+    session = Session(options=Options(loop=(Fraction(1), Fraction(2)), factor=1.37))
+    session.play()
+    session.pass_time(60)
+    strikes = session.keyboard.strikes()
+    length = 2 / 1.37
+    for number, (at, key) in enumerate(strikes):
+        assert key == 60 + number % 8
+        assert at == pytest.approx(GUARD + length * (number // 8 + number % 8 / 8), abs=1e-6)
+    assert len(strikes) >= 8 * 40
+    session.end()
+
+
+def test_a_loop_may_begin_at_any_beat_and_counts_its_passes() -> None:
+    session = Session(options=Options(loop=(Fraction(1, 4), Fraction(5, 8))))
+    session.play(Fraction(3))  # outside: begins where the loop does
+    session.pass_time(GUARD + 0.75 * 3 + 0.1)
+    assert [key for _, key in session.keyboard.strikes()[:7]] == [62, 63, 64, 62, 63, 64, 62]
+    where = session.transport.seen.where(session.now)
+    assert where.pass_number == 4
+    assert where.place == pytest.approx(1 / 4 + 0.1 / 2, abs=0.001)
+    session.end()
+
+
+def test_the_place_runs_with_the_clock() -> None:
+    session = Session()
+    session.play(Fraction(1))
+    for _ in range(50):
+        session.pass_time(0.05)
+        assert session.place == pytest.approx(max(1.0, 1 + (session.now - GUARD) / 2), abs=1e-6)
+    session.end()
+
+
+@pytest.mark.parametrize("factor", [0.5, 0.8, 1.25, 2.0])
+def test_a_tempo_change_is_heard_within_100_ms(factor: float) -> None:
+    session = Session()
+    session.play()
+    session.pass_time(1.0)
+    changed = session.now
+    place = session.place
+    session.change(factor=factor)
+    session.pass_time(1.5)
+    after = [at for at, _ in session.keyboard.strikes() if at > changed + 0.1]
+    apart = distances(after)
+    assert apart == pytest.approx([0.25 / factor] * len(apart))
+    turned = changed + GUARD
+    expected = place + GUARD / 2 + (session.now - turned) * factor / 2
+    assert session.place == pytest.approx(expected, abs=1e-6)
+    session.end()
+
+
+def test_an_edit_is_heard_within_100_ms_and_held_notes_stay() -> None:
+    held = note(0, Fraction(3), 40, Hand.LEFT)
+    session = Session(score([held, *scale().performance.notes]))
+    session.play()
+    session.pass_time(1.0)
+    changed = session.now
+    moved = (replace(each, midi=each.midi + 12) for each in scale().performance.notes)
+    session.load(score([held, *moved]))
+    session.pass_time(1.0)
+    strikes = session.keyboard.strikes()
+    assert all(key >= 72 for at, key in strikes if at > changed + 0.1)
+    assert [key for _, key in strikes].count(40) == 1
+    session.end()
+
+
+def test_a_note_taken_out_while_it_sounds_is_let_go() -> None:
+    session = Session(score([note(0, Fraction(3), 40)]))
+    session.play()
+    session.pass_time(1.0)
+    session.load(score([]))
+    session.pass_time(0.2)
+    assert session.keyboard.heard[-1].message.kind == "off"
+    assert session.keyboard.heard[-1].at < 1.1
+    session.end()
+
+
+def test_a_muted_hand_falls_silent_and_a_softer_one_softer() -> None:
+    hands = [note(Fraction(i, 8), Fraction(1, 8), 50, Hand.LEFT) for i in range(32)]
+    session = Session(score([*hands, *scale().performance.notes]))
+    session.play()
+    session.pass_time(1.0)
+    session.change(left=0.0, right=0.5)
+    session.pass_time(1.0)
+    late = [send for send in session.keyboard.heard if send.at > 1.1 and send.message.value]
+    assert {send.message.value for send in late} == {40}
+    assert all(send.message.number >= 60 for send in late)
+    session.end()
+
+
+def test_transposed_playback_sounds_transposed() -> None:
+    session = Session()
+    session.play()
+    session.pass_time(0.5)
+    session.change(transpose=-3)
+    session.pass_time(0.5)
+    later = [key for at, key in session.keyboard.strikes() if at > 0.6]
+    assert later == [63 - 3]
+    session.end()
+
+
+def test_count_in_is_a_bar_of_clicks_and_what_lies_before_the_place() -> None:
+    session = Session()
+    session.play(Fraction(1) + HALF, bars_in=1)
+    session.pass_time(1.0)
+    where = session.transport.seen.where(session.now)
+    assert (where.state, where.place, where.beats_left) == (State.COUNTING, 1.5, 5)
+    session.pass_time(3.0)
+    clicks = session.keyboard.strikes(CLICKS)
+    assert [at for at, _ in clicks] == pytest.approx([GUARD + beat / 2 for beat in range(6)])
+    assert [key for _, key in clicks] == [76, 77, 77, 77, 76, 77]
+    first, key = session.keyboard.strikes()[0]
+    assert first == pytest.approx(GUARD + 3.0)
+    assert key == 64
+    session.end()
+
+
+def test_a_tempo_change_while_counting_in_changes_the_count() -> None:
+    session = Session()
+    session.play(bars_in=1)
+    session.pass_time(GUARD + 0.75 - GUARD)
+    session.change(factor=2.0)
+    session.pass_time(2)
+    clicks = [at for at, _ in session.keyboard.strikes(CLICKS)]
+    turned = 0.75 + GUARD
+    assert clicks == pytest.approx([0.03, 0.53, turned + 0.125, turned + 0.375])
+    assert session.keyboard.strikes()[0][0] == pytest.approx(turned + 0.625)
+    session.end()
+
+
+def test_the_click_weighs_downbeats_and_groups() -> None:
+    """5/4 in groups of 3 and 2: a click on every quarter, stress on the first and fourth."""
+    beats = tuple(Beat(Fraction(i, 4), (2, 0, 0, 1, 0)[i]) for i in range(5))
+    five = Score(
+        score([], 2).performance, beats, ((Fraction(0), Fraction(5, 4), Fraction(1, 4)),),
+        score([]).steady,
+    )  # fmt: skip
+    session = Session(five, Options(click=True, click_level=1.0))
+    session.play()
+    session.pass_time(3)
+    sounded = [
+        (send.message.number, send.message.value)
+        for send in session.keyboard.heard
+        if send.message.kind == "on"
+    ]
+    assert sounded == [(76, 115), (77, 75), (77, 75), (76, 80), (77, 75)]
+    session.end()
+
+
+def test_the_ritard_is_played_to_the_end_but_not_in_loops() -> None:
+    tempo = (TempoPoint(Fraction(0), 120.0), TempoPoint(Fraction(1), 60.0))
+    music = score(scale(2).performance.notes, 2, tempo=tempo)
+    once = Session(music)
+    once.play(Fraction(1))
+    once.pass_time(5)
+    apart = distances([at for at, _ in once.keyboard.strikes()])
+    assert apart == pytest.approx([0.5] * 7)
+    looped = Session(music, Options(loop=(Fraction(1), Fraction(2))))
+    looped.play()
+    looped.pass_time(5)
+    apart = distances([at for at, _ in looped.keyboard.strikes()])
+    assert apart == pytest.approx([0.25] * len(apart))
+    once.end()
+    looped.end()
+
+
+def test_the_pedal_is_lifted_between_passes_and_pressed_where_a_pass_begins_in_it() -> None:
+    pedal = [PedalMove(Fraction(0), 127), PedalMove(Fraction(2), 0)]
+    session = Session(score(scale().performance.notes, pedal=pedal))
+    session.change(loop=(Fraction(1), Fraction(3, 2)))
+    session.play()
+    session.pass_time(2.5)
+    times, values = moves(session)
+    assert times == pytest.approx([0.03, 1.03, 1.09, 2.03, 2.09])
+    assert values == [127, 0, 127, 0, 127]
+    session.end()
+    assert session.keyboard.controls()[-1][1] == 0
+
+
+def test_a_pedal_move_waits_for_its_delay_whatever_the_tempo() -> None:
+    pedal = [PedalMove(Fraction(1, 4), 127, 120.0), PedalMove(Fraction(1, 2), 0, 10.0)]
+    session = Session(score([], pedal=pedal), Options(factor=2.0))
+    session.play()
+    session.pass_time(2)
+    times, values = moves(session)
+    assert times == pytest.approx([GUARD + 0.25 + 0.12, GUARD + 0.5 + 0.01])
+    assert values == [127, 0]
+    session.end()
+
+
+def test_setting_a_loop_elsewhere_goes_there() -> None:
+    session = Session()
+    session.play()
+    session.pass_time(1.0)
+    session.change(loop=(Fraction(2), Fraction(3)))
+    session.pass_time(0.2)
+    assert 2.0 <= session.place < 2.2
+    session.change(loop=None)
+    session.pass_time(5)
+    assert session.state is State.STOPPED
+    session.end()
+
+
+def test_two_changes_in_one_moment_are_one() -> None:
+    session = Session(options=Options(loop=(Fraction(0), Fraction(2))))
+    session.play()
+    session.pass_time(0.5)
+    session.change(left=0.0)
+    session.load(scale())
+    session.change(click=True)
+    session.pass_time(0.5)
+    assert session.place == pytest.approx((1.0 - GUARD) / 2, abs=1e-6)
+    session.end()
+
+
+def test_after_the_machine_slept_the_music_goes_on_where_it_broke_off() -> None:
+    session = Session()
+    session.play()
+    session.pass_time(1.0)
+    broke_off = session.place + AHEAD / 2
+    session.now += 100
+    session.keyboard.run(session.now)
+    session.obey(session.transport.tick(session.now))
+    assert session.place == pytest.approx(broke_off, abs=0.001)
+    session.pass_time(0.5)
+    session.end()
+
+
+def test_panic_lets_every_key_go() -> None:
+    session = Session()
+    session.play()
+    session.pass_time(0.5)
+    session.obey(session.transport.panic(session.now))
+    session.keyboard.run()
+    offs = {send.message.number for send in session.keyboard.heard if send.message.kind == "off"}
+    assert offs >= set(range(128))
+    session.keyboard.judge()
+
+
+def test_eight_hours_of_a_loop_leave_nothing_behind() -> None:
+    """In fast-forward, on a clock that jumps: counters right, nothing grows."""
+    transport = Transport(
+        score([note(0, HALF, 50), note(HALF, HALF, 62)], 1, quarters=96.0),
+        Options(loop=(Fraction(0), WHOLE), click=True),
+    )
+    pending: list[Send] = []
+    struck = 0
+    now = 0.0
+    transport.play(Fraction(0), now)
+    sizes = set()
+    while now < 8 * 3600:
+        now += 0.29
+        commands = transport.tick(now)
+        struck += sum(
+            1 for each in commands if isinstance(each, Send) and each.message.kind == "on"
+        )
+        pending = [each for each in commands if isinstance(each, Send)]
+        sizes.add((len(transport.seen.runs), len(transport._ledger._sent), len(transport._struck)))
+    passes = (now - GUARD) / 2.5
+    assert transport.seen.where(now).pass_number == int(passes) + 1
+    assert transport.seen.where(now).place == pytest.approx(passes % 1, abs=1e-3)
+    assert struck == pytest.approx(passes * 6, abs=8)  # two notes and four clicks a pass
+    assert max(sizes) < (4, 12, 12)
+    assert len(pending) < 12
+
+
+places = st.integers(0, 32).map(lambda eighths: Fraction(eighths, 8))
+played = st.builds(
+    note,
+    places,
+    st.sampled_from([Fraction(1, 16), Fraction(1, 8), HALF, Fraction(2)]),
+    st.integers(55, 62),
+    st.sampled_from(list(Hand)),
+    st.integers(1, 127),
+    st.sampled_from([0.0, 5.0, 40.0]),
+)
+pedals = st.builds(
+    PedalMove, places, st.sampled_from([0, 127]), st.sampled_from([0.0, 10.0, 121.0])
+)
+scores = st.builds(
+    lambda notes, moves, bars: score(notes, bars, pedal=sorted(moves, key=lambda m: m.onset)),
+    st.lists(played, max_size=25),
+    st.lists(pedals, max_size=6),
+    st.integers(1, 4),
+)
+loops = st.none() | st.tuples(places, places).filter(lambda pair: pair[0] < pair[1])
+actions = st.one_of(
+    st.tuples(st.just("load"), scores),
+    st.tuples(st.just("factor"), st.sampled_from([0.25, 0.7, 1.0, 1.6, 4.0])),
+    st.tuples(st.just("loop"), loops),
+    st.tuples(st.sampled_from(["left", "right"]), st.sampled_from([0.0, 0.5, 1.0])),
+    st.tuples(st.just("click"), st.booleans()),
+    st.tuples(st.just("transpose"), st.integers(-3, 3)),
+    st.tuples(st.just("play"), places),
+    st.tuples(st.just("count"), places),
+    st.tuples(st.just("stop"), st.none()),
+    st.tuples(st.just("panic"), st.none()),
+    st.tuples(st.just("sleep"), st.none()),
+)
+steps = st.lists(
+    st.tuples(actions, st.sampled_from([0.0, 0.001, 0.013, 0.05, 0.21, 0.6, 1.7])), max_size=14
+)
+
+
+@settings(deadline=None, max_examples=250)
+@given(scores, steps)
+def test_whatever_is_done_while_it_plays_no_key_sticks_or_sounds_twice(
+    first: Score,
+    steps: list,  # type: ignore[type-arg]
+) -> None:
+    """Every note-on has its note-off, at most one a key, pedal up at stop, nothing late."""
+    session = Session(first)
+    session.play()
+    for (kind, value), wait in steps:
+        if kind == "load":
+            session.load(value)
+        elif kind == "play":
+            session.play(value)
+        elif kind == "count":
+            session.play(value, bars_in=1)
+        elif kind == "stop":
+            session.obey(session.transport.stop(session.now))
+        elif kind == "panic":
+            session.obey(session.transport.panic(session.now))
+        elif kind == "sleep":
+            session.now += 5
+            session.keyboard.run(session.now)
+            session.obey(session.transport.tick(session.now))
+        else:
+            session.change(**{kind: value})
+        where = session.transport.seen.where(session.now)
+        assert 0 <= where.place <= 4
+        session.pass_time(wait, step=0.11)
+    session.end()
