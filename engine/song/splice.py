@@ -77,8 +77,10 @@ def without_bar(chart: str, place: int) -> str:
     at = min(start for start, _, _ in pieces)
     start, end = text.rfind("\n", 0, at) + 1, text.find("\n", at)
     end = len(text) if end < 0 else end
-    if not text[at:end].strip(" \t"):
-        text = text[:at].rstrip(" \t") + text[end:]
+    rest = text[at:end]
+    if not rest.strip(" \t") or rest[0] in " \t":
+        head = text[:at].rstrip(" \t")
+        text = head + (rest if rest.strip(" \t") else "") + text[end:]
         end = text.find("\n", start) if "\n" in text[start:] else len(text)
     bare = text[:start] + text[end + 1 :]
     if not text[start:end].strip(" \t|") and len(_bars(bare)) == len(bars) - 1:

@@ -10,7 +10,6 @@ from __future__ import annotations
 import re
 from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass
-from difflib import SequenceMatcher
 from typing import Any
 
 from engine.errors import InputError
@@ -206,9 +205,19 @@ def _patched(text: str, old: Song, new: Song) -> str:
 
 
 def _paired(old: tuple[Section, ...], new: tuple[Section, ...]) -> list[int | None]:
-    """For each new section the old one it was: the same, else of the same name, else in place."""
+    """For each new section the old one it was, or None.
+
+    First those unchanged from the beginning and from the end, then the same
+    anywhere, then by name, by chart, by place.
+    """
+    most = min(len(old), len(new))
+    head = next((k for k in range(most) if old[k] != new[k]), most)
+    most -= head
+    tail = next((k for k in range(most) if old[-1 - k] != new[-1 - k]), most)
     pairs: list[int | None] = [None] * len(new)
-    free = list(range(len(old)))
+    pairs[:head] = range(head)
+    pairs[len(new) - tail :] = range(len(old) - tail, len(old))
+    free = list(range(head, len(old) - tail))
     tests: tuple[Callable[[int, int], bool], ...] = (
         lambda a, b: old[a] == new[b],
         lambda a, b: bool(old[a].name) and old[a].name == new[b].name,
@@ -365,14 +374,26 @@ def _middle(old: str, new: str) -> tuple[int, int, str]:
 
 
 def _paired_bars(was: Mapping[int, BarSettings], now: Mapping[int, BarSettings]) -> dict[int, int]:
-    """Old bar number to new one: bars whose settings are the same in order, else by number."""
-    matcher = SequenceMatcher(None, list(was.values()), list(now.values()), autojunk=False)
+    """Old bar number to new one, for the bars whose table is to be kept.
+
+    Bars that were only renumbered keep theirs in order; else a bar is the one
+    of the same number and settings, or of the same settings, or number.
+    """
+    if was.keys() == now.keys():
+        return {number: number for number in was}
+    if list(was.values()) == list(now.values()):
+        return dict(zip(was, now, strict=True))
     pairs: dict[int, int] = {}
-    numbers, new = list(was), list(now)
-    for block in matcher.get_matching_blocks():
-        for k in range(block.size):
-            pairs[numbers[block.a + k]] = new[block.b + k]
-    for number in was:
-        if number not in pairs and number in now and number not in pairs.values():
-            pairs[number] = number
+    tests: tuple[Callable[[int, int], bool], ...] = (
+        lambda old, new: old == new and was[old] == now[new],
+        lambda old, new: was[old] == now[new],
+        lambda old, new: old == new,
+    )
+    for same in tests:
+        for old in was:
+            if old not in pairs:
+                free = (new for new in now if new not in pairs.values() and same(old, new))
+                match = next(free, None)
+                if match is not None:
+                    pairs[old] = match
     return pairs
