@@ -1,5 +1,6 @@
 """Files in and out: MusicXML, engraved pages, sheets, and what other programs wrote."""
 
+from engine.exchange.chord_text import chord_text
 from engine.exchange.files import (
     chord_chart_pdf,
     engrave_pdf,
@@ -16,6 +17,7 @@ from engine.exchange.files import (
 
 __all__ = [
     "chord_chart_pdf",
+    "chord_text",
     "engrave_pdf",
     "engrave_png",
     "engrave_svg",

@@ -10,6 +10,7 @@ from fractions import Fraction
 from engine.exchange.accidentals import with_accidentals
 from engine.exchange.beams import beamed
 from engine.exchange.fingers import all_fingers, printed_fingers
+from engine.exchange.lines import line_starts, section_letter
 from engine.exchange.rhythm import Span, write_bar
 from engine.exchange.score import (
     Entry,
@@ -30,7 +31,6 @@ from engine.part import Part, PartNote, Role
 from engine.song import Bar, Hand, Song
 from engine.song.melody import MelodyNote, melody_notes
 
-BARS_A_LINE = 4
 _BOTH = (Hand.RIGHT, Hand.LEFT)
 _ONE_STAFF = {Hand.RIGHT: ("G2",), Hand.LEFT: ("F4",)}
 
@@ -179,44 +179,6 @@ def frame_measures(
 
 def _new_tempo(before: Bar | None, bar: Bar) -> bool:
     return before is None or (before.tempo, before.meter.beat) != (bar.tempo, bar.meter.beat)
-
-
-def section_letter(index: int) -> str:
-    """A, B … Z, AA, AB …"""
-    letters = ""
-    index += 1
-    while index:
-        index, rest = divmod(index - 1, 26)
-        letters = chr(65 + rest) + letters
-    return letters
-
-
-def line_starts(bars: Sequence[Bar], a_line: int = BARS_A_LINE) -> frozenset[int]:
-    """The bars that begin a line: sections do, `a_line` bars a line, and no line has one bar.
-
-    A section of 4n + 1 bars ends in lines of three and two (for four a line).
-    """
-    sections: dict[int, list[int]] = defaultdict(list)
-    for bar in bars:
-        sections[bar.section].append(bar.number)
-    starts: set[int] = set()
-    for numbers in sections.values():
-        at = 0
-        for size in _line_sizes(len(numbers), a_line):
-            starts.add(numbers[at])
-            at += size
-    return frozenset(starts)
-
-
-def _line_sizes(count: int, a_line: int) -> list[int]:
-    if count <= a_line:
-        return [count]
-    sizes = [a_line] * (count // a_line)
-    rest = count % a_line
-    if rest == 1 and a_line > 2:
-        sizes[-1] -= 1
-        rest = 2
-    return [*sizes, rest] if rest else sizes
 
 
 def _numerals(

@@ -24,7 +24,7 @@ from lxml import etree
 from engine.chord import parse_chord
 from engine.exchange import write_musicxml, write_mxl
 from engine.exchange.accidentals import signature_alters
-from engine.exchange.layout import line_starts
+from engine.exchange.lines import line_starts
 from engine.exchange.symbols import chord_members, kind_and_degrees
 from engine.harmony import analyse
 from engine.key import Key

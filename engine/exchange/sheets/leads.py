@@ -4,13 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
-from fractions import Fraction
 from typing import Any
 
 from engine.exchange.accidentals import with_accidentals
 from engine.exchange.engrave import Pictures, tempo_text, title_data
-from engine.exchange.layout import BARS_A_LINE, frame_measures, line_starts, melody_part
-from engine.exchange.layout import section_letter as letter_of
+from engine.exchange.layout import frame_measures, melody_part
+from engine.exchange.lines import BARS_A_LINE, line_starts, section_letter
 from engine.exchange.rhythm import Written
 from engine.exchange.score import Entry, Head, Score, ScorePart, Staff, Voice
 from engine.exchange.typeset import A4, PPI, Form, Paper, typeset
@@ -93,8 +92,8 @@ def _section(
     before = song.bars[first.number - 2] if first is not None and first.number > 1 else None
     new_tempo = first is not None and (before is None or before.tempo != first.tempo)
     return {
-        "letter": letter_of(index),
-        "name": section.name if section.name != letter_of(index) else "",
+        "letter": section_letter(index),
+        "name": section.name if section.name != section_letter(index) else "",
         "tempo": tempo_text(first.meter.beat, first.tempo) if first and new_tempo else "",
         "lines": lines,
     }
@@ -141,59 +140,3 @@ def _mark(song: Song, bar: Bar) -> str:
         bar.key.symbol if bar.key != before.key else "",
     ]
     return " ".join(text for text in new if text)
-
-
-def chart_text(song: Song) -> str:
-    """The chart as plain text: a heading a section, four bars a line."""
-    lines = [song.title, f"{song.key.name}  {song.meter.name}  {song.tempo:g} beats a minute"]
-    for index, section in enumerate(song.sections):
-        lines += ["", f"[{section.name}]"]
-        bars = [bar for bar in song.bars if bar.section == index]
-        texts = [bar_as_text(bar) for bar in bars]
-        lines += [
-            "| " + " | ".join(texts[at : at + BARS_A_LINE]) + " |"
-            for at in range(0, len(texts), BARS_A_LINE)
-        ]
-    return "\n".join(lines) + "\n"
-
-
-def bar_as_text(bar: Bar) -> str:
-    """A bar's chords; with a dot for every beat held where they do not share it equally."""
-    share = bar.meter.bar / len(bar.slots)
-    texts = [slot.chord.symbol if slot.chord is not None else slot.typed for slot in bar.slots]
-    if all(slot.duration == share for slot in bar.slots) and not _groups_differ(bar):
-        return " ".join(texts)
-    return " ".join(_beats(bar, texts))
-
-
-def _groups_differ(bar: Bar) -> bool:
-    lengths = set(bar.meter.group_lengths)
-    return len(lengths) > 1 and len(bar.slots) == len(bar.meter.groups)
-
-
-def _beats(bar: Bar, texts: list[str]) -> list[str]:
-    out: list[str] = []
-    beat = bar.meter.beat
-    for n in range(bar.meter.beats):
-        low = n * beat
-        inside = [
-            (slot.onset, text)
-            for slot, text in zip(bar.slots, texts, strict=True)
-            if low <= slot.onset < low + beat
-        ]
-        if not inside:
-            out.append(".")
-        elif len(inside) == 1 and inside[0][0] == low:
-            out.append(inside[0][1])
-        else:
-            out.append(_divided(low, beat, dict(inside)))
-    return out
-
-
-def _divided(low: Fraction, beat: Fraction, inside: dict[Fraction, str]) -> str:
-    """One beat in brackets, divided finely enough for its chords."""
-    parts = 2
-    while any((onset - low) % (beat / parts) for onset in inside) and parts < 64:
-        parts += 1
-    places = [low + n * beat / parts for n in range(parts)]
-    return "(" + " ".join(inside.get(place, ".") for place in places) + ")"

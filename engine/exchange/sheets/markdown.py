@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from engine.exchange.layout import section_letter
+from engine.exchange.lines import section_letter
 from engine.exchange.sheets.content import Lesson, lesson
 from engine.exchange.sheets.skeleton import skeleton
 from engine.harmony import Reading

@@ -1,0 +1,95 @@
+"""`alberti lesson`: the sheets for pupils, players and singers, as PDF, Markdown or text."""
+
+from __future__ import annotations
+
+import argparse
+from collections.abc import Callable
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from engine.errors import FileError, Place
+from tui.cli.say import say
+from tui.cli.songs import add_songs, open_song
+
+if TYPE_CHECKING:
+    from engine.harmony import Reading
+    from engine.song import Song
+    from tui.cli.frame import Commands
+
+SHEETS = {
+    "lesson": "chords, figures, skeleton, hardest bars, practice plan and score",
+    "lead": "melody, or slashes, with chord symbols",
+    "chart": "the chords by bar and beat, with numerals",
+    "figures": "each figure on one chord, in the progression and in a second key",
+    "singer": "the song in three keys with range and starting note",
+}
+#: The endings a sheet can be written as.
+ENDINGS = {"lesson": (".pdf", ".md"), "chart": (".pdf", ".txt")}
+_PDF = (".pdf",)
+
+
+def add(commands: Commands) -> None:
+    parser = commands.add_parser(
+        "lesson",
+        help="write the lesson sheet, or another sheet for pupil, player or singer",
+        description="Write a sheet: " + "; ".join(f"{k}: {v}" for k, v in SHEETS.items()) + ".",
+    )
+    add_songs(parser)
+    parser.add_argument(
+        "-o", "--output", required=True, metavar="FILE",
+        help="the file to write: .pdf; a lesson sheet also as .md, a chord chart as .txt",
+    )  # fmt: skip
+    parser.add_argument(
+        "--sheet", choices=tuple(SHEETS), default="lesson", help="which sheet (default: lesson)"
+    )
+    parser.add_argument(
+        "--paper", choices=("A4", "Letter"), default="A4", help="the paper (default: A4)"
+    )
+
+
+def run(args: argparse.Namespace) -> int:
+    path = Path(args.output)
+    ending = path.suffix.lower()
+    known = ENDINGS.get(args.sheet, _PDF)
+    if ending not in known:
+        raise FileError(
+            f"a {args.sheet} sheet is not written as “{ending}”" if ending else "it has no ending",
+            f"end its name in {' or '.join(known)}",
+            Place(file=str(path)),
+        )
+    from engine.harmony import analyse
+
+    song = open_song(args.song).song
+    data = _made(args.sheet, ending, song, analyse(song), args.paper)
+    try:
+        path.write_bytes(data)
+    except OSError as error:
+        raise FileError(
+            f"the file cannot be written: {error.strerror}",
+            "name a file in a folder that is there and yours",
+            Place(file=str(path)),
+        ) from None
+    say(f"{path}: {len(data):,} bytes")
+    return 0
+
+
+def _made(sheet: str, ending: str, song: Song, reading: Reading, paper: str) -> bytes:
+    from engine import exchange
+    from engine.arrange import arrange
+    from engine.exchange.typeset import PAPERS
+
+    size = PAPERS[paper]
+    if ending == ".txt":
+        return exchange.chord_text(song).encode()
+    if ending == ".md":
+        return exchange.lesson_markdown(song, reading, arrange(song, reading)).encode()
+    makers: dict[str, Callable[[], bytes]] = {
+        "lesson": lambda: exchange.lesson_pdf(song, reading, arrange(song, reading), paper=size),
+        "lead": lambda: exchange.lead_sheet_pdf(song, reading, paper=size),
+        "chart": lambda: exchange.chord_chart_pdf(song, reading, paper=size),
+        "figures": lambda: exchange.figure_sheet_pdf(
+            song, reading, arrange(song, reading), paper=size
+        ),
+        "singer": lambda: exchange.singers_pack_pdf(song, paper=size),
+    }
+    return makers[sheet]()
