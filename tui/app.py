@@ -173,10 +173,7 @@ class Workshop(App[int], inherit_bindings=False):
     def _fatal_error(self) -> None:
         """A fault of our own: note it down, keep the work, and leave with one line."""
         self.fault = traceback.format_exc()
-        if self.is_headless:
-            super()._fatal_error()
-            return
-        self.exit(1)
+        self._close_messages_no_wait()
 
     # Keys
 

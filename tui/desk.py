@@ -29,10 +29,10 @@ Keys = Callable[[str, str | None], None]
 class Desk(Screen[None], inherit_bindings=False):
     """Title line, chart beside chord, figure pane, transport, keys; a list over them."""
 
-    CSS = """
+    DEFAULT_CSS = """
     Desk { layers: base over; overflow: hidden; background: $background; }
-    #upper { height: 10; }
-    #list { layer: over; display: none; }
+    Desk #upper { height: 10; }
+    Desk #list { layer: over; display: none; }
     """
 
     def __init__(

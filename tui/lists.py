@@ -27,6 +27,7 @@ from engine.workshop import (
     say,
 )
 from tui.commands import Command, Keymap, key_text, table
+from tui.view import signed
 
 EXTENTS = tuple(Extent)
 PAGE = 8
@@ -53,7 +54,11 @@ def items(work: Work, keymap: Keymap) -> tuple[Item, ...]:
         return ()
     match chooser.kind:
         case ListKind.PALETTE:
-            found = [_command(work, command, keymap) for command in table()]
+            found = [
+                _command(work, command, keymap)
+                for command in table()
+                if not command.name.startswith("chord-")
+            ]
         case ListKind.KEYS:
             return _keys(work, keymap)
         case ListKind.FIGURES:
@@ -165,7 +170,7 @@ def _other(at: Cursor, each: Suggestion) -> Item:
 
     return Item(
         each.pretty,
-        f"{each.technique}. {each.why}",
+        signed(f"{each.technique}. {each.why}"),
         display_numeral(each.roman),
         song=song,
         run=run,

@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass
 from fractions import Fraction
 
 from engine.harmony import ChordReading
-from engine.song import Bar, SlotKind
+from engine.song import Bar, Slot, SlotKind
 from engine.workshop import Entry, Pane, Stages, Work
 
 
@@ -62,13 +63,20 @@ class View:
         return entry if entry and self.work.pane is pane else None
 
 
-def slot_text(bar: Bar, slot: int) -> str:
-    """What the chart writes for a slot, with ♯ and ♭."""
-    here = bar.slots[slot]
-    if bar.repeats:
-        return "%" if slot == 0 else ""
-    if here.kind is SlotKind.OPEN:
+_SIGNS = re.compile(r"\b([A-G])(bb?|##?)(?![a-z])|(?<![A-Za-z])([b#])(?=[IViv1-9])")
+
+
+def signed(text: str) -> str:
+    """Text with ♯ and ♭ where note names, numerals and degrees have # and b."""
+
+    def sign(match: re.Match[str]) -> str:
+        return match[0].replace("#", "♯").replace("b", "♭")
+
+    return _SIGNS.sub(sign, text)
+
+
+def slot_text(slot: Slot) -> str:
+    """What stands in a slot, with ♯ and ♭."""
+    if slot.kind is SlotKind.OPEN:
         return "?"
-    if here.chord is None:
-        return "N.C."
-    return here.chord.pretty
+    return slot.chord.pretty if slot.chord is not None else "N.C."

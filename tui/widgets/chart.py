@@ -111,7 +111,9 @@ def placed(view: View, bar: Bar, width: int) -> list[tuple[int, str, str]]:
 
     Where all of it is too wide, chords stand a blank apart and the longest are cut.
     """
-    texts = [slot_text(bar, slot) for slot in range(len(bar.slots))]
+    texts = [slot_text(slot) for slot in bar.slots]
+    if bar.repeats:
+        texts = ["%", *("" for _ in texts[1:])]
     found = [view.reading_at(bar.number, slot) for slot in range(len(bar.slots))]
     numerals = [item.roman_pretty if item and not bar.repeats else "" for item in found]
     beats = [int(slot.onset / bar.meter.bar * width) for slot in bar.slots]

@@ -12,7 +12,7 @@ from engine.pitch import Note, Pitch
 from engine.song import Bar, SlotKind
 from engine.workshop import EntryKind, Pane, symbol_fault
 from tui.draw import Sheet, cut, wrapped
-from tui.view import View
+from tui.view import View, signed
 from tui.widgets.keys import draw_keys
 from tui.widgets.line import pane_rule
 
@@ -159,10 +159,10 @@ def _about(reading: ChordReading, width: int) -> list[tuple[str, str]]:
     """Labelled lines, the most needed first."""
     lines: list[tuple[str, str]] = []
     if reading.explanation:
-        lines.append(("", reading.explanation))
+        lines.append(("", signed(reading.explanation)))
     if reading.resolves_to:
         kept = {True: ": it does", False: ": it does not", None: ""}[reading.resolves]
-        lines.append(("goes to", pretty(reading.resolves_to) + kept))
+        lines.append(("goes to", signed(reading.resolves_to) + kept))
     if reading.scale:
         lines.append(("scale", _notes(reading.scale)))
     if reading.rubs:

@@ -39,7 +39,9 @@ def draw_header(view: View, width: int) -> Sheet:
     sheet.put(start, 0, note, "focus" if right == "edited" else "dim")
     at = x + 4
     for index, section in enumerate(song.sections):
-        name = f"{section_letter(index)} {section.name}".strip()
+        letter = section_letter(index)
+        own = section.name.strip()
+        name = own if own.split(",")[0] == letter else f"{letter} {own}".strip()
         if at + len(name) + 3 > start:
             break
         here = index == bar.section

@@ -4,12 +4,20 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from engine.part import Part, PartNote, Role
+from engine.part import PartNote, Role
 from engine.song import Hand
 from engine.workshop import EntryKind, Pane, tokens_fault
 from tui.draw import Sheet
 from tui.view import View, slot_text
-from tui.widgets.lane_plan import LABEL, LanePlan, PitchRow, pitch_rows, plan
+from tui.widgets.lane_plan import (
+    LABEL,
+    LanePlan,
+    PartIndex,
+    PitchRow,
+    index_of,
+    pitch_rows,
+    plan,
+)
 from tui.widgets.line import draw_entry, pane_rule
 
 #: Role to glyph and style; roles not named here are outside notes.
@@ -37,8 +45,8 @@ def draw_lane(view: View, width: int, height: int, shown: LanePlan) -> Sheet:
     pane_rule(sheet, view, Pane.FIGURE, "figure", _title(view))
     _amounts(sheet, view)
     foot = ["right", "left"]
-    part = view.stages.part
-    notes = _notes_in(part, shown)
+    index = index_of(view.stages.part, view.stages.song)
+    notes = _notes_in(index, shown)
     fingered = any(note.finger for note in notes)
     for name, least, there in (("pedal", 9, True), ("finger", 10, fingered), ("arc", 13, True)):
         if height >= least and there:
@@ -50,19 +58,18 @@ def draw_lane(view: View, width: int, height: int, shown: LanePlan) -> Sheet:
         _bar_line(sheet, columns.x, top - 1, top + room)
         _ruler(sheet, view, shown, columns.bar.number)
     _bar_line(sheet, shown.right, top - 1, top + room)
-    for index, row in enumerate(rows):
-        _pitch_row(sheet, top + index, row, notes, shown)
+    for number, row in enumerate(rows):
+        _pitch_row(sheet, top + number, row, notes, shown)
     y = top + room
     for name in foot:
-        _foot(sheet, view, name, y, shown, notes)
+        _foot(sheet, view, name, y, shown, notes, index)
         y += 1
     return sheet
 
 
-def _notes_in(part: Part | None, shown: LanePlan) -> list[PartNote]:
-    if part is None:
-        return []
-    return [note for note in part.notes if note.end > shown.start and note.onset < shown.end]
+def _notes_in(index: PartIndex, shown: LanePlan) -> list[PartNote]:
+    found = [note for item in shown.bars for note in index.sounding.get(item.bar.number, ())]
+    return list(dict.fromkeys(found))
 
 
 def _title(view: View) -> str:
@@ -107,10 +114,9 @@ def _ruler(sheet: Sheet, view: View, shown: LanePlan, number: int) -> None:
     bar = columns.bar
     glow = number in view.glow
     x = sheet.put(columns.x + 1, 1, f"{number} ", "faint")
-    for slot in range(len(bar.slots)):
-        at = max(columns.column(bar.slots[slot].onset), x)
-        text = bar.slots[slot].chord.pretty if bar.slots[slot].chord else slot_text(bar, slot)  # type: ignore[union-attr]
-        x = sheet.put(at, 1, text, "glow" if glow else "bold", until=columns.x + columns.width) + 1
+    for slot in bar.slots:
+        at, style = max(columns.column(slot.onset), x), "glow" if glow else "bold"
+        x = sheet.put(at, 1, slot_text(slot), style, until=columns.x + columns.width) + 1
 
 
 def _pitch_row(sheet: Sheet, y: int, row: PitchRow, notes: list[PartNote], shown: LanePlan) -> None:
@@ -142,48 +148,51 @@ def _hold(sheet: Sheet, x: int, until: int, y: int) -> None:
 
 
 def _foot(
-    sheet: Sheet, view: View, name: str, y: int, shown: LanePlan, notes: list[PartNote]
+    sheet: Sheet,
+    view: View,
+    name: str,
+    y: int,
+    shown: LanePlan,
+    notes: list[PartNote],
+    index: PartIndex,
 ) -> None:
-    part = view.stages.part
     hand = Hand(name) if name in ("right", "left") else None
     here = hand is not None and view.work.pane is Pane.FIGURE and view.work.hand is hand
     sheet.put(1, y, name[: LABEL - 1], "focus" if here else "faint")
-    if part is None:
-        return
     if hand is not None:
-        _tokens(sheet, view, part, hand, y, shown)
+        _tokens(sheet, view, index, hand, y, shown)
     elif name == "finger":
         _fingers(sheet, y, shown, notes)
     elif name == "pedal":
-        _pedal(sheet, part, y, shown)
+        _pedal(sheet, index, y, shown)
     else:
-        _arc(sheet, part, y, shown)
+        _arc(sheet, index, y, shown)
 
 
-def _tokens(sheet: Sheet, view: View, part: Part, hand: Hand, y: int, shown: LanePlan) -> None:
+def _tokens(
+    sheet: Sheet, view: View, index: PartIndex, hand: Hand, y: int, shown: LanePlan
+) -> None:
     cursor = view.work.cursor.bar
     here = view.work.pane is Pane.FIGURE and view.work.hand is hand
-    for token in part.tokens:
-        column = shown.column(token.onset)
-        if token.hand is not hand or column is None:
-            continue
-        style = "cursor-away" if here and token.bar == cursor else ""
-        if token.bar in view.glow:
-            style = "glow"
-        if token.text in (".", "x") and not style:
-            style = "faint"
-        sheet.put(column, y, token.text, style)
+    for item in shown.bars:
+        number = item.bar.number
+        style = "cursor-away" if here and number == cursor else ""
+        style = "glow" if number in view.glow else style
+        for token in index.tokens.get(number, ()):
+            if token.hand is hand:
+                own = "faint" if token.text in (".", "x") and not style else style
+                sheet.put(item.column(token.onset - item.bar.start), y, token.text, own)
     entry = view.entry_in(Pane.FIGURE)
     if entry is not None and entry.kind is EntryKind.TOKENS and entry.hand is hand:
-        own = [item for item in shown.bars if item.bar.number == entry.at.bar]
-        place = own[0] if own else shown.bars[0]
+        own_bar = [item for item in shown.bars if item.bar.number == entry.at.bar]
+        place = own_bar[0] if own_bar else shown.bars[0]
         meter = view.work.song.bars[entry.at.bar - 1].meter
         wrong = tokens_fault(entry.text, hand, meter)
         draw_entry(sheet, place.x + 1, y, entry, wrong, least=place.width - 1)
 
 
 def _fingers(sheet: Sheet, y: int, shown: LanePlan, notes: list[PartNote]) -> None:
-    """The right hand's fingers; of notes struck together, low to high, the outer two's."""
+    """The right hand's fingers, those of notes struck together low to high."""
     struck: dict[Fraction, str] = {}
     for note in notes:
         if note.hand is Hand.RIGHT and note.finger:
@@ -194,31 +203,29 @@ def _fingers(sheet: Sheet, y: int, shown: LanePlan, notes: list[PartNote]) -> No
             sheet.put(column, y, text, "dim")
 
 
-def _pedal(sheet: Sheet, part: Part, y: int, shown: LanePlan) -> None:
+def _pedal(sheet: Sheet, index: PartIndex, y: int, shown: LanePlan) -> None:
     """`└───┘` from down to up, drawn on where it stays down over the edge."""
-    down: int | None = None
-    for mark in part.pedal:
-        if mark.onset >= shown.end:
-            break
-        if mark.onset < shown.start:
-            down = shown.bars[0].x if mark.down else None
-            continue
-        column = shown.clamped(mark.onset)
-        if mark.down:
-            down = column
-            sheet.put(column, y, "└", "dim")
-        elif down is not None:
-            sheet.put(down + 1, y, "─" * (column - down - 2), "dim")
-            sheet.put(max(column - 1, down + 1), y, "┘", "dim")
-            down = None
+    first = shown.bars[0]
+    down = first.x if index.pedal_down.get(first.bar.number) else None
+    for item in shown.bars:
+        for mark in index.pedal.get(item.bar.number, ()):
+            column = item.column(mark.onset - item.bar.start)
+            if mark.down:
+                down = column
+                sheet.put(column, y, "└", "dim")
+            elif down is not None:
+                sheet.put(down + 1, y, "─" * (column - down - 2), "dim")
+                sheet.put(max(column - 1, down + 1), y, "┘", "dim")
+                down = None
     if down is not None:
         sheet.put(down + 1, y, "─" * (shown.right - down - 1), "dim")
 
 
-def _arc(sheet: Sheet, part: Part, y: int, shown: LanePlan) -> None:
+def _arc(sheet: Sheet, index: PartIndex, y: int, shown: LanePlan) -> None:
     """Dynamic marks where they stand; `<` and `>` lead to the next."""
     free = 0
-    for dynamic in part.dynamics:
-        column = shown.column(dynamic.onset)
-        if column is not None and dynamic.mark != "end":
-            free = sheet.put(max(column, free), y, dynamic.mark, "dim") + 1
+    for item in shown.bars:
+        for dynamic in index.dynamics.get(item.bar.number, ()):
+            if dynamic.mark != "end":
+                column = max(item.column(dynamic.onset - item.bar.start), free)
+                free = sheet.put(column, y, dynamic.mark, "dim") + 1

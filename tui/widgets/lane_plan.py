@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
+from collections import deque
 from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
-from functools import lru_cache
 
-from engine.part import Part, PartNote
+from engine.part import Dynamic, Part, PartNote, PedalMark, Token
 from engine.pitch import Pitch
 from engine.song import Bar, Song
 from engine.workshop import chart_lines, line_of
@@ -67,24 +67,67 @@ class LanePlan:
         return self.right if found is None else found
 
 
-@lru_cache(maxsize=8)
-def finest(part: Part | None, song: Song) -> dict[int, int]:
-    """Slots of each bar (by number): enough for its shortest token and every onset."""
-    slots = {bar.number: bar.meter.count for bar in song.bars}
-    if part is None:
-        return slots
-    for token in part.tokens:
-        if token.bar in slots and token.duration > 0:
-            length = song.bars[token.bar - 1].meter.bar
-            slots[token.bar] = max(slots[token.bar], -(-length // token.duration))
-    return slots
+class PartIndex:
+    """A part bar by bar, so that drawing some bars looks at no others.
+
+    `sounding` are the notes that sound in a bar, those held into it too;
+    `slots` how many slots show all of a bar's onsets, `most` the most of any bar.
+    """
+
+    def __init__(self, part: Part | None, song: Song) -> None:
+        self.part, self.song = part, song
+        self.sounding: dict[int, list[PartNote]] = {bar.number: [] for bar in song.bars}
+        self.tokens: dict[int, list[Token]] = {bar.number: [] for bar in song.bars}
+        self.slots = {bar.number: bar.meter.count for bar in song.bars}
+        self.pedal_down: dict[int, bool] = {}
+        self.pedal: dict[int, list[PedalMark]] = {bar.number: [] for bar in song.bars}
+        self.dynamics: dict[int, list[Dynamic]] = {bar.number: [] for bar in song.bars}
+        if part is not None:
+            self._fill(part)
+        self.most = max(self.slots.values(), default=1)
+
+    def _fill(self, part: Part) -> None:
+        bars = self.song.bars
+        for note in part.notes:
+            number = note.bar
+            while number <= len(bars) and bars[number - 1].start < note.end:
+                self.sounding[number].append(note)
+                number += 1
+        for token in part.tokens:
+            if token.bar in self.tokens and token.duration > 0:
+                self.tokens[token.bar].append(token)
+                parts = -(-bars[token.bar - 1].meter.bar // token.duration)
+                self.slots[token.bar] = max(self.slots[token.bar], parts)
+        for dynamic in part.dynamics:
+            self.dynamics[self.song.bar_at(dynamic.onset).number].append(dynamic)
+        down, marks = False, iter((*part.pedal, None))
+        mark = next(marks)
+        for bar in bars:
+            self.pedal_down[bar.number] = down
+            while mark is not None and mark.onset < bar.end:
+                self.pedal[bar.number].append(mark)
+                down = mark.down
+                mark = next(marks)
+
+
+_INDEXED: deque[PartIndex] = deque(maxlen=4)
+
+
+def index_of(part: Part | None, song: Song) -> PartIndex:
+    """The index of a part, made once: the very same part and song give the very same index."""
+    for known in _INDEXED:
+        if known.part is part and known.song is song:
+            return known
+    made = PartIndex(part, song)
+    _INDEXED.append(made)
+    return made
 
 
 def plan(song: Song, part: Part | None, bar: int, width: int) -> LanePlan:
     """The bars to show for a bar under the cursor: one, two or four of its line."""
     room = width - LABEL - 1
-    slots = finest(part, song)
-    most = max(slots.values())
+    index = index_of(part, song)
+    slots, most = index.slots, index.most
     line = chart_lines(song)[line_of(song, bar)]
     count = next((n for n in (4, 2) if room // n > most * NARROWEST), 1)
     first = line.index(bar) // count * count

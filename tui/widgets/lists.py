@@ -8,6 +8,9 @@ from tui.draw import Sheet, cut, wrapped
 from tui.lists import Item, items
 from tui.view import View
 
+#: Columns that the keys take in the lists of commands and keys.
+KEYS = 16
+
 
 def draw_list(view: View, width: int, height: int, keymap: Keymap) -> Sheet:
     """The open list in a frame of its own, the line under the hand always in sight."""
@@ -53,9 +56,9 @@ def _item(sheet: Sheet, y: int, item: Item, *, picked: bool, beside: bool) -> No
         if item.keys:
             sheet.put(max(x + 2, 12), y, item.keys, style or "dim")
         return
-    sheet.put(2, y, item.keys, style or "key", until=20)
-    text = cut(item.label, sheet.width - 22)
-    x = sheet.put(20, y, text, style)
+    sheet.put(2, y, item.keys, style or "key", until=KEYS)
+    text = cut(item.label, sheet.width - KEYS - 2)
+    x = sheet.put(KEYS, y, text, style)
     note = item.refusal or item.detail
     if note and x + 3 < sheet.width:
         sheet.put(x + 3, y, cut(note, sheet.width - x - 4), style or "faint")
