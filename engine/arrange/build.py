@@ -1,81 +1,94 @@
-"""From a song and its reading to the part: the stages in their order."""
+"""From a song and its reading to the part: the stages in their order.
+
+Plan, bass, shapes, figures, joints, inside: each stage decides one thing and
+hands it on, so that for every note one can say which stage put it there and
+why: `PartNote.why` for what is no plain chord note, the shape and the figure's
+token for the rest.
+"""
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from fractions import Fraction
 from functools import lru_cache
+from itertools import pairwise
 
 from engine.arrange import bass, skeleton
-from engine.arrange.figuring import default_figure
+from engine.arrange.costs import Take, costs
+from engine.arrange.figuring import Asked, choose_figures, default_figure, last_slots
 from engine.arrange.ground import Pin, Spot, check_song, figure_of, pins_of, spots
+from engine.arrange.inside import Taste, strokes
+from engine.arrange.joints import PLAIN, Joint, Place, choose_joints
+from engine.arrange.left import DEEPEST, Under, left_strokes, pickup
 from engine.arrange.line import Stretch, Stroke, in_order, written
 from engine.arrange.plan import Plan, plan
-from engine.arrange.strand import Strand, strand, third_strikes
-from engine.figures import ALONE, Figure, FigureSlot, over_changes
+from engine.arrange.strand import strand, third_strikes
+from engine.figures import Figure, FigureSlot, over_changes
 from engine.hands import Tones
 from engine.hands.shapes import Pitches
 from engine.harmony import Reading
-from engine.part import Part, PedalMark, Role, Shape
+from engine.meter import Meter
+from engine.part import Part, PartNote, PedalMark, Role, Shape, Token
 from engine.song import Bar, Hand, Song
 
-_ACCENT = 7
+_EIGHTH = Fraction(1, 8)
+_PLAIN = Joint(PLAIN, 0)
 
 
 @dataclass(frozen=True, slots=True)
 class Laid:
-    """One harmony laid out: its bar, figures' slots in both hands, pin and height."""
+    """One harmony laid out: its bar, figures' slots in both hands, pin and height.
+
+    `phrase` is the bar's place in its phrase and the phrase's length; `exact`
+    says that the right hand's figure is the bar's own and stays as written.
+    """
 
     bar: Bar
     spot: Spot
     tones: Tones
     height: float
+    phrase: tuple[int, int]
     right: tuple[FigureSlot, ...]
     left: tuple[FigureSlot, ...]
     pin: Pin | None
+    exact: bool
+    peak: bool
 
 
 def arrange(song: Song, reading: Reading, *, take: int | None = None, seed: int = 0) -> Part:
     """The part of both hands for a song, as its reading spells it.
 
     The same arguments give the same part everywhere. `take` (the song's own
-    where None) and `seed` choose among the lawful parts. Raises FigureError
-    where a figure or a pinned shape cannot be read.
+    where None) and `seed` choose among the lawful parts; take 1 is the best
+    that is found. Raises FigureError where a figure or a pinned shape cannot
+    be read.
     """
     check_song(song)
+    which = Take(song.take if take is None else take, seed)
     the_plan = plan(song, reading)
     places = spots(song, reading)
-    laid = _lay(song, places, the_plan)
-    basses = _basses(laid)
-    shapes = _shapes(laid, basses, song.reach)
-    left = {
-        (item.spot.bar, item.spot.slot): _left(item, low, song.reach)
-        for item, low in zip(laid, basses, strict=True)
-    }
-    right = {
-        (item.spot.bar, item.spot.slot): _right(item, shape, song.reach)
-        for item, shape in zip(laid, shapes, strict=True)
-    }
+    laid = _lay(song, places, the_plan, which)
+    basses = _basses(laid, which)
+    shapes = _shapes(laid, basses, song.reach, which)
+    left = _left(laid, basses, song.reach)
+    right = _right(laid, basses, shapes, song.reach, which)
     levels = tuple(velocity(height) for height in the_plan.heights)
-    notes, tokens = [], []
-    for hand, strokes in ((Hand.LEFT, left), (Hand.RIGHT, right)):
-        stretches = [_stretch(song, spot, levels, strokes) for spot in places]
-        more, texts = written(stretches, hand)
+    notes: list[PartNote] = []
+    tokens: list[Token] = []
+    for hand, rows in ((Hand.LEFT, left), (Hand.RIGHT, right)):
+        by_place = {
+            (item.spot.bar, item.spot.slot): row for item, row in zip(laid, rows, strict=True)
+        }
+        more, texts = written([_stretch(song, spot, levels, by_place) for spot in places], hand)
         notes += more
         tokens += texts
+    ordered = in_order(notes)
     return Part(
-        notes=in_order(notes),
-        pedal=_pedal(song, places),
+        notes=ordered,
+        pedal=_pedal(song, places, ordered),
         dynamics=the_plan.dynamics,
         tokens=tuple(tokens),
-        shapes=tuple(
-            Shape(
-                item.bar.number,
-                item.bar.start + item.spot.onset,
-                item.spot.duration,
-                tuple(item.tones.pitch(midi) for midi in shape),
-            )
-            for item, shape in zip(laid, shapes, strict=True)
-        ),
+        shapes=_written_shapes(laid, shapes),
         heights=the_plan.heights,
     )
 
@@ -85,35 +98,67 @@ def velocity(height: float) -> int:
     return round(34 + 68 * height)
 
 
-def _lay(song: Song, places: tuple[Spot, ...], the_plan: Plan) -> list[Laid]:
-    found: list[Laid] = []
+def _written_shapes(laid: list[Laid], shapes: list[Pitches]) -> tuple[Shape, ...]:
+    return tuple(
+        Shape(
+            item.bar.number,
+            item.bar.start + item.spot.onset,
+            item.spot.duration,
+            tuple(item.tones.pitch(midi) for midi in shape),
+        )
+        for item, shape in zip(laid, shapes, strict=True)
+    )
+
+
+def _lay(song: Song, places: tuple[Spot, ...], the_plan: Plan, take: Take) -> list[Laid]:
     groups: dict[int, list[Spot]] = {}
     for spot in places:
         groups.setdefault(spot.bar, []).append(spot)
+    asked = [_asked(bar, the_plan) for bar in song.bars]
+    figures = choose_figures(asked, take)
+    found: list[Laid] = []
     for index, group in groups.items():
         bar = song.bars[index]
         height = the_plan.heights[index]
         spans = tuple((spot.onset, spot.duration) for spot in group)
-        right = over_changes(_figure(bar, Hand.RIGHT, height), bar.meter, spans)
-        left = over_changes(_figure(bar, Hand.LEFT, height), bar.meter, spans)
+        right = over_changes(figures[index], bar.meter, spans)
+        left = over_changes(_left_figure(bar, height), bar.meter, spans)
         pins = pins_of(bar)
         for at, spot in enumerate(group):
             if spot.tones is not None:
                 pin = pins[at] if at < len(pins) else None
-                found.append(Laid(bar, spot, spot.tones, height, right[at], left[at], pin))
+                found.append(
+                    Laid(
+                        bar, spot, spot.tones, height, the_plan.phrase[index],
+                        right[at], left[at], pin, asked[index].exact, index in the_plan.peaks,
+                    )
+                )  # fmt: skip
+    if found and not found[-1].exact:
+        last = found[-1]
+        found[-1] = replace(last, right=last_slots(len(last.right)))
     return found
 
 
-def _figure(bar: Bar, hand: Hand, height: float) -> Figure:
-    own = figure_of(bar, hand)
+def _asked(bar: Bar, the_plan: Plan) -> Asked:
+    index = bar.number - 1
+    own = figure_of(bar, Hand.RIGHT)
+    busy = bar.settings.busy or 0.0
+    exact = bar.own.settings.right is not None or (own is not None and busy == 0)
+    if own is None:
+        own = default_figure(Hand.RIGHT, bar.meter, busy, bar.section)
+    phrase, length = the_plan.phrase[index]
+    return Asked(own, exact, phrase, length, the_plan.heights[index], busy)
+
+
+def _left_figure(bar: Bar, height: float) -> Figure:
+    own = figure_of(bar, Hand.LEFT)
     if own is not None:
         return own
-    busy = bar.settings.busy or 0.0
-    level = busy if hand is Hand.RIGHT else 0.5 * busy + 0.5 * height
-    return default_figure(hand, bar.meter, level, bar.section)
+    level = 0.5 * (bar.settings.busy or 0.0) + 0.5 * height
+    return default_figure(Hand.LEFT, bar.meter, level, bar.section)
 
 
-def _basses(laid: list[Laid]) -> list[int]:
+def _basses(laid: list[Laid], take: Take) -> list[int]:
     stages = []
     anchor: Pin | None = None
     for index, item in enumerate(laid):
@@ -128,7 +173,13 @@ def _basses(laid: list[Laid]) -> list[int]:
         if item.pin is not None and item.pin.bass is not None:
             options = bass.pinned(item.pin.bass, options.top)
         stages.append(options)
-    return bass.choose_basses(stages)
+    noise = None
+    if not take.calm:
+        noise = [
+            tuple(take.shift("bass", index, at) for at in range(len(options)))
+            for index, options in enumerate(stages)
+        ]
+    return bass.choose_basses(stages, noise)
 
 
 def _anchor(laid: list[Laid], index: int, before: Pin | None) -> Pin | None:
@@ -147,7 +198,7 @@ def left_top(item: Laid, low: int) -> int:
     return low + max((bass.offset(item.tones, token) for token in tokens), default=0)
 
 
-def _shapes(laid: list[Laid], basses: list[int], reach: int) -> list[Pitches]:
+def _shapes(laid: list[Laid], basses: list[int], reach: int, take: Take) -> list[Pitches]:
     stages, targets = [], []
     anchor: Pin | None = None
     for index, (item, low) in enumerate(zip(laid, basses, strict=True)):
@@ -161,82 +212,161 @@ def _shapes(laid: list[Laid], basses: list[int], reach: int) -> list[Pitches]:
             target = anchor.pitches[-1]
         stages.append(skeleton.stage(item.tones, bounds, item.pin, reach))
         targets.append(target)
-    return skeleton.choose(stages, targets)
+    noise = None
+    if not take.calm:
+        noise = [
+            tuple(take.shift("shape", index, at) for at in range(len(stage)))
+            for index, stage in enumerate(stages)
+        ]
+    return skeleton.choose(stages, targets, noise)
 
 
-def _left(item: Laid, low: int, reach: int) -> tuple[Stroke, ...]:
-    return _left_strokes(item.tones, item.left, low, reach)
+def _left(laid: list[Laid], basses: list[int], reach: int) -> list[tuple[Stroke, ...]]:
+    table = costs()["doubling"]
+    rows = []
+    for index, (item, low) in enumerate(zip(laid, basses, strict=True)):
+        wanted = item.bar.settings.doubling or 0.0
+        price = table["left_price"] + (table["left_peak"] if item.peak else 0)
+        price -= table["reward"] * wanted + table["height"] * item.height
+        octaves = wanted > 0 and price < 0 and low - 12 >= DEEPEST and reach >= 12
+        between = None
+        if index + 1 < len(laid) and _follows(item, laid[index + 1]):
+            ends = item.phrase[0] == item.phrase[1] - 1
+            wish = any(slot.tokens == ("p",) for slot in item.left)
+            if wish or (ends and (item.bar.settings.outside or 0) >= 0.2 and not octaves):
+                between = pickup(item.tones, item.left, low, basses[index + 1])
+        rows.append(left_strokes(item.tones, item.left, Under(low, reach, octaves, between)))
+    return rows
 
 
-@lru_cache(maxsize=8192)
-def _left_strokes(
-    tones: Tones, slots: tuple[FigureSlot, ...], low: int, reach: int
-) -> tuple[Stroke, ...]:
-    strokes = []
-    for slot in slots:
-        if not slot.tokens:
-            strokes.append(Stroke(() if slot.hold else None, text=slot.text))
-            continue
-        notes = sorted(
-            {low + bass.offset(tones, token): _left_role(token) for token in slot.tokens}.items()
+def _follows(before: Laid, after: Laid) -> bool:
+    """Whether one harmony begins where the other ends."""
+    end = before.bar.start + before.spot.onset + before.spot.duration
+    return end == after.bar.start + after.spot.onset
+
+
+def _right(
+    laid: list[Laid], basses: list[int], shapes: list[Pitches], reach: int, take: Take
+) -> list[tuple[Stroke, ...]]:
+    strands = [
+        strand(
+            item.tones, shape, item.right,
+            third_strikes(item.tones, item.left, len(item.right)), reach,
         )
-        cell = tuple(midi for midi, _ in notes)
-        roles = tuple(role if midi % 12 in tones.pcs else Role.ADDED for midi, role in notes)
-        strokes.append(
-            Stroke(
-                cell, roles, slot.text,
-                loud=_ACCENT if slot.accent else 0,
-                rings=slot.rings,
-                late=cell[-1] - cell[0] > reach,
-            )
-        )  # fmt: skip
-    return tuple(strokes)
-
-
-def _left_role(token: str) -> Role:
-    return Role.BASS if token in ("R", "8", "5-") or token in ALONE else Role.CHORD
-
-
-def _right(item: Laid, shape: Pitches, reach: int) -> tuple[Stroke, ...]:
-    thirds = third_strikes(item.tones, item.left, len(item.right))
-    return _right_strokes(strand(item.tones, shape, item.right, thirds, reach), item.right)
-
-
-@lru_cache(maxsize=8192)
-def _right_strokes(plain: Strand, slots: tuple[FigureSlot, ...]) -> tuple[Stroke, ...]:
-    strokes = []
-    for cell, slot in zip(plain.cells, slots, strict=True):
-        roles = tuple(
-            Role.CHORD if midi % 12 in plain.tones.pcs else Role.ADDED for midi in cell or ()
+        for item, shape in zip(laid, shapes, strict=True)
+    ]  # fmt: skip
+    tops = [left_top(item, low) for item, low in zip(laid, basses, strict=True)]
+    places = [
+        _place(before, after, top)
+        for (before, after), top in zip(pairwise(laid), tops, strict=False)
+    ]
+    joined = [_joinable(before, after) for before, after in pairwise(laid)]
+    chosen = choose_joints(strands, joined, places, take)
+    joints = [_PLAIN, *(joint._replace(cost=0) for joint in chosen), _PLAIN]
+    return [
+        strokes(
+            strands[index],
+            joints[index],
+            joints[index + 1],
+            _taste(item, joints[index], joints[index + 1], tops[index], reach, take),
         )
-        strokes.append(
-            Stroke(cell, roles, slot.text, loud=_ACCENT if slot.accent else 0, rings=slot.rings)
+        for index, item in enumerate(laid)
+    ]
+
+
+def _joinable(before: Laid, after: Laid) -> bool:
+    return _follows(before, after) and not (after.exact and before.exact and _untouched(before))
+
+
+def _untouched(item: Laid) -> bool:
+    """Whether nothing may be added: every amount that adds notes is 0."""
+    return not (item.bar.settings.outside or item.bar.settings.anticipation)
+
+
+def _place(before: Laid, after: Laid, top: int) -> Place:
+    slot = before.spot.duration / len(before.right)
+    return Place(
+        phrase=after.phrase[0],
+        half=after.spot.onset > 0,
+        ends=before.phrase[0] == before.phrase[1] - 1 and before.bar is not after.bar,
+        height=round(10 * after.height),
+        outside=round(100 * (before.bar.settings.outside or 0.0)),
+        anticipation=round(100 * (before.bar.settings.anticipation or 0.0)),
+        early=slot <= _EIGHTH,
+        left_top=top,
+    )
+
+
+def _taste(item: Laid, entry: Joint, leaving: Joint, top: int, reach: int, take: Take) -> Taste:
+    inside, doubling = costs()["inside"], costs()["doubling"]
+    outside = item.bar.settings.outside or 0.0
+    decoration = 0
+    if outside > 0 and not item.exact:
+        decoration = inside["price"][item.phrase[0] % 4] + take.shift("inside", item.bar.number)
+        decoration -= round(inside["reward"] * outside + inside["height"] * item.height)
+        if entry.kind != PLAIN or leaving.kind != PLAIN:
+            decoration += inside["with_joint"]
+    doubled = 0
+    wanted = item.bar.settings.doubling or 0.0
+    if wanted > 0 and not item.exact:
+        doubled = take.shift("doubling", item.bar.number) - round(
+            doubling["reward"] * wanted + doubling["height"] * item.height
         )
-    return tuple(strokes)
+    return Taste(
+        min(0, decoration),
+        doubled,
+        _strengths(item.bar.meter, item.spot.onset, item.spot.duration, len(item.right)),
+        top,
+        reach,
+        _needs_third(item),
+    )
+
+
+def _needs_third(item: Laid) -> bool:
+    """Whether the right hand has to sound the third: the left hand doesn't, and there is time."""
+    third = item.tones.third
+    if third is None or item.exact or item.spot.duration * 2 < item.bar.meter.bar:
+        return False
+    return all(
+        (item.tones.bass + bass.offset(item.tones, token)) % 12 != third
+        for token in bass.tokens_of(item.left)
+    )
+
+
+@lru_cache(maxsize=4096)
+def _strengths(meter: Meter, onset: Fraction, duration: Fraction, count: int) -> tuple[int, ...]:
+    return tuple(meter.strength(onset + duration * at / count) for at in range(count))
 
 
 def _stretch(
     song: Song,
     spot: Spot,
     levels: tuple[int, ...],
-    strokes: dict[tuple[int, int], tuple[Stroke, ...]],
+    rows: dict[tuple[int, int], tuple[Stroke, ...]],
 ) -> Stretch:
     bar = song.bars[spot.bar]
-    row = strokes.get((spot.bar, spot.slot), (Stroke(None),))
+    row = rows.get((spot.bar, spot.slot), (Stroke(None),))
     return Stretch(bar, bar.start + spot.onset, spot.duration, spot.tones, levels[spot.bar], row)
 
 
-def _pedal(song: Song, places: tuple[Spot, ...]) -> tuple[PedalMark, ...]:
-    """Up and down again at each bar and each change of harmony; up where nothing sounds."""
+def _pedal(
+    song: Song, places: tuple[Spot, ...], notes: tuple[PartNote, ...]
+) -> tuple[PedalMark, ...]:
+    """Up and down again at each bar, change and passing bass; up where nothing sounds."""
+    changes = {
+        song.bars[spot.bar].start + spot.onset: spot.tones is not None
+        for spot in places
+        if spot.renewed
+    }
+    for note in notes:
+        if note.hand is Hand.LEFT and note.role is Role.PASSING:
+            changes.setdefault(note.onset, True)
     marks: list[PedalMark] = []
     down = False
-    for spot in places:
-        if not spot.renewed:
-            continue
-        onset = song.bars[spot.bar].start + spot.onset
+    for onset, sounds in sorted(changes.items()):
         if down:
             marks.append(PedalMark(onset, down=False))
-        down = spot.tones is not None
+        down = sounds
         if down:
             marks.append(PedalMark(onset, down=True))
     if down:

@@ -1,17 +1,41 @@
-"""Which figure each hand plays in each bar: the written one, or a default that suits."""
+"""Which figure each hand plays in each bar: the written one or a default, and its variants.
+
+A figure that is only repeated goes dead. So over a phrase the search chooses
+among ways of playing it (begun elsewhere, turned over, its end reversed,
+thinned to breathe, thickened on the accents), with a price on sameness that
+grows and a price on change that falls where phrases begin and end.
+"""
 
 from __future__ import annotations
 
 import tomllib
+from collections.abc import Sequence
+from dataclasses import dataclass
 from functools import lru_cache
 
 import shared
-from engine.figures import Figure, find_figure
+from engine.arrange.costs import Take, costs
+from engine.figures import (
+    HOLD,
+    Figure,
+    FigureSlot,
+    cells,
+    find_figure,
+    mirrored,
+    parse_figure,
+    reversed_tail,
+    shifted,
+    thickened,
+    thinned,
+)
+from engine.hands import NEVER, cheapest
 from engine.meter import Meter
 from engine.song import Hand
 
 #: Meters without a table of their own take another's figures, fitted.
 _NEAR = {"2/4": "4/4", "5/4": "4/4", "7/8": "4/4", "9/8": "12/8", "3/8": "3/4", "3/2": "4/4"}
+_BASE, _TURNED, _MIRRORED, _TAIL, _BREATH, _THICK = range(6)
+_LONGEST_RUN = 4
 
 
 @lru_cache(maxsize=1)
@@ -35,10 +59,150 @@ def default_figure(hand: Hand, meter: Meter, level: float, section: int) -> Figu
     changes where a section begins.
     """
     table = _defaults()
-    name = _NEAR.get(f"{meter.count}/{meter.unit}", f"{meter.count}/{meter.unit}")
+    name = f"{meter.count}/{meter.unit}"
+    name = _NEAR.get(name, name)
     if name not in table:
         name = "6/8" if meter.compound else "3/4" if meter.count % 3 == 0 else "4/4"
     rows = table[name][hand.value]
     choice = next((names for to, names in rows if level < to), rows[-1][1])
     names = choice.split(" | ")
     return find_figure(names[section % len(names)], hand, meter)
+
+
+@dataclass(frozen=True, slots=True)
+class Asked:
+    """The right hand's figure as a bar has it; `exact` forbids variants.
+
+    `phrase` is the bar's place in its phrase, `length` the phrase's; `height`
+    is 0–1; `busy` the writer's amount.
+    """
+
+    figure: Figure
+    exact: bool
+    phrase: int
+    length: int
+    height: float
+    busy: float
+
+
+@lru_cache(maxsize=1024)
+def variants(figure: Figure) -> tuple[Figure | None, ...]:
+    """The ways of playing a figure, by number; None where one would be no different or unlawful."""
+    whole = (figure, None, None, None, _breathing(figure), _thick(figure))
+    tokens = {token for slot in figure.slots for token in slot.tokens}
+    plain = tokens <= {"1", "2", "3", "4"}
+    if not plain or any(slot.rings for slot in figure.slots):
+        return whole if plain else (figure, None, None, None, whole[4], None)
+    turned, over, tail = shifted(figure, 2), mirrored(figure), reversed_tail(figure)
+    found: list[Figure | None] = [figure]
+    for other in (turned, over, tail):
+        found.append(None if other.slots in [f.slots for f in found if f] else other)
+    return (*found, whole[4], whole[5])
+
+
+def _breathing(figure: Figure) -> Figure | None:
+    """The second half thinned to its beats."""
+    count = len(figure.slots)
+    assert figure.meter is not None
+    beats = sum(cells(figure.meter))
+    every = max(2, count // beats)
+    if figure.meter.unit >= 8:
+        every = max(cells(figure.meter))
+    keep = tuple(at < count // 2 or at % every == 0 for at in range(count))
+    if figure.attacks < 5 or all(keep):
+        return None
+    return thinned(figure, keep)
+
+
+def _thick(figure: Figure) -> Figure | None:
+    where = tuple(slot.accent or at == 0 for at, slot in enumerate(figure.slots))
+    thick = thickened(figure, where)
+    return None if thick == figure else thick
+
+
+def choose_figures(bars: Sequence[Asked], take: Take) -> list[Figure]:
+    """The figure of each bar."""
+    stages: list[int] = []
+    local: list[tuple[int, ...]] = []
+    for index, asked in enumerate(bars):
+        edge = asked.phrase == 0 or asked.phrase == asked.length - 1
+        same = index > 0 and bars[index - 1].figure is asked.figure
+        stages.append(2 if index and not same else 1 if edge else 0)
+        own = _prices(asked.figure, asked.exact, *_place(asked))
+        if not take.calm:
+            own = tuple(
+                cost + (take.shift("figure", index, number // _LONGEST_RUN))
+                for number, cost in enumerate(own)
+            )
+        local.append(own)
+    path = cheapest(stages, local, _moves)
+    found = []
+    for asked, state in zip(bars, path, strict=True):
+        chosen = variants(asked.figure)[state // _LONGEST_RUN]
+        found.append(chosen if chosen is not None else asked.figure)
+    return found
+
+
+def _place(asked: Asked) -> tuple[bool, int, int]:
+    ends = asked.phrase == asked.length - 1
+    return ends, round(10 * asked.height), round(10 * asked.busy)
+
+
+@lru_cache(maxsize=4096)
+def _prices(
+    figure: Figure,
+    exact: bool,
+    ends: bool,
+    height: int,
+    busy: int,
+) -> tuple[int, ...]:
+    table = costs()["figure"]
+    own = [
+        0,
+        table["turned"],
+        table["mirrored"],
+        table["tail"],
+        table["breath_at_end"] if ends else table["breath"],
+        table["thick"] + (table["thick_height"] * height + table["thick_busy"] * busy) // 10,
+    ]
+    options = variants(figure)
+    found = []
+    for number, cost in enumerate(own):
+        lawful = options[number] is not None and (not exact or number == _BASE)
+        found += [cost if lawful else NEVER] * _LONGEST_RUN
+    return tuple(found)
+
+
+@lru_cache(maxsize=1)
+def ending() -> tuple[tuple[FigureSlot, ...], FigureSlot]:
+    """The last harmony in the right hand: rising and ringing, or struck together if it is short."""
+    rise = parse_figure("1_ 2_ 3_ 4_", Hand.RIGHT).slots
+    return rise, parse_figure("123_", Hand.RIGHT).slots[0]
+
+
+def last_slots(count: int) -> tuple[FigureSlot, ...]:
+    """The right hand's slots over the last harmony of a song."""
+    rise, chord = ending()
+    head = rise if count >= 6 else (chord,)
+    return (*head, *(HOLD for _ in range(count - len(head))))
+
+
+@lru_cache(maxsize=8)
+def _moves(_: int, later: int) -> tuple[tuple[int, ...], ...]:
+    """States are variant and length of the run of it; a new figure (2) begins afresh."""
+    table = costs()["figure"]
+    change = (table["change"], table["change_at_phrase"], 0)[later]
+    count = (_THICK + 1) * _LONGEST_RUN
+    rows = []
+    for after in range(count):
+        variant, run = divmod(after, _LONGEST_RUN)
+        row = []
+        for before in range(count):
+            other, length = divmod(before, _LONGEST_RUN)
+            if later < 2 and other == variant:
+                fits = run == min(length + 1, _LONGEST_RUN - 1)
+                row.append(table["run"][run] if fits else NEVER)
+            else:
+                row.append(change if run == 0 else NEVER)
+        rows.append(tuple(row))
+    return tuple(rows)

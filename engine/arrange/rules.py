@@ -190,7 +190,8 @@ def _hands(view: View) -> Found:
             if other.pitch.midi > note.pitch.midi:
                 yield (
                     note.bar,
-                    f"the left hand's {other.pitch.symbol} lies over the right hand's {note.pitch.symbol}",
+                    f"{other.pitch.symbol} in the left hand lies over the right hand's "
+                    f"{note.pitch.symbol}",
                 )
             elif other.pitch.midi == note.pitch.midi:
                 yield note.bar, f"both hands have {note.pitch.symbol}"
@@ -360,7 +361,7 @@ RULES = (
     Rule("foreign bass", "a bass foreign to the chord is not doubled", _foreign_bass),
     Rule("leading note", "the leading note is not struck twice at once", _leading),
     Rule("third", "each half-bar has a third, struck by one hand", _thirds),
-    Rule("outside notes", "neighbours, passing notes, suspensions, anticipations move lawfully", _outside),
+    Rule("outside notes", "what is outside the chord comes and goes lawfully", _outside),
     Rule("anticipations", "not every change is anticipated", _pushes),
     Rule("spelling", "chord members are spelled in thirds from the root", _spelling),
 )  # fmt: skip

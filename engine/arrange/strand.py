@@ -15,13 +15,22 @@ from engine.figures import ALONE, FigureSlot
 from engine.hands import Tones
 from engine.hands.shapes import Pitches
 
+#: Tokens that mean a step of the scale above the root.
+_SCALE_STEPS = {"9": 1, "6": 5}
+#: A note of the next chord.
+_EARLY = "A"
+#: A fourth in place of the third.
+_FOURTH = "s"
 #: A cell: None is a rest, () a hold.
 Cell = Pitches | None
 
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Strand:
-    """Cells of one harmony; `wishes` are (index, token), `added` indices of notes outside it."""
+    """Cells of one harmony; `wishes` are (index, token), `added` indices of notes outside it.
+
+    At the cells in `thirds` the left hand strikes the third.
+    """
 
     cells: tuple[Cell, ...]
     wishes: tuple[tuple[int, str], ...]
@@ -29,9 +38,15 @@ class Strand:
     accents: tuple[int, ...]
     tones: Tones
     shape: Pitches
+    thirds: tuple[int, ...]
+    texts: tuple[str, ...]
 
     def __len__(self) -> int:
         return len(self.cells)
+
+    def clashes(self, index: int, pitch: int) -> bool:
+        """Whether a pitch would double the third that the left hand strikes just then."""
+        return index in self.thirds and pitch % 12 == self.tones.third
 
 
 def position(shape: Pitches, token: str) -> int:
@@ -54,10 +69,12 @@ def _fourth(tones: Tones, shape: Pitches) -> int | None:
     return None
 
 
-def _second(tones: Tones, shape: Pitches) -> int:
-    """The scale's second above the root, in the shape's register."""
-    root = next((pitch for pitch in shape if pitch % 12 == tones.root), shape[0])
-    return tones.step_from(root, 1)
+def _scale_note(tones: Tones, shape: Pitches, steps: int) -> int:
+    """The scale's note so many steps above the root, in the shape's register."""
+    pitch = next((pitch for pitch in shape if pitch % 12 == tones.root), shape[0])
+    for _ in range(steps):
+        pitch = tones.step_from(pitch, 1)
+    return pitch if pitch - shape[0] <= 12 else pitch - 12
 
 
 @lru_cache(maxsize=8192)
@@ -84,11 +101,11 @@ def strand(
             if token in ("n", "p", "A"):
                 wishes.append((index, token))
                 pitches.append(_stand_in(cells, shape, token))
-            elif token == "s":
+            elif token == _FOURTH:
                 fourth = _fourth(tones, shape)
                 pitches.append(position(shape, "2") if fourth is None else fourth)
-            elif token == "9":
-                pitches.append(_second(tones, shape))
+            elif token in _SCALE_STEPS:
+                pitches.append(_scale_note(tones, shape, _SCALE_STEPS[token]))
             else:
                 pitches.append(position(shape, token))
         if any(pitch % 12 not in tones.pcs for pitch in pitches):
@@ -96,12 +113,15 @@ def strand(
         if index in thirds and tones.third is not None:
             pitches = _without_third(tones, shape, pitches)
         cells.append(_reached(tuple(sorted(set(pitches))), reach))
-    return Strand(tuple(cells), tuple(wishes), tuple(added), tuple(accents), tones, shape)
+    texts = tuple(slot.text for slot in slots)
+    return Strand(
+        tuple(cells), tuple(wishes), tuple(added), tuple(accents), tones, shape, thirds, texts
+    )
 
 
 def _stand_in(cells: list[Cell], shape: Pitches, token: str) -> int:
     """The chord note heard where a wish cannot be met."""
-    if token == "A":
+    if token == _EARLY:
         return shape[0]
     before = next((cell[-1] for cell in reversed(cells) if cell), None)
     return next((p for p in (position(shape, "2"), *shape) if p != before), shape[0])

@@ -128,7 +128,7 @@ def learn_figure(
 def learn_bar(
     notes: Sequence[Heard], hand: Hand, song: Song, reading: Reading, number: int
 ) -> Learned:
-    """As `learn_figure`, for notes heard in bar `number` of a song, with the harmonies of its reading."""
+    """As `learn_figure`, for notes heard in a bar of a song, with the harmonies of its reading."""
     bar = song.bars[number - 1]
     harmonies = tuple(
         Sounding(slot.onset, slot.duration, _tones(reading, number, index))

@@ -5,7 +5,7 @@ struck together, written joined (`14`, `R8`).
 
 Right hand: `1 2 3` are positions in the hand's shape from the lowest note, `4`
 the lowest an octave up (or the fourth of a four-note shape), `9` the scale's
-second above the root, `s` a fourth in place of the third, `n` the upper
+second above the root, `6` its sixth, `s` a fourth in place of the third, `n` the upper
 neighbour of the note before, `p` a passing note to what follows, `A` a note of
 the next chord, tied over.
 Left hand: `R 3 5 7 8 9 10` are members counted from the sounding bass, `5-` the
@@ -25,7 +25,7 @@ from engine.errors import FigureError, Place
 from engine.meter import Meter
 from engine.song import Hand
 
-RIGHT_TOKENS = ("1", "2", "3", "4", "9", "s", "n", "p", "A")
+RIGHT_TOKENS = ("1", "2", "3", "4", "6", "9", "s", "n", "p", "A")
 LEFT_TOKENS = ("10", "5-", "R", "3", "5", "7", "8", "9", "p")
 #: Tokens that name no note by themselves, and so stand alone in a slot.
 ALONE = frozenset("npA")
@@ -33,7 +33,7 @@ MOST_SLOTS = 96
 _WORDS = re.compile(r"[^\s|]+")
 _LENGTH = re.compile(r"/\s*(\d+)\s*$")
 _CURES = {
-    Hand.RIGHT: "write 1 2 3 4 9 n s p A, x for a rest, . for a hold; joined ones sound together",
+    Hand.RIGHT: "write 1 2 3 4 6 9 n s p A, x for a rest, . for a hold; joined ones sound together",
     Hand.LEFT: "write R 3 5 7 8 9 10 5- p, x for a rest, . for a hold; joined ones sound together",
 }
 

@@ -1,0 +1,39 @@
+"""The costs the search weighs, read from shared/tables/arranging.toml, and what a take does."""
+
+from __future__ import annotations
+
+import tomllib
+from dataclasses import dataclass
+from functools import lru_cache
+from typing import Any
+
+import shared
+
+
+@lru_cache(maxsize=1)
+def costs() -> dict[str, Any]:
+    """The table by name."""
+    return tomllib.loads(shared.text("tables", "arranging.toml"))
+
+
+@dataclass(frozen=True, slots=True)
+class Take:
+    """Which of the lawful parts is meant. `calm` is the first take, the best that is found."""
+
+    number: int = 1
+    seed: int = 0
+
+    @property
+    def calm(self) -> bool:
+        return self.number <= 1 and self.seed == 0
+
+    def shift(self, stage: str, *places: int) -> int:
+        """How far a cost is moved at a place: the same everywhere for the same take."""
+        if self.calm:
+            return 0
+        reach: int = costs()["take"][stage]
+        value = 0x9E3779B1 * (self.number + 1) ^ 0x85EBCA6B * (self.seed + 1)
+        for place in (len(stage), ord(stage[0]), *places):
+            value = (value ^ (place + 0x7F4A7C15)) * 0x2545F491 & 0xFFFFFFFF
+            value ^= value >> 15
+        return value % (2 * reach + 1) - reach

@@ -1,0 +1,169 @@
+"""Reports what the arranger's parts look like beside human pop piano.
+
+    python -m tests.evaluate.arrange_report [SONGS]
+
+The percentiles are those of POP909's 909 piano parts (measured); the songs' chords are the McGill
+Billboard annotations. For each count it says how many songs lie between the 5th and the 95th
+percentile, and the median; then how far the right hand moves at chord changes against the least
+possible, and which rules found something.
+"""
+
+from __future__ import annotations
+
+import sys
+import time
+from collections import Counter, defaultdict
+from collections.abc import Callable, Sequence
+from fractions import Fraction
+from itertools import pairwise
+from math import log2, sqrt
+from statistics import mean, median
+
+from engine.arrange import arrange, check
+from engine.arrange.ground import spots
+from engine.hands import movement, shapes
+from engine.harmony import Reading, analyse
+from engine.meter import Meter
+from engine.part import Part
+from engine.song import Settings, Song
+from tests.evaluate.arrange_songs import all_songs
+
+#: POP909: 5th and 95th percentile (and median) of each count.
+HUMAN = {
+    "notes per beat": (2.1, 3.4, 4.8),
+    "onsets per beat": (1.3, 2.0, 3.2),
+    "notes per second": (3.1, 4.2, 6.7),
+    "single-note share": (0.38, 0.66, 0.94),
+    "pitch": (42, 59, 69),
+    "pedal downs per 4 beats": (0, 1.55, 2.3),
+    "likeness of neighbouring bars": (0.56, 0.875, 1),
+    "pitch-class entropy per 4 beats": (1.4, 2.0, 2.6),
+}
+
+
+def counts(song: Song, part: Part) -> dict[str, float]:
+    """The counts of one song, each over the bars in which something sounds."""
+    sounding = {note.bar for note in part.notes}
+    bars = [bar for bar in song.bars if bar.number in sounding]
+    beats = sum(bar.meter.bar / Fraction(1, 4) for bar in bars)
+    onsets: dict[Fraction, int] = Counter(note.onset for note in part.notes)
+    seconds = float(beats) * 60 / song.tempo
+    return {
+        "notes per beat": len(part.notes) / float(beats),
+        "onsets per beat": len(onsets) / float(beats),
+        "notes per second": len(part.notes) / seconds,
+        "single-note share": sum(1 for n in onsets.values() if n == 1) / len(onsets),
+        "pitch": mean(note.pitch.midi for note in part.notes),
+        "pedal downs per 4 beats": 4 * sum(mark.down for mark in part.pedal) / float(beats),
+        "likeness of neighbouring bars": _likeness(song, part),
+        "pitch-class entropy per 4 beats": _entropy(part),
+    }
+
+
+def _likeness(song: Song, part: Part) -> float:
+    """The mean cosine between the onsets of neighbouring bars that both sound."""
+    rows: dict[int, set[Fraction]] = defaultdict(set)
+    for note in part.notes:
+        rows[note.bar].add(note.onset - song.bars[note.bar - 1].start)
+    found = [
+        len(rows[a.number] & rows[b.number]) / sqrt(len(rows[a.number]) * len(rows[b.number]))
+        for a, b in pairwise(song.bars)
+        if a.number in rows and b.number in rows and a.meter == b.meter
+    ]
+    return mean(found) if found else 1.0
+
+
+def _entropy(part: Part) -> float:
+    """The mean entropy in bits of the pitch classes struck in each four beats."""
+    windows: dict[int, Counter[int]] = defaultdict(Counter)
+    for note in part.notes:
+        windows[int(note.onset)][note.pitch.note.pc] += 1
+    return mean(
+        -sum(n / sum(row.values()) * log2(n / sum(row.values())) for n in row.values())
+        for row in windows.values()
+    )
+
+
+def moved(song: Song, reading: Reading, part: Part) -> tuple[int, int]:
+    """(right-hand movement at chord changes, the least possible in the same windows).
+
+    The window of each harmony is that of the part's own shapes in its bar's
+    neighbourhood: as low as the lowest and as high as the highest of nine bars.
+    """
+    tones = {(spot.bar + 1, spot.onset): spot.tones for spot in spots(song, reading)}
+    rows: list[tuple[tuple[int, ...], object, int]] = []
+    for shape in part.shapes:
+        here = tones[shape.bar, shape.onset - song.bars[shape.bar - 1].start]
+        rows.append((tuple(pitch.midi for pitch in shape.pitches), here, shape.bar))
+    runs: list[list[int]] = []
+    for index, row in enumerate(rows):
+        if runs and rows[runs[-1][0]][1] is row[1]:
+            runs[-1].append(index)
+        else:
+            runs.append([index])
+    total = sum(movement(rows[a[-1]][0], rows[b[0]][0]) for a, b in pairwise(runs))
+    stages = []
+    for run in runs:
+        near = [row[0] for row in rows if abs(row[2] - rows[run[0]][2]) <= 4]
+        low, high = min(shape[0] for shape in near), max(shape[-1] for shape in near)
+        stage = shapes(rows[run[0]][1], low, high, song.reach)
+        good = [s for s, cost in zip(stage.shapes, stage.costs, strict=True) if cost < 100]
+        stages.append(good or list(stage.shapes))
+    costs = [0] * len(stages[0]) if stages else [0]
+    for before, after in pairwise(stages):
+        costs = [
+            min(cost + movement(a, b) for cost, a in zip(costs, before, strict=True)) for b in after
+        ]
+    return total, min(costs)
+
+
+def report(count: int, say: Callable[[str], None] = print) -> None:
+    """Print the counts of so many songs at default amounts in 4/4 at 76."""
+    values: dict[str, list[float]] = defaultdict(list)
+    ratios: list[float] = []
+    rules: Counter[str] = Counter()
+    roles: Counter[str] = Counter()
+    bars, spent = 0, 0.0
+    moves = [0, 0]
+    for song in all_songs(Settings(meter=Meter.parse("4/4"), tempo=76), count=count):
+        reading = analyse(song)
+        start = time.perf_counter()
+        part = arrange(song, reading)
+        spent += time.perf_counter() - start
+        bars += len(song.bars)
+        rules.update(finding.rule for finding in check(song, reading, part))
+        roles.update(note.role.value for note in part.notes)
+        for name, value in counts(song, part).items():
+            values[name].append(value)
+        total, least = moved(song, reading, part)
+        moves[0] += total
+        moves[1] += least
+        ratios.append(total / least if least else 1.0)
+    for name, (low, middle, high) in HUMAN.items():
+        _line(name, values[name], (low, middle, high), say)
+    ratios.sort()
+    say(
+        f"right hand moves {moves[0] / moves[1]:.3f} of the least possible in all; by song "
+        f"median {median(ratios):.3f}, 95th percentile {ratios[len(ratios) * 95 // 100]:.3f}, "
+        f"worst {ratios[-1]:.3f}; over 1.15: {sum(r > 1.15 for r in ratios)} of {len(ratios)}"
+    )
+    notes = sum(roles.values())
+    say("roles: " + ", ".join(f"{role} {n / notes:.1%}" for role, n in roles.most_common()))
+    say(f"findings: {dict(rules) or 'none'}")
+    say(f"{bars} bars, {64e3 * spent / bars:.1f} ms for 64 bars")
+
+
+def _line(
+    name: str, found: Sequence[float], human: tuple[float, float, float], say: Callable[[str], None]
+) -> None:
+    low, middle, high = human
+    inside = sum(low - 1e-9 <= value <= high + 1e-9 for value in found) / len(found)
+    row = sorted(found)
+    say(
+        f"{name:32} {inside:6.1%} inside {low}–{high}; median {median(row):.2f} "
+        f"(human {middle}), 5th {row[len(row) // 20]:.2f}, 95th {row[len(row) * 19 // 20]:.2f}"
+    )
+
+
+if __name__ == "__main__":
+    report(int(sys.argv[1]) if len(sys.argv) > 1 else 375)
