@@ -11,6 +11,7 @@ from engine.perform.loudness import velocities
 from engine.perform.moves import micro_timing, pedal_moves
 from engine.perform.table import table
 from engine.perform.tempo import TempoMap, tempo_points
+from engine.perform.ticks import Ticks
 from engine.perform.value import PedalMove, Performance, Played, TempoPoint
 from engine.song import Hand, Song
 
@@ -47,12 +48,11 @@ def perform(
     if not points:
         points = (TempoPoint(Fraction(0), song.tempo * tempo_scale),)
     tempo = TempoMap(points)
-    late = (
-        micro_timing(part.notes, tempo, values.timing, seed) if timing else [0.0] * len(part.notes)
-    )
-    loud = velocities(part, song, values)
-    notes = _played(part.notes, loud, late, hands, start, end)
-    pedal = pedal_moves(part.pedal, part.notes, song.end, tempo, values.pedal)
+    ticks = Ticks(part, song)
+    late = micro_timing(ticks, tempo, values.timing, seed) if timing else [0.0] * len(part.notes)
+    loud = velocities(part, song, values, ticks)
+    notes = _played(part.notes, ticks, loud, late, hands, (ticks.of(start), ticks.of(end)))
+    pedal = pedal_moves(part.pedal, ticks, song.end, tempo, values.pedal)
     return Performance(
         notes=notes,
         pedal=_pedal_between(pedal, start, end),
@@ -64,39 +64,51 @@ def perform(
 
 def _played(
     notes: Sequence[PartNote],
+    ticks: Ticks,
     loud: Sequence[int],
     late: Sequence[float],
     hands: Collection[Hand],
-    start: Fraction,
-    end: Fraction,
+    between: tuple[int, int],
 ) -> tuple[Played, ...]:
-    """The notes that sound between two places, moved so that the first place is 0.
+    """The notes that sound between two ticks, moved so that the first is time 0.
 
     A note held over the start is struck there. A key is let go before it is
     struck again; where both hands strike one key, it is struck once.
     """
+    start, end = between
     found: list[Played] = []
-    sounding: dict[int, int] = {}
-    for note, velocity, delay in zip(notes, loud, late, strict=True):
-        if note.hand not in hands or note.end <= start or note.onset >= end:
+    sounding: dict[int, tuple[int, int, int]] = {}  # its place in `found`, onset and end
+    for index, note in enumerate(notes):
+        onset, stop = max(ticks.onsets[index], start), min(ticks.ends[index], end)
+        if stop <= onset or note.hand not in hands:
             continue
-        onset = max(note.onset, start) - start
-        midi = note.pitch.midi
-        played = Played(onset, min(note.end, end) - start, midi, velocity, note.hand, delay)
-        last = sounding.get(midi)
-        if last is not None and found[last].onset == onset:
-            other = found[last]
-            found[last] = replace(
-                other,
-                end=max(other.end, played.end),
-                velocity=max(other.velocity, velocity),
-                late_ms=min(other.late_ms, delay),
+        midi = ticks.midis[index]
+        place = len(found)
+        if midi in sounding:
+            last, struck, held = sounding[midi]
+            if struck == onset:
+                other = found[last]
+                found[last] = replace(
+                    other,
+                    end=ticks.time(max(held, stop) - start),
+                    velocity=max(other.velocity, loud[index]),
+                    late_ms=min(other.late_ms, late[index]),
+                )
+                sounding[midi] = (last, struck, max(held, stop))
+                continue
+            if held > onset:
+                found[last] = replace(found[last], end=ticks.time(onset - start))
+        sounding[midi] = (place, onset, stop)
+        found.append(
+            Played(
+                ticks.time(onset - start),
+                ticks.time(stop - start),
+                midi,
+                loud[index],
+                note.hand,
+                late[index],
             )
-            continue
-        if last is not None and found[last].end > onset:
-            found[last] = replace(found[last], end=onset)
-        sounding[midi] = len(found)
-        found.append(played)
+        )
     return tuple(found)
 
 

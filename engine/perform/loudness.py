@@ -13,50 +13,56 @@ from collections.abc import Callable, Mapping, Sequence
 from fractions import Fraction
 from statistics import median_low
 
+from engine.meter import Meter
 from engine.part import Dynamic, Part, PartNote, Role
 from engine.perform.table import Balance, Table
-from engine.song import Bar, Hand, Song
+from engine.perform.ticks import Ticks
+from engine.song import Hand, Song
 
-Level = Callable[[Fraction], float]
+_PLAIN = (Role.CHORD, Role.BASS)
+
+Level = Callable[[int], float]
 
 
-def dynamic_level(dynamics: Sequence[Dynamic], velocities: Mapping[str, int]) -> Level | None:
-    """Velocity at each place from marks and hairpins, or None where there is no mark.
+def dynamic_level(
+    dynamics: Sequence[Dynamic], velocities: Mapping[str, int], ticks: Ticks
+) -> Level | None:
+    """Velocity at each tick from marks and hairpins, or None where there is no mark.
 
     A hairpin leads in a straight line to the next mark, or by one step of the
     scale of marks where none follows.
     """
-    marks = [(d.onset, velocities[d.mark]) for d in dynamics if d.mark in velocities]
+    ordered = sorted(dynamics, key=lambda d: d.onset)
+    marks = [(ticks.of(d.onset), velocities[d.mark]) for d in ordered if d.mark in velocities]
     if not marks:
         return None
     steps = sorted(velocities.values())
-    points: list[tuple[Fraction, float, bool]] = [(at, level, False) for at, level in marks]
-    ordered = sorted(dynamics, key=lambda d: d.onset)
+    points: list[tuple[int, float, bool]] = [(at, level, False) for at, level in marks]
     for index, hairpin in enumerate(ordered):
         if hairpin.mark not in ("<", ">"):
             continue
-        before = [level for at, level in marks if at <= hairpin.onset]
+        start = ticks.of(hairpin.onset)
+        before = [level for at, level in marks if at <= start]
         level = float(before[-1] if before else marks[0][1])
-        ends = [d for d in ordered[index + 1 :] if d.mark == "end" or d.mark in velocities]
-        following = [m for m in marks if m[0] > hairpin.onset]
-        points.append((hairpin.onset, level, True))
-        if not following and ends:
+        points.append((start, level, True))
+        end = next((d for d in ordered[index + 1 :] if d.mark == "end"), None)
+        if end is not None and not any(at > start for at, _ in marks):
             near = min(range(len(steps)), key=lambda n: abs(steps[n] - level))
             step = near + (1 if hairpin.mark == "<" else -1)
-            points.append((ends[0].onset, steps[max(0, min(step, len(steps) - 1))], False))
+            points.append((ticks.of(end.onset), steps[max(0, min(step, len(steps) - 1))], False))
     # At one place the hairpin that begins there comes after the mark it begins from.
     points.sort(key=lambda point: (point[0], point[2]))
     places = [at for at, _, _ in points]
 
-    def level_at(onset: Fraction) -> float:
-        index = bisect_right(places, onset) - 1
+    def level_at(tick: int) -> float:
+        index = bisect_right(places, tick) - 1
         if index < 0:
             return points[0][1]
         at, level, moving = points[index]
         if not moving or index + 1 == len(points):
             return level
         end, goal, _ = points[index + 1]
-        return level + (goal - level) * float((onset - at) / (end - at))
+        return level + (goal - level) * (tick - at) / (end - at)
 
     return level_at
 
@@ -84,30 +90,35 @@ def phrase_lift(song: Song, balance: Balance) -> list[float]:
     return lifts
 
 
-def velocities(part: Part, song: Song, table: Table) -> list[int]:
+def velocities(part: Part, song: Song, table: Table, ticks: Ticks) -> list[int]:
     """The velocity of each of the part's notes, 1–127, in their order."""
     balance = table.balance
-    level = dynamic_level(part.dynamics, table.velocity)
-    lifts = phrase_lift(song, balance)
-    bars = {bar.number: bar for bar in song.bars}
-    tops, basses = _outer_voices(part.notes, bars)
+    level = dynamic_level(part.dynamics, table.velocity, ticks)
+    lifts = [balance.phrase * (lift - 0.5) for lift in phrase_lift(song, balance)]
+    starts = [ticks.of(bar.start) for bar in song.bars]
+    outer = _outer_voices(part.notes, song, ticks, starts)
     middles = _middles(part.notes) if level else {}
+    accents: dict[Meter, dict[int, int]] = {}
     found = []
     for index, note in enumerate(part.notes):
-        bar = bars[note.bar]
+        bar = song.bars[note.bar - 1]
+        tick = ticks.onsets[index]
         if level:
-            loud = level(note.onset) + note.velocity - middles[note.bar, note.hand]
+            loud = level(tick) + note.velocity - middles[note.bar, note.hand]
         else:
             loud = float(note.velocity)
-        loud += balance.meter[bar.meter.strength(note.onset - bar.start)]
-        loud += balance.phrase * (lifts[note.bar - 1] - 0.5)
+        own = accents.setdefault(bar.meter, {})
+        place = tick - starts[note.bar - 1]
+        if place not in own:
+            own[place] = balance.meter[bar.meter.strength(Fraction(place, ticks.grid))]
+        loud += own[place] + lifts[note.bar - 1]
         if note.hand is Hand.RIGHT:
-            loud += balance.top if index in tops else balance.inner
+            loud += balance.top if outer[index] else balance.inner
         else:
-            loud += balance.bass if index in basses else balance.left
+            loud += balance.bass if outer[index] else balance.left
         if note.role is Role.DOUBLING:
             loud += balance.doubling
-        elif note.role.outside:
+        elif note.role not in _PLAIN:
             loud += balance.outside
         found.append(max(1, min(127, round(loud))))
     return found
@@ -121,26 +132,34 @@ def _middles(notes: Sequence[PartNote]) -> dict[tuple[int, Hand], int]:
     return {place: median_low(values) for place, values in seen.items()}
 
 
-def _outer_voices(notes: Sequence[PartNote], bars: Mapping[int, Bar]) -> tuple[set[int], set[int]]:
-    """Which notes are the right hand's top voice and the left hand's bass.
+def _outer_voices(
+    notes: Sequence[PartNote], song: Song, ticks: Ticks, starts: Sequence[int]
+) -> list[bool]:
+    """For each note whether it is the right hand's top voice or the left hand's bass.
 
     The top voice of a harmony are the notes at its highest pitch of role chord
     or doubling and whatever lies above it; its bass are the notes at its lowest.
     """
-    harmonies: dict[tuple[int, Fraction, Hand], list[int]] = {}
-    for index, note in enumerate(notes):
-        bar = bars[note.bar]
-        slot = bar.slot_at(note.onset - bar.start).onset if bar.slots else Fraction(0)
-        harmonies.setdefault((note.bar, slot, note.hand), []).append(index)
-    tops: set[int] = set()
-    basses: set[int] = set()
-    for (_, _, hand), members in harmonies.items():
-        pitches = {index: notes[index].pitch.midi for index in members}
-        if hand is Hand.LEFT:
-            lowest = min(pitches.values())
-            basses.update(index for index in members if pitches[index] == lowest)
+    slots = [
+        [start + ticks.of(slot.onset) for slot in bar.slots]
+        for bar, start in zip(song.bars, starts, strict=True)
+    ]
+    places = [
+        (note.bar, bisect_right(slots[note.bar - 1], tick) if len(slots[note.bar - 1]) > 1 else 1)
+        for note, tick in zip(notes, ticks.onsets, strict=True)
+    ]
+    tops: dict[tuple[int, int], int] = {}
+    chords: dict[tuple[int, int], int] = {}
+    lows: dict[tuple[int, int], int] = {}
+    for note, place, midi in zip(notes, places, ticks.midis, strict=True):
+        if note.hand is Hand.LEFT:
+            lows[place] = min(midi, lows.get(place, midi))
             continue
-        own = [pitches[index] for index in members if not notes[index].role.outside]
-        highest = max(own or pitches.values())
-        tops.update(index for index in members if pitches[index] >= highest)
-    return tops, basses
+        tops[place] = max(midi, tops.get(place, midi))
+        if note.role in _PLAIN or note.role is Role.DOUBLING:
+            chords[place] = max(midi, chords.get(place, midi))
+    tops.update(chords)
+    return [
+        midi == lows[place] if note.hand is Hand.LEFT else midi >= tops[place]
+        for note, place, midi in zip(notes, places, ticks.midis, strict=True)
+    ]

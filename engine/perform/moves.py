@@ -5,15 +5,18 @@ from __future__ import annotations
 from collections.abc import Sequence
 from fractions import Fraction
 
-from engine.part import PartNote, PedalMark
+from engine.part import PedalMark
 from engine.perform.table import Pedalling, Timing
 from engine.perform.tempo import TempoMap
+from engine.perform.ticks import Ticks
 from engine.perform.value import PedalMove
+
+_MASK = 0xFFFFFFFFFFFFFFFF
 
 
 def pedal_moves(
     marks: Sequence[PedalMark],
-    notes: Sequence[PartNote],
+    ticks: Ticks,
     end: Fraction,
     tempo: TempoMap,
     table: Pedalling,
@@ -27,10 +30,12 @@ def pedal_moves(
     places: dict[Fraction, set[bool]] = {}
     for mark in sorted(marks, key=lambda mark: mark.onset):
         places.setdefault(mark.onset, set()).add(mark.down)
+    changes = {ticks.of(at): at for at in places}
     caught: dict[Fraction, Fraction] = {}
-    for note in notes:
-        if note.onset in places:
-            caught[note.onset] = min(note.end, caught.get(note.onset, note.end))
+    for onset, stop in zip(ticks.onsets, ticks.ends, strict=True):
+        if onset in changes:
+            at = changes[onset]
+            caught[at] = min(ticks.time(stop), caught.get(at, ticks.time(stop)))
     order = list(places)
     moves = []
     for at, change in zip(order, [*order[1:], end], strict=False):
@@ -46,45 +51,44 @@ def pedal_moves(
     return moves
 
 
-def micro_timing(
-    notes: Sequence[PartNote], tempo: TempoMap, table: Timing, seed: int
-) -> list[float]:
+def micro_timing(ticks: Ticks, tempo: TempoMap, table: Timing, seed: int) -> list[float]:
     """How late each note is, in ms: never as much as is just noticeable.
 
-    `notes` are sorted by onset. Notes struck together share a displacement,
-    the highest of them first. A note's displacement depends on the seed, its
-    place and pitch alone, so that an edit elsewhere leaves it as it was.
+    Notes struck together share a displacement, the highest of them first. A
+    note's displacement depends on the seed, its place and pitch alone, so that
+    an edit elsewhere leaves it as it was.
     """
-    found = [0.0] * len(notes)
+    onsets, midis, grid = ticks.onsets, ticks.midis, ticks.grid
+    count = len(onsets)
+    found = [0.0] * count
     start = 0
     before: float | None = None
-    while start < len(notes):
-        onset = notes[start].onset
+    now = tempo.seconds(onsets[0] / grid) if onsets else 0.0
+    while start < count:
+        onset = onsets[start]
         end = start
-        while end < len(notes) and notes[end].onset == onset:
+        while end < count and onsets[end] == onset:
             end += 1
-        now = tempo.seconds(onset)
-        apart = [now - before] if before is not None else []
-        if end < len(notes):
-            apart.append(tempo.seconds(notes[end].onset) - now)
-        room = table.used * table.noticeable_ms(1000 * min(apart, default=1.0))
-        shared = _chance(seed, onset.numerator, onset.denominator) * room / 2
-        top = max(note.pitch.midi for note in notes[start:end])
+        apart = 1.0 if before is None else now - before
+        following = tempo.seconds(onsets[end] / grid) if end < count else now
+        if end < count:
+            apart = min(apart, following - now)
+        half = table.used * table.noticeable_ms(1000 * apart) / 2
+        place = onset * 2520 // grid  # the same whatever grid other bars need
+        shared = _chance(seed, place, 0) * half
+        top = max(midis[start:end])
         for index in range(start, end):
-            midi = notes[index].pitch.midi
-            own = _chance(seed, onset.numerator, onset.denominator, midi) if midi != top else 0.0
-            found[index] = round(shared + own * room / 2, 3)
-        before = now
-        start = end
+            own = _chance(seed, place, midis[index]) * half if midis[index] != top else 0.0
+            found[index] = round(shared + own, 3)
+        before, now, start = now, following, end
     return found
 
 
-def _chance(seed: int, *numbers: int) -> float:
-    """A number from 0 to 1 that looks random and follows from its arguments (splitmix64)."""
-    state = seed & 0xFFFFFFFFFFFFFFFF
-    for number in (*numbers, len(numbers)):
-        state = (state + 0x9E3779B97F4A7C15 * (2 * number + 1)) & 0xFFFFFFFFFFFFFFFF
-        state = ((state ^ (state >> 30)) * 0xBF58476D1CE4E5B9) & 0xFFFFFFFFFFFFFFFF
-        state = ((state ^ (state >> 27)) * 0x94D049BB133111EB) & 0xFFFFFFFFFFFFFFFF
-        state ^= state >> 31
-    return state / 2**64
+def _chance(seed: int, place: int, midi: int) -> float:
+    """A number from 0 to 1 that looks random and follows from its arguments."""
+    state = (
+        seed * 0x9E3779B97F4A7C15 + place * 0xBF58476D1CE4E5B9 + midi * 0x94D049BB133111EB
+    ) & _MASK
+    state = ((state ^ (state >> 30)) * 0xBF58476D1CE4E5B9) & _MASK  # as splitmix64 mixes
+    state = ((state ^ (state >> 27)) * 0x94D049BB133111EB) & _MASK
+    return (state ^ (state >> 31)) / _MASK
