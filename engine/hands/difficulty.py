@@ -13,14 +13,19 @@ import tomllib
 from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
-from functools import cache
+from functools import cache, lru_cache
 from itertools import pairwise
+from math import gcd, lcm
+from typing import NamedTuple
 
 import shared
 from engine.hands.fingering import finger_numbers
 from engine.hands.fingering_cost import keys_of, line_total
+from engine.meter import Meter
 from engine.part import PartNote
-from engine.song import Bar, Hand, Song
+from engine.song import Hand, Song
+
+_CROSS = "beats divided by three against two"
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,11 +52,33 @@ def _table() -> tuple[dict[str, float], dict[str, int]]:
     return data["points"], data["grade"]
 
 
-@dataclass(slots=True)
-class _Stroke:
-    onset: Fraction
-    midis: list[int]
-    fingers: list[int]
+class _Stroke(NamedTuple):
+    """Keys struck together: when in the bar (in its `grid`), MIDI numbers and fingers."""
+
+    at: int
+    midis: tuple[int, ...]
+    fingers: tuple[int, ...]
+
+
+class _Played(NamedTuple):
+    """A bar as it is played; equal ones have equal grades. `grid` ticks make a whole note."""
+
+    meter: Meter
+    tempo: float
+    reach: int
+    grid: int
+    left: tuple[_Stroke, ...]
+    right: tuple[_Stroke, ...]
+
+    @property
+    def tick(self) -> float:
+        """The seconds of a tick."""
+        return 60 / (self.tempo * float(self.meter.beat)) / self.grid
+
+    @property
+    def beat(self) -> int:
+        """The ticks of a beat, where the grid holds it."""
+        return int(self.meter.beat * self.grid)
 
 
 def difficulty(notes: Sequence[PartNote], song: Song) -> Difficulty:
@@ -62,92 +89,82 @@ def difficulty(notes: Sequence[PartNote], song: Song) -> Difficulty:
     numbers: Sequence[int | None] = [note.finger for note in notes]
     if None in numbers:
         numbers = finger_numbers(notes, song)
-    strokes: dict[tuple[int, Hand], list[_Stroke]] = {}
-    for note, number in zip(notes, numbers, strict=True):
-        row = strokes.setdefault((note.bar, note.hand), [])
-        if not row or row[-1].onset != note.onset:
-            row.append(_Stroke(note.onset, [], []))
-        row[-1].midis.append(note.pitch.midi)
-        row[-1].fingers.append(number or 1)
-    bars = tuple(
-        _bar(bar, {hand: strokes.get((bar.number, hand), []) for hand in Hand}, song.reach)
-        for bar in song.bars
+    grid = lcm(
+        *{note.onset.denominator for note in notes},
+        *{bar.start.denominator for bar in song.bars},
+        *{2 * bar.meter.unit for bar in song.bars},
     )
+    starts = [bar.start.numerator * (grid // bar.start.denominator) for bar in song.bars]
+    struck: dict[tuple[int, Hand], dict[int, list[tuple[int, int]]]] = {}
+    for note, number in zip(notes, numbers, strict=True):
+        onset = note.onset
+        at = onset.numerator * (grid // onset.denominator) - starts[note.bar - 1]
+        row = struck.setdefault((note.bar, note.hand), {})
+        row.setdefault(at, []).append((note.pitch.midi, number or 1))
+    bars = []
+    for bar in song.bars:
+        left, right = (
+            tuple(
+                _Stroke(at, tuple(midi for midi, _ in keys), tuple(finger for _, finger in keys))
+                for at, keys in struck.get((bar.number, hand), {}).items()
+            )
+            for hand in (Hand.LEFT, Hand.RIGHT)
+        )
+        grade, reasons = _graded(_Played(bar.meter, bar.tempo, song.reach, grid, left, right))
+        bars.append(BarDifficulty(bar.number, grade, reasons))
     limits = _table()[1]
     grades = sorted(bar.grade for bar in bars)
     if not grades:
         return Difficulty(limits["lowest"], (), ())
-    grade = round((grades[len(grades) * 3 // 4] + grades[-1]) / 2)
+    whole = round((grades[len(grades) * 3 // 4] + grades[-1]) / 2)
     hardest = sorted(bars, key=lambda bar: -bar.grade)[: limits["hardest"]]
-    return Difficulty(grade, bars, tuple(bar for bar in hardest if bar.reasons))
+    return Difficulty(whole, tuple(bars), tuple(bar for bar in hardest if bar.reasons))
 
 
-def _bar(bar: Bar, hands: dict[Hand, list[_Stroke]], reach: int) -> BarDifficulty:
+@lru_cache(maxsize=4096)
+def _graded(played: _Played) -> tuple[float, tuple[str, ...]]:
+    """A bar's grade and what it is for, the heaviest first."""
     points, limits = _table()
-    seconds = 60 / (bar.tempo * float(bar.meter.beat))  # a whole note
     costs: list[tuple[float, str]] = []
-    for hand, strokes in hands.items():
+    for hand, strokes in ((Hand.LEFT, played.left), (Hand.RIGHT, played.right)):
         if strokes:
-            costs += _hand_costs(hand, strokes, seconds, reach)
-            pushed = _syncopations(bar, strokes)
-            costs.append(
-                (
-                    min(points["most_pushed"], points["pushed"] * pushed),
-                    f"beats anticipated in the {hand.value} hand",
-                )
-            )
-    costs += _together_costs(bar, hands, seconds)
+            costs += _hand_costs(hand, strokes, played)
+    costs += _together_costs(played)
     # The more is hard already, the less one more thing adds.
     share = 1 - math.exp(-sum(cost for cost, _ in costs) / points["scale"])
     costs.sort(key=lambda cost: -cost[0])
-    return BarDifficulty(
-        bar.number,
-        round(limits["lowest"] + (limits["highest"] - limits["lowest"]) * share, 2),
-        tuple(text for cost, text in costs if cost >= points["named"]),
-    )
+    grade = limits["lowest"] + (limits["highest"] - limits["lowest"]) * share
+    return round(grade, 2), tuple(text for cost, text in costs if cost >= points["named"])
 
 
-def _hand_costs(
-    hand: Hand, strokes: Sequence[_Stroke], seconds: float, reach: int
-) -> list[tuple[float, str]]:
+def _hand_costs(hand: Hand, strokes: Sequence[_Stroke], played: _Played) -> list[tuple[float, str]]:
     points = _table()[0]
     where = f"in the {hand.value} hand"
-    costs = []
-    speed = _speed(strokes, seconds)
-    costs.append(
+    reach = played.reach
+    speed = _speed(strokes, played.tick)
+    pressure = min(1.0, speed / points["fingering_speed"])
+    awkward = _awkwardness(hand, strokes, reach)
+    span = max(max(stroke.midis) - min(stroke.midis) for stroke in strokes)
+    most = max(len(stroke.midis) for stroke in strokes)
+    jump, far = 0.0, 0
+    for one, two in pairwise(strokes):
+        width = max(one.midis + two.midis) - min(one.midis + two.midis)
+        pace = (width - reach) / ((two.at - one.at) * played.tick)
+        if pace > jump:
+            jump, far = pace, width
+    wide = max(0.0, span - points["span_from"]) + max(0, span - reach)
+    pushed = points["pushed"] * _syncopations(played, strokes)
+    return [
         (
             points["speed"] * max(0.0, speed - points["speed_from"]),
             f"{speed:.1f} strokes a second {where}",
-        )
-    )
-    awkward = _awkwardness(hand, strokes, reach)
-    pressure = min(1.0, speed / points["fingering_speed"])
-    costs.append((points["fingering"] * awkward * pressure, f"awkward fingers {where}"))
-    span = max(max(stroke.midis) - min(stroke.midis) for stroke in strokes)
-    costs.append(
-        (
-            points["span"] * (max(0.0, span - points["span_from"]) + max(0, span - reach)),
-            f"a stretch of {span} semitones {where}",
-        )
-    )
-    most = max(len(stroke.midis) for stroke in strokes)
-    costs.append(
-        (points["chord"] * max(0.0, most - points["chord_from"]), f"{most} notes at once {where}")
-    )
-    jump, far = 0.0, 0
-    for one, two in pairwise(strokes):
-        both = one.midis + two.midis
-        beyond = max(both) - min(both) - reach
-        pace = beyond / (float(two.onset - one.onset) * seconds)
-        if pace > jump:
-            jump, far = pace, max(both) - min(both)
-    costs.append(
-        (
-            min(points["most_jump"], points["jump"] * jump),
-            f"a jump over {far} semitones {where}",
-        )
-    )
-    return costs
+        ),
+        (points["fingering"] * awkward * pressure, f"awkward fingers {where}"),
+        (points["span"] * wide, f"a stretch of {span} semitones {where}"),
+        (points["chord"] * max(0.0, most - points["chord_from"]), f"{most} notes at once {where}"),
+        (min(points["most_jump"], points["jump"] * jump), f"a jump over {far} semitones {where}"),
+        (min(points["most_pushed"], pushed), f"beats anticipated {where}"),
+    ]
 
 
 def _awkwardness(hand: Hand, strokes: Sequence[_Stroke], reach: int) -> float:
@@ -165,65 +182,53 @@ def _awkwardness(hand: Hand, strokes: Sequence[_Stroke], reach: int) -> float:
     return (total + line_total(*keys_of(line, hand), fingers)) / notes
 
 
-def _together_costs(
-    bar: Bar, hands: dict[Hand, list[_Stroke]], seconds: float
-) -> list[tuple[float, str]]:
+def _together_costs(played: _Played) -> list[tuple[float, str]]:
     points = _table()[0]
-    left, right = hands[Hand.LEFT], hands[Hand.RIGHT]
-    if not left or not right:
+    lefts = {stroke.at for stroke in played.left}
+    rights = {stroke.at for stroke in played.right}
+    if not lefts or not rights:
         return []
-    lefts = {stroke.onset for stroke in left}
-    rights = {stroke.onset for stroke in right}
     alone = min(len(lefts - rights) / len(lefts), len(rights - lefts) / len(rights))
-    slower = min(_speed(left, seconds), _speed(right, seconds))
-    crossing = _crosses(bar, lefts, rights)
+    slower = min(_speed(played.left, played.tick), _speed(played.right, played.tick))
     return [
         (points["independence"] * alone, "hands that strike at different times"),
         (points["both_fast"] * slower, "both hands moving"),
-        (points["cross"] * crossing, "beats divided by three against two"),
+        (points["cross"] * _crosses(played.beat, lefts, rights), _CROSS),
     ]
 
 
-def _speed(strokes: Sequence[_Stroke], seconds: float) -> float:
+def _speed(strokes: Sequence[_Stroke], tick: float) -> float:
     """Strokes a second where the hand is busiest: over three strokes in a row."""
     if len(strokes) < 2:
         return 0.0
     width = min(3, len(strokes) - 1)
-    shortest = min(
-        strokes[at + width].onset - strokes[at].onset for at in range(len(strokes) - width)
-    )
-    return width / (float(shortest) * seconds)
+    shortest = min(strokes[at + width].at - strokes[at].at for at in range(len(strokes) - width))
+    return width / (shortest * tick)
 
 
-def _syncopations(bar: Bar, strokes: Sequence[_Stroke]) -> int:
-    """How many strokes stand on a weak place and last over a stronger one of the bar."""
-    strong = [
-        (bar.start + n * bar.meter.beat, bar.meter.strength(n * bar.meter.beat))
-        for n in range(bar.meter.beats)
-    ]
-    ends = [stroke.onset for stroke in strokes[1:]] + [bar.end + bar.meter.beat / 8]
-    strong.append((bar.end, 4))
-    return sum(
-        any(
-            stroke.onset < at < end and weight > bar.meter.strength(stroke.onset - bar.start)
-            for at, weight in strong
-        )
-        for stroke, end in zip(strokes, ends, strict=True)
-        if bar.meter.strength(stroke.onset - bar.start) < 2
-    )
+def _syncopations(played: _Played, strokes: Sequence[_Stroke]) -> int:
+    """How many strokes stand off the beat and last over a stronger place of the bar."""
+    meter, grid, beat = played.meter, played.grid, played.beat
+    strong = {n * beat: meter.strength(n * meter.beat) for n in range(meter.beats)}
+    strong[int(meter.bar * grid)] = 4
+    ends = [*(stroke.at for stroke in strokes[1:]), int(meter.bar * grid) + 1]
+    found = 0
+    for stroke, end in zip(strokes, ends, strict=True):
+        own = 0 if stroke.at in strong else meter.strength(Fraction(stroke.at, grid))
+        weak = stroke.at not in strong
+        found += weak and any(stroke.at < at < end and own < strong[at] for at in strong)
+    return found
 
 
-def _crosses(bar: Bar, lefts: set[Fraction], rights: set[Fraction]) -> bool:
+def _crosses(beat: int, lefts: set[int], rights: set[int]) -> bool:
     """Whether one hand divides a beat by three where the other does by two."""
     divided: dict[int, dict[bool, set[bool]]] = {}
     for side, onsets in ((False, lefts), (True, rights)):
         for onset in onsets:
-            at = (onset - bar.start) / bar.meter.beat
-            part = at % 1
+            number, part = divmod(onset, beat)
             if part:
-                divided.setdefault(int(at), {}).setdefault(side, set()).add(
-                    part.denominator % 3 == 0
-                )
+                threes = (beat // gcd(part, beat)) % 3 == 0
+                divided.setdefault(number, {}).setdefault(side, set()).add(threes)
     return any(
         len(sides) == 2 and len(sides[False] | sides[True]) == 2 for sides in divided.values()
     )
