@@ -22,8 +22,10 @@ class Voice:
     """How the piano sounds: bank and program (0 is the acoustic grand), gain, reverb.
 
     `room`, `damp` and `level` are 0–1 as FluidSynth takes them; `level` 0 turns reverb off.
+    `soundfont` is a file; empty for the first usable one.
     """
 
+    soundfont: str = ""
     bank: int = 0
     program: int = 0
     gain: float = 1.0
@@ -33,11 +35,11 @@ class Voice:
 
 
 class Synth:
-    """A synthesizer with one soundfont loaded. Close it after use."""
+    """A synthesizer with one soundfont loaded, or none. Close it after use."""
 
     def __init__(
         self,
-        soundfont: str,
+        soundfont: str = "",
         voice: Voice | None = None,
         settings: dict[str, str | int | float] | None = None,
     ) -> None:
@@ -47,8 +49,6 @@ class Synth:
         chosen: dict[str, str | int | float] = {
             "synth.sample-rate": float(RATE),
             "synth.chorus.active": 0,
-            "synth.reverb.active": int(voice.level > 0),
-            "synth.gain": voice.gain,
             "synth.polyphony": 256,
             "synth.cpu-cores": 1,
             "synth.midi-channels": 16,
@@ -63,21 +63,25 @@ class Synth:
             if not self._synth:
                 self.lib.delete_fluid_settings(self._settings)
                 raise SoundError("FluidSynth could not start", "; ".join(said) or LIBRARY_CURE)
-            loaded = self.lib.fluid_synth_sfload(self._synth, soundfont.encode(), 1)
-            if loaded == FAILED:
+            self._font = 0
+            if soundfont:
+                self._font = self.lib.fluid_synth_sfload(self._synth, soundfont.encode(), 1)
+            if self._font == FAILED:
                 self.close()
                 why = f" ({said[-1]})" if said else ""
                 raise SoundError(f"the soundfont {soundfont} cannot be loaded{why}", OTHER_CURE)
-        self.lib.fluid_synth_set_reverb(self._synth, voice.room, voice.damp, 0.8, voice.level)
-        found = self.lib.fluid_synth_program_select(
-            self._synth, PIANO, loaded, voice.bank, voice.program
-        )
-        if found == FAILED:
-            self.lib.fluid_synth_program_change(self._synth, PIANO, voice.program)
+        self.set_voice(voice)
 
     @property
     def handle(self) -> int:
         return int(self._synth)
+
+    def set_voice(self, voice: Voice) -> None:
+        """Take over program, gain and reverb; a program that is not there changes nothing."""
+        lib, synth = self.lib, self._synth
+        lib.fluid_synth_set_gain(synth, voice.gain)
+        lib.fluid_synth_set_reverb(synth, voice.room, voice.damp, 0.8, voice.level)
+        lib.fluid_synth_program_select(synth, PIANO, self._font, voice.bank, voice.program)
 
     def set(self, name: str, value: str | float) -> None:
         """Set one of FluidSynth's settings by its own name. Raises SoundError."""

@@ -30,6 +30,11 @@ class Ledger:
         self._settled: dict[Key, Hashable] = {}
         self._settled_pedal = 0
 
+    @property
+    def pending(self) -> bool:
+        """Whether something sent is still to sound, by the last `settle`."""
+        return bool(self._sent)
+
     def strike(self, at: float, key: Key, velocity: int, note: Hashable) -> list[Command]:
         """Strike a key for a note; lets it go first where it is still down."""
         found: list[Command] = []

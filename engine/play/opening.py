@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from pathlib import Path
 
 from engine.errors import InputError
 from engine.play.fluid import Voice
 from engine.play.output import Output, Silent
-from engine.play.soundfont import usable
-from engine.play.synth_output import SynthOutput, open_device
+from engine.play.soundfont import probe, usable
+from engine.play.synth_output import SynthOutput, find_driver
 
 KINDS = "auto, none, file:OUT.wav or midi:PORT"
 
@@ -39,9 +40,9 @@ def open_output(asked: Asked, voice: Voice) -> Output:
         from engine.play.ports import PortOutput, open_port
 
         return PortOutput(open_port(asked.where))
-    soundfont, _ = usable()
-    if asked.kind == "file":
-        return SynthOutput(str(soundfont), voice, "file", asked.where)
-    output = open_device(str(soundfont), voice)
-    output.name = f"piano: {soundfont.stem}"
-    return output
+    driver = "file" if asked.kind == "file" else find_driver()
+    soundfont = Path(voice.soundfont) if voice.soundfont else usable()[0]
+    if voice.soundfont:
+        probe(soundfont)
+    name = f"piano: {soundfont.stem}"
+    return SynthOutput(name, str(soundfont), voice, driver, asked.where)

@@ -6,6 +6,7 @@ import time
 from collections.abc import Callable
 from typing import Protocol
 
+from engine.play.fluid import Voice
 from engine.play.message import Message
 
 
@@ -31,6 +32,10 @@ class Output(Protocol):
         """Take back what was to sound at a time or later."""
         ...
 
+    def set_voice(self, voice: Voice) -> None:
+        """Sound with another program, gain and reverb, where the output can."""
+        ...
+
     def close(self) -> None:
         """Give the device back."""
         ...
@@ -54,6 +59,9 @@ class Silent:
 
     def cancel(self, at: float) -> None:
         """Nothing sounded."""
+
+    def set_voice(self, voice: Voice) -> None:
+        """Nothing sounds."""
 
     def close(self) -> None:
         """There is nothing to give back."""

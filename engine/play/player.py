@@ -25,23 +25,25 @@ from engine.play.score import Score
 from engine.play.transport import Options, Seen, State, Transport, Where
 from engine.song import Hand
 
-Opener = Callable[[], Output]
+Opener = Callable[[Voice], Output]
+#: What is done on the planning thread; returns the commands for the output.
+_Request = Callable[[], Iterable[Command]]
 
-#: How often the plan is carried on, in seconds.
+#: How often the plan is carried on while it plays, and looked after while not, in seconds.
 PERIOD = 0.03
-#: A device whose clock stands still this long while it plays is gone; it is tried again as often.
+REST = 0.25
+#: A device whose clock stands still so long while it is open is gone, in seconds.
 STALLED = 1.0
+#: How often a device that is gone is tried again, in seconds.
 RETRY = 2.0
 
 
 @dataclass(frozen=True, slots=True)
-class _Request:
-    """What a method asks of the thread."""
+class _Asked:
+    """What `where` says until the planning thread has taken up a request."""
 
-    kind: str
-    score: Score | None = None
-    start: Fraction = Fraction(0)
-    bars_in: int = 0
+    number: int
+    where: Where
 
 
 class Player:
@@ -50,23 +52,30 @@ class Player:
     def __init__(
         self,
         opener: Opener | None = None,
+        voice: Voice | None = None,
         *,
         clock: Callable[[], float] = time.monotonic,
+        again: bool = True,
         retry: float = RETRY,
     ) -> None:
         self.notice = ""
         self._opener = opener
+        self._voice = voice or Voice()
         self._clock = clock
+        self._again = again
         self._retry = retry
         self._options = Options()
         self._output: Output = Silent(clock)
         self._transport = Transport()
         self._seen: tuple[Output, Seen] = (self._output, Seen())
-        self._box: queue.SimpleQueue[_Request] = queue.SimpleQueue()
+        self._box: queue.SimpleQueue[tuple[int, _Request]] = queue.SimpleQueue()
+        self._count = 0
+        self._asked: _Asked | None = None
         self._closed = threading.Event()
         self._ready = threading.Event()
-        self._moved = (0.0, 0.0)  # the device's clock, and when it was last seen to move
+        self._lost = False
         self._tried = clock()
+        self._moved = (0.0, clock())  # the device's clock, and when it was last seen to move
         self._thread = threading.Thread(target=self._serve, name="player", daemon=True)
         self._thread.start()
 
@@ -78,14 +87,20 @@ class Player:
         """
         asked = Asked.parse(kind)
         if asked.kind == "none":
-            return cls()
-        return cls(lambda: open_output(asked, voice or Voice()))
+            return cls(None, voice)
+        # A file is not begun anew: that would wipe out what has been recorded.
+        return cls(lambda chosen: open_output(asked, chosen), voice, again=asked.kind != "file")
 
     # Requests: none of them waits
 
     def load(self, score: Score) -> None:
         """Play this score from now on, also in the middle of playing."""
-        self._ask(_Request("load", score=score))
+
+        def request() -> list[Command]:
+            score.lay_out(looped=self._options.loop is not None)
+            return self._transport.load(score, self._output.now())
+
+        self._ask(request)
 
     def play(
         self,
@@ -95,44 +110,76 @@ class Player:
         count_in: int = 0,
     ) -> None:
         """Play from a place in whole notes, in a loop or to the end, after bars of count-in."""
-        self._options = replace(self._options, loop=loop)
-        self._ask(_Request("options"))
-        self._ask(_Request("play", start=start, bars_in=count_in))
+        self._options = options = replace(self._options, loop=loop)
+
+        def request() -> list[Command]:
+            self._transport.score.lay_out(looped=loop is not None)
+            now = self._output.now()
+            return [
+                *self._transport.change(options, now),
+                *self._transport.play(start, now, bars_in=count_in, grid=self._output.grid),
+            ]
+
+        state = State.COUNTING if count_in else State.PLAYING
+        self._ask(request, Where(state, float(start), int(not count_in)))
 
     def stop(self) -> None:
         """Stop; `where` tells the place where it stopped."""
-        self._ask(_Request("stop"))
+        here = Where(State.STOPPED, self.where().place)
+        self._ask(lambda: self._transport.stop(self._output.now()), here)
 
     def panic(self) -> None:
         """Stop, and silence everything whatever it is."""
-        self._ask(_Request("panic"))
+        here = Where(State.STOPPED, self.where().place)
+        self._ask(lambda: self._transport.panic(self._output.now()), here)
+
+    def strike(self, keys: Iterable[tuple[int, int]], seconds: float = 1.5) -> None:
+        """Sound (MIDI key, velocity) together for so long, while nothing plays."""
+        struck = tuple(keys)
+        self._ask(lambda: self._transport.strike(struck, seconds, self._output.now()))
 
     def set_loop(self, loop: tuple[Fraction, Fraction] | None) -> None:
         """Loop a stretch from now on, or play to the end."""
-        self._change(loop=loop)
+        self._change(replace(self._options, loop=loop))
 
     def set_tempo(self, factor: float) -> None:
         """Play so many times as fast as written, from now on (0.1 to 4)."""
-        self._change(factor=min(4.0, max(0.1, factor)))
+        self._change(replace(self._options, factor=min(4.0, max(0.1, factor))))
 
     def mute(self, hand: Hand, level: float = 0.0) -> None:
         """Set a hand's loudness: 0 silent, 1 as written, softer between."""
-        self._change(**{hand.value: level})
+        if hand is Hand.LEFT:
+            self._change(replace(self._options, left=level))
+        else:
+            self._change(replace(self._options, right=level))
 
     def click(self, on: bool, level: float | None = None) -> None:
         """Turn the metronome on or off; `level` 0–1 is its loudness."""
-        self._change(click=on)
-        if level is not None:
-            self._change(click_level=min(1.0, max(0.0, level)))
+        loud = self._options.click_level if level is None else min(1.0, max(0.0, level))
+        self._change(replace(self._options, click=on, click_level=loud))
 
     def transpose(self, semitones: int) -> None:
         """Sound so many semitones higher or lower."""
-        self._change(transpose=semitones)
+        self._change(replace(self._options, transpose=semitones))
+
+    def set_voice(self, voice: Voice) -> None:
+        """Sound with another program, gain, reverb or soundfont; the music goes on."""
+
+        def request() -> list[Command]:
+            before, self._voice = self._voice, voice
+            if voice.soundfont == before.soundfont:
+                self._output.set_voice(voice)
+            elif self._opener is not None and self._again:
+                self._switch(Silent(self._clock))  # a device may be open only once
+                self._open()
+            return []
+
+        self._ask(request)
 
     def close(self) -> None:
         """Stop and give the device back; waits a moment for it."""
         self._closed.set()
-        self._ask(_Request("close"))
+        self._ask(list)
         self._thread.join(timeout=3)
 
     # What can be read at any time
@@ -143,12 +190,20 @@ class Player:
         return self._options
 
     @property
+    def voice(self) -> Voice:
+        """How it sounds at the moment."""
+        return self._voice
+
+    @property
     def output(self) -> str:
         """Where it sounds, for people."""
         return self._seen[0].name
 
     def where(self) -> Where:
         """What sounds now, by the device's own clock."""
+        asked = self._asked
+        if asked is not None:
+            return asked.where
         output, seen = self._seen
         try:
             return seen.where(output.now())
@@ -169,111 +224,109 @@ class Player:
 
     # The planning thread
 
-    def _change(self, **fields: object) -> None:
-        self._options = replace(self._options, **fields)  # type: ignore[arg-type]
-        self._ask(_Request("options"))
+    def _change(self, options: Options) -> None:
+        self._options = options
 
-    def _ask(self, request: _Request) -> None:
-        self._box.put(request)
+        def request() -> list[Command]:
+            self._transport.score.lay_out(looped=options.loop is not None)
+            return self._transport.change(options, self._output.now())
+
+        self._ask(request)
+
+    def _ask(self, request: _Request, where: Where | None = None) -> None:
+        self._count += 1
+        if where is not None:
+            self._asked = _Asked(self._count, where)
+        self._box.put((self._count, request))
 
     def _serve(self) -> None:
-        self._open_first()
-        while not self._closed.is_set():
-            try:
-                requests: list[_Request] = [self._box.get(timeout=PERIOD)]
-                while not self._box.empty():
-                    requests.append(self._box.get())
-            except queue.Empty:
-                requests = []
-            try:
-                for request in requests:
-                    self._answer(request)
-                self._execute(self._transport.tick(self._output.now()))
-                self._watch()
-            except SoundError as error:
-                self._lose(error)
-            self._seen = (self._output, self._transport.seen)
-        self._shut()
-
-    def _answer(self, request: _Request) -> None:
-        transport = self._transport
-        if request.kind == "load" and request.score is not None:
-            request.score.lay_out(looped=bool(self._options.loop))
-            self._execute(transport.load(request.score, self._output.now()))
-        elif request.kind == "options":
-            self._execute(transport.change(self._options, self._output.now()))
-        elif request.kind == "play":
-            output = self._output
-            self._execute(
-                transport.play(
-                    request.start, output.now(), bars_in=request.bars_in, grid=output.grid
-                )
-            )
-        elif request.kind == "panic":
-            self._execute(transport.panic(self._output.now()))
-        elif request.kind == "stop":
-            self._execute(transport.stop(self._output.now()))
-
-    def _execute(self, commands: Iterable[Command]) -> None:
-        for command in commands:
-            if isinstance(command, Cancel):
-                self._output.cancel(command.at)
-            else:
-                self._output.send(command.at, command.message)
-
-    def _open_first(self) -> None:
-        if self._opener is not None:
-            try:
-                self._switch(self._opener())
-            except SoundError as error:
-                self.notice = f"No sound: {error}"
+        self._open()
         self._ready.set()
+        while not self._closed.is_set():
+            number = self._attend()
+            self._seen = (self._output, self._transport.seen)
+            asked = self._asked
+            if asked is not None and asked.number <= number:
+                self._asked = None
+        self._attempt(lambda: self._transport.stop(self._output.now()))
+        self._attempt(self._close_output)
+
+    def _attend(self) -> int:
+        """Wait for requests and answer them, plan on; returns the last request's number."""
+        number = 0
+        try:
+            wait = PERIOD if self._transport.seen.runs else REST
+            number, request = self._box.get(timeout=wait)
+            self._attempt(request)
+            while not self._box.empty():
+                number, request = self._box.get()
+                self._attempt(request)
+        except queue.Empty:
+            pass
+        self._attempt(lambda: self._transport.tick(self._output.now()))
+        self._attempt(self._watch)
+        return number
+
+    def _attempt(self, request: _Request) -> None:
+        """Do a request; whatever fails, the music is silent at worst, and one line says why."""
+        try:
+            for command in request():
+                if isinstance(command, Cancel):
+                    self._output.cancel(command.at)
+                else:
+                    self._output.send(command.at, command.message)
+        except SoundError as error:
+            self._lose(error)
+        except Exception as error:  # noqa: BLE001 - a fault here must not leave the screen without a player
+            self._transport = Transport(self._transport.score, self._options)
+            self._lose(SoundError(f"a fault of the player ({error!r})", "please report it"))
+
+    def _open(self) -> None:
+        if self._opener is None:
+            return
+        self._tried = self._clock()
+        try:
+            output = self._opener(self._voice)
+        except SoundError as error:
+            if not self._lost:
+                self.notice = f"No sound: {error}"
+            return
+        self._lost = False
+        self.notice = ""
+        self._switch(output)
 
     def _switch(self, output: Output) -> None:
-        """Go on sounding at another output, from the place where the music is."""
-        old = self._output
+        """Go on at another output, from the place where the music is."""
+        old, score = self._output, self._transport.score
         where = self._transport.seen.where(old.now())
-        score, options = self._transport.score, self._options
-        self._transport = Transport(score, options)
+        self._transport = Transport(score, self._options)
         self._output = output
         self._moved = (output.now(), self._clock())
         if where.state is not State.STOPPED:
-            start = Fraction(where.place)
-            self._execute(self._transport.play(start, output.now(), grid=output.grid))
+            now, grid = output.now(), output.grid
+            place = Fraction(where.place)
+            self._attempt(lambda: self._transport.play(place, now, grid=grid))
         self._seen = (output, self._transport.seen)
-        if old is not output:
-            old.close()
+        old.close()
 
-    def _watch(self) -> None:
-        """Notice a device whose clock stands still; try again where there is none."""
+    def _watch(self) -> Iterable[Command]:
+        """Notice a device whose clock stands still; try again one that is gone."""
         real, now = self._clock(), self._output.now()
         if now != self._moved[0]:
             self._moved = (now, real)
-        elif real - self._moved[1] > STALLED and self._opener is not None:
+        elif real - self._moved[1] > STALLED:
             raise SoundError("the sound device is gone", "it is taken up again when it is back")
-        lost = self._opener is not None and isinstance(self._output, Silent)
-        if lost and self.notice and real - self._tried > self._retry:
-            self._tried = real
-            self._open_again()
-
-    def _open_again(self) -> None:
-        assert self._opener is not None
-        try:
-            output = self._opener()
-        except SoundError:
-            return
-        self.notice = ""
-        self._switch(output)
+        if self._lost and self._again and real - self._tried > self._retry:
+            self._open()
+        return ()
 
     def _lose(self, error: SoundError) -> None:
         """Go silent with one line; the music goes on on the silent clock."""
         self.notice = f"No sound: {error}"
+        self._lost = True
         self._tried = self._clock()
         self._switch(Silent(self._clock))
 
-    def _shut(self) -> None:
-        try:
-            self._execute(self._transport.stop(self._output.now()))
-            self._output.close()
-        except SoundError as error:
-            self.notice = f"No sound: {error}"
+    def _close_output(self) -> Iterable[Command]:
+        self._output.close()
+        return ()

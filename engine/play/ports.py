@@ -9,7 +9,9 @@ from collections.abc import Callable
 from typing import Any, Protocol
 
 from engine.errors import SoundError
-from engine.play.message import CONTROL, ON, Message
+from engine.play.fluid import Voice
+from engine.play.message import CONTROL, ON, PIANO, Message
+from engine.play.quiet import hush
 
 CURE = "install the extra with: pip install 'alberti[ports]'; 'alberti doctor' lists the ports"
 
@@ -32,6 +34,7 @@ def _mido() -> Any:
     """
     import mido
 
+    hush()
     try:
         mido.backend.load()
     except Exception as error:
@@ -116,6 +119,10 @@ class PortOutput:
         with self._wake:
             self._heap = [entry for entry in self._heap if entry[0] < at]
             heapq.heapify(self._heap)
+
+    def set_voice(self, voice: Voice) -> None:
+        """Choose the program; what else there is to set is the instrument's own."""
+        self._port.send(_mido().Message("program_change", channel=PIANO, program=voice.program))
 
     def close(self) -> None:
         """Send what is due at once, then give the port back."""

@@ -9,6 +9,7 @@ import subprocess
 import sys
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from functools import lru_cache
 from pathlib import Path
 
 from engine.errors import SoundError
@@ -147,18 +148,29 @@ def probe(path: Path) -> None:
     told = describe(path)
     if told.problem:
         raise SoundError(f"the soundfont {path} {told.problem}", CURE)
+    stat = path.stat()
+    problem = _problem(path, stat.st_size, stat.st_mtime_ns)
+    if problem:
+        raise SoundError(f"the soundfont {path} {problem}", CURE)
+
+
+@lru_cache(maxsize=32)
+def _problem(path: Path, _size: int, _changed_ns: int) -> str:
+    """What keeps a soundfont from loading, or nothing; asked once for each state of the file."""
     try:
         child = subprocess.run(  # noqa: S603 - our own interpreter and code
             [sys.executable, "-P", "-c", _PROBE, str(path)],
+            stdin=subprocess.DEVNULL,
             capture_output=True,
             timeout=_PROBE_SECONDS,
             check=False,
         )
-    except subprocess.TimeoutExpired as error:
-        raise SoundError(f"the soundfont {path} does not load in time", CURE) from error
-    if child.returncode:
-        how = f"signal {-child.returncode}" if child.returncode < 0 else "an error"
-        raise SoundError(f"the soundfont {path} is damaged (loading it ended with {how})", CURE)
+    except subprocess.TimeoutExpired:
+        return "does not load in time"
+    if not child.returncode:
+        return ""
+    how = f"signal {-child.returncode}" if child.returncode < 0 else "an error"
+    return f"is damaged (loading it ended with {how})"
 
 
 def usable(environment: Mapping[str, str] = os.environ) -> tuple[Path, list[str]]:

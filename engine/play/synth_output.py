@@ -24,7 +24,9 @@ class SynthOutput:
 
     grid = BLOCK / RATE
 
-    def __init__(self, soundfont: str, voice: Voice, driver: str, file: str = "") -> None:
+    def __init__(
+        self, name: str, soundfont: str, voice: Voice, driver: str, file: str = ""
+    ) -> None:
         settings: dict[str, str | float] = {}
         if file:
             settings = {
@@ -39,7 +41,7 @@ class SynthOutput:
         except SoundError:
             self._synth.close()
             raise
-        self.name = driver
+        self.name = name
         self._mark = 0
         self._pending: deque[tuple[float, int, int, Message]] = deque()
         self._last_control = -1
@@ -86,6 +88,9 @@ class SynthOutput:
                 elif message.kind == CONTROL:
                     self._synth.control(message.channel, message.number, 0)
 
+    def set_voice(self, voice: Voice) -> None:
+        self._synth.set_voice(voice)
+
     def close(self) -> None:
         self._synth.stop()
         self._sequencer.close()
@@ -98,9 +103,19 @@ def usual_drivers() -> list[str]:
     return [driver for driver in DRIVERS.get(platform.system(), built) if driver in built]
 
 
-def open_device(soundfont: str, voice: Voice) -> SynthOutput:
-    """A synthesizer on the first driver that opens. Raises SoundError."""
+def try_driver(driver: str) -> None:
+    """Open a driver with nothing to play, and close it again. Raises SoundError with the reason."""
+    synth = Synth()
+    try:
+        synth.start(driver)
+    finally:
+        synth.close()
+
+
+def find_driver() -> str:
+    """The first driver that opens. Raises SoundError."""
     for driver in usual_drivers():
         with suppress(SoundError):
-            return SynthOutput(soundfont, voice, driver)
+            try_driver(driver)
+            return driver
     raise SoundError("no sound device opens", "'alberti doctor' says why, and how to mend it")

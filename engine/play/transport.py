@@ -9,7 +9,7 @@ anew, so that it is heard at once and nothing sticks or sounds twice.
 from __future__ import annotations
 
 from collections import deque
-from collections.abc import Hashable
+from collections.abc import Hashable, Iterable
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from fractions import Fraction
@@ -153,7 +153,7 @@ class Transport:
     def stop(self, now: float) -> list[Command]:
         """Stop: every key up, pedal up."""
         self._ledger.settle(now)
-        if not self._runs:
+        if not self._runs and not self._ledger.pending:
             return []
         at = now + GUARD
         self._rest = self.seen.where(now).place
@@ -167,6 +167,16 @@ class Transport:
             return []
         self.options = options
         return self._change(now) if self._runs else []
+
+    def strike(self, keys: Iterable[tuple[int, int]], seconds: float, now: float) -> list[Command]:
+        """Sound (key, velocity) together for so long; nothing where music plays."""
+        if self._runs:
+            return []
+        found = self.stop(now)
+        at = now + GUARD
+        for key, velocity in keys:
+            found += self._ledger.strike(at, (PIANO, key), velocity, "struck")
+        return found + self._ledger.silence(at + seconds)
 
     def panic(self, now: float) -> list[Command]:
         """Stop, and let go of every key there is, whatever is known to be down."""

@@ -113,7 +113,7 @@ def load() -> Iterator[None]:
 def test_onsets_on_the_audio_clock(tmp_path: Path) -> None:
     out = tmp_path / "out.wav"
     soundfont, _ = usable()
-    player = Player(lambda: SynthOutput(str(soundfont), VOICE, "file", str(out)))
+    player = Player(lambda voice: SynthOutput("", str(soundfont), voice, "file", str(out)), VOICE)
     assert player.wait_ready()
     player.load(score())
     with load():
