@@ -168,18 +168,25 @@ def _hand_costs(hand: Hand, strokes: Sequence[_Stroke], played: _Played) -> list
 
 
 def _awkwardness(hand: Hand, strokes: Sequence[_Stroke], reach: int) -> float:
-    """The published fingering cost a note; where the hand must jump, it lifts and begins anew."""
-    total, notes = 0, 0
+    """The published fingering cost a stroke, of the line and of the chords on it.
+
+    Of a chord the note nearest the line's last one stands in the line. Where the
+    hand must jump, it lifts and begins anew.
+    """
+    total = 0
     line: list[int] = []
     fingers: list[int] = []
     for stroke in strokes:
-        if line and abs(stroke.midis[0] - line[-1]) > reach:
+        if len(stroke.midis) > 1:
+            total += line_total(*keys_of(stroke.midis, hand), stroke.fingers)
+        last = line[-1] if line else stroke.midis[0]
+        at = min(range(len(stroke.midis)), key=lambda n: abs(stroke.midis[n] - last))
+        if line and abs(stroke.midis[at] - last) > reach:
             total += line_total(*keys_of(line, hand), fingers)
             line, fingers = [], []
-        line += stroke.midis
-        fingers += stroke.fingers
-        notes += len(stroke.midis)
-    return (total + line_total(*keys_of(line, hand), fingers)) / notes
+        line.append(stroke.midis[at])
+        fingers.append(stroke.fingers[at])
+    return (total + line_total(*keys_of(line, hand), fingers)) / len(strokes)
 
 
 def _together_costs(played: _Played) -> list[tuple[float, str]]:

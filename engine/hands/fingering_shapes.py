@@ -27,6 +27,7 @@ Struck = tuple[int, ...]  # the keys struck together, ascending
 class Standard:
     """Gaps in semitones that decide the standard fingerings; see the table."""
 
+    two: tuple[tuple[int, int], ...]
     outer_from: int
     member_gap: int
     three_inner: int
@@ -39,7 +40,8 @@ class Standard:
 @cache
 def standard() -> Standard:
     """The standard fingerings of shared/tables/fingering.toml."""
-    return Standard(**tomllib.loads(shared.text("tables", "fingering.toml"))["standard"])
+    row = tomllib.loads(shared.text("tables", "fingering.toml"))["standard"]
+    return Standard(**{**row, "two": tuple((limit, finger) for limit, finger in row["two"])})
 
 
 @lru_cache(maxsize=8192)
@@ -80,8 +82,9 @@ def _position(keys: tuple[int, ...], left: bool) -> dict[int, int]:
     gaps = [high - low for low, high in pairwise(keys)]
     width = keys[-1] - keys[0]
     rule = standard()
-    if width >= rule.outer_from and len(keys) == 2:
-        return {keys[0]: 1, keys[1]: 5}
+    if len(keys) == 2:
+        finger = next((finger for limit, finger in rule.two if width <= limit), 5)
+        return {keys[0]: 1, keys[1]: finger}
     if width >= rule.outer_from and len(keys) == 3:
         middle = 2 if gaps[1] >= rule.three_inner else 4 if gaps[1] <= rule.three_close else 3
         return dict(zip(keys, (1, middle, 5), strict=True))
