@@ -20,13 +20,15 @@ from engine.song.read import LARGEST_BYTES, decoded, load_song, locate, read_fil
 from engine.song.settings import arc_marks, reach_name, read_setting
 from engine.song.transpose import interval_to, transpose
 from engine.song.value import Bar, BarSettings, Hand, Section, Settings, Slot, SlotKind, Song
+from engine.song.voice import interval_for_voice
 from engine.song.write import write_song
 
 __all__ = [
     "DEFAULTS", "LARGEST_BYTES", "SONG", "Bar", "BarSettings", "Hand", "Scope", "Section",
     "Settings", "Slot", "SlotKind", "Song", "add_section", "arc_marks", "bar_text", "build",
-    "clear_bar", "decoded", "delete_bars", "delete_section", "insert_bars", "interval_to",
-    "load_song", "locate", "move_section", "reach_name", "read_bar", "read_file",
-    "read_setting", "read_song", "rename_section", "set_bar", "set_bar_option", "set_setting",
-    "set_slot", "sounding_text", "split_section", "transpose", "write_song",
+    "clear_bar", "decoded", "delete_bars", "delete_section", "insert_bars",
+    "interval_for_voice", "interval_to", "load_song", "locate", "move_section", "reach_name",
+    "read_bar", "read_file", "read_setting", "read_song", "rename_section", "set_bar",
+    "set_bar_option", "set_setting", "set_slot", "sounding_text", "split_section", "transpose",
+    "write_song",
 ]  # fmt: skip

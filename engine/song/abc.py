@@ -10,7 +10,7 @@ of an ABC file.
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 
 from engine.errors import Place, SongError
@@ -56,6 +56,15 @@ class AbcNote:
 
 
 @dataclass(frozen=True, slots=True)
+class AbcHead:
+    """A note as typed: the place of its accidental, letter and octave marks, and its pitch."""
+
+    pitch: Pitch
+    place: Place
+    signed: bool  # whether an accidental is typed
+
+
+@dataclass(frozen=True, slots=True)
 class AbcSymbol:
     """The text of a chord symbol over the notes."""
 
@@ -83,6 +92,7 @@ class AbcMusic:
     changes: tuple[tuple[Fraction, Key | Meter], ...]
     end: Fraction
     left: tuple[str, ...] = ()
+    heads: tuple[AbcHead, ...] = ()
 
 
 def default_unit(meter: Meter) -> Fraction:
@@ -115,6 +125,7 @@ class _Reader:
     unit: Fraction
     at: Fraction = Fraction(0)
     notes: list[AbcNote] = field(default_factory=list)
+    heads: list[AbcHead] = field(default_factory=list)
     symbols: list[AbcSymbol] = field(default_factory=list)
     bars: list[AbcBar] = field(default_factory=list)
     changes: list[tuple[Fraction, Key | Meter]] = field(default_factory=list)
@@ -128,7 +139,7 @@ class _Reader:
     def music(self) -> AbcMusic:
         return AbcMusic(
             tuple(self.notes), tuple(self.symbols), tuple(self.bars), tuple(self.changes),
-            self.at, tuple(dict.fromkeys(self.left)),
+            self.at, tuple(dict.fromkeys(self.left)), tuple(self.heads),
         )  # fmt: skip
 
     def line(self, raw: str, number: int) -> None:
@@ -157,7 +168,7 @@ class _Reader:
         if self.skipping and not groups["bar"]:
             return
         if groups["note"]:
-            pitch = self._pitch(groups["sign"], groups["letter"], groups["octave"])
+            pitch = self._pitch(groups["sign"], groups["letter"], groups["octave"], 0)
             self._add((pitch,), self._length(groups["length"]))
         elif groups["chord"]:
             self._chord(groups["chord"], groups["chordlen"] or "")
@@ -196,7 +207,8 @@ class _Reader:
             )
         return value * self.unit
 
-    def _pitch(self, sign: str, letter: str, marks: str) -> Pitch:
+    def _pitch(self, sign: str, letter: str, marks: str, offset: int) -> Pitch:
+        """The pitch of a head that stands `offset` characters into the token."""
         octave = (5 if letter.islower() else 4) + marks.count("'") - marks.count(",")
         name = letter.upper()
         if not 0 <= octave <= 9:
@@ -208,7 +220,11 @@ class _Reader:
         alter = self.held.get((name, octave))
         if alter is None:
             alter = next(note.alter for note in self.key.scale if note.letter == name)
-        return Pitch(Note.of(name, alter), octave)
+        pitch = Pitch(Note.of(name, alter), octave)
+        here, length = self.here, len(sign + letter + marks)
+        place = replace(here, column=here.column + offset, length=length)
+        self.heads.append(AbcHead(pitch, place, bool(sign)))
+        return pitch
 
     def _add(self, pitches: tuple[Pitch, ...], length: Fraction) -> None:
         length *= self.broken
@@ -222,10 +238,11 @@ class _Reader:
         self.at += length
 
     def _chord(self, text: str, length: str) -> None:
-        inner = list(_INNER.finditer(re.sub(r'"[^"]*"', "", text[1:-1])))
+        plain = re.sub(r'"[^"]*"', lambda quoted: " " * len(quoted[0]), text)
+        inner = list(_INNER.finditer(plain[:-1], 1))
         if not inner:
             return
-        pitches = tuple(self._pitch(m[1], m[2], m[3]) for m in inner)
+        pitches = tuple(self._pitch(m[1], m[2], m[3], m.start()) for m in inner)
         own = self._length(inner[0][4]) / self.unit
         self._add(pitches, self._length(length) * own)
         if all(m[5] for m in inner):

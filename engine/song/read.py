@@ -11,11 +11,12 @@ from pathlib import Path as FilePath
 from typing import Any
 
 from engine.errors import FileError, InputError, Place, SongError
+from engine.song.abc import read_abc
 from engine.song.build import DEFAULTS, check_bar, lay_out
 from engine.song.chart import place_at, split
 from engine.song.places import Path, Spot, letters, spots
 from engine.song.settings import BAR, EVERYWHERE, SECTION, TOP, Field, shown_value
-from engine.song.value import BarSettings, Section, Settings, Song
+from engine.song.value import Bar, BarSettings, Section, Settings, Song
 
 FORMAT = 1
 LARGEST_BYTES = 2**20
@@ -175,6 +176,7 @@ class _Reader:
         sections = tuple(self._section(index, table) for index, table in enumerate(tables))
         filled = settings.over(Settings(DEFAULTS.key, DEFAULTS.meter, DEFAULTS.tempo))
         bars = lay_out(filled, sections, self._in_chart)
+        self._check_melodies(sections, bars)
         return Song(
             title=top.get("title", ""),
             settings=filled,
@@ -287,6 +289,15 @@ class _Reader:
                 check_bar(section, index, section.peak, count)
             except SongError as error:
                 raise error.at(self.source.value(("section", index, "peak"))) from None
+
+    def _check_melodies(self, sections: tuple[Section, ...], bars: tuple[Bar, ...]) -> None:
+        for index, section in enumerate(sections):
+            first = next(bar for bar in bars if bar.section == index)
+            try:
+                if section.melody is not None:
+                    read_abc(section.melody, first.key, first.meter)
+            except InputError as error:
+                raise self._at(error, ("section", index, "melody")) from None
 
     def _bars(self, index: int, table: Any) -> tuple[tuple[int, BarSettings], ...]:
         path: Path = ("section", index, "bar")

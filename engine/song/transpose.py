@@ -5,17 +5,15 @@ from __future__ import annotations
 import re
 from dataclasses import replace
 
-from engine.chord import Chord, parse_chord
-from engine.errors import ChordError
 from engine.key import Key
 from engine.pitch import NOTE_PATTERN, Interval, Note, Pitch
+from engine.song.abc_move import moved_melody
 from engine.song.build import rebuilt
 from engine.song.chart import split
+from engine.song.respell import moved_symbol, spelled
 from engine.song.splice import cut
 from engine.song.value import Bar, BarSettings, Section, Settings, SlotKind, Song
 
-_ROOT = re.compile(NOTE_PATTERN)
-_BASS = re.compile(rf"/({NOTE_PATTERN})$")
 _PITCH = re.compile(rf"(?<![^\s,|]){NOTE_PATTERN}-?\d+(?![^\s,|])")
 _TOP = re.compile(rf"(?<=top )\s*({NOTE_PATTERN})(?![^\s,|])")
 
@@ -24,8 +22,8 @@ def transpose(song: Song, interval: Interval) -> Song:
     """The song an interval higher (or lower).
 
     Keys whose signature would pass seven accidentals are respelled, and the
-    chords with them. Suffixes stay as typed. Melodies are text at this floor
-    and stay as they are.
+    chords with them. Suffixes stay as typed; melodies move along. Raises
+    SongError where a melody cannot be read or would leave the piano.
     """
     bars: dict[int, list[Bar]] = {}
     for bar in song.bars:
@@ -60,40 +58,20 @@ def _section(section: Section, bars: list[Bar], interval: Interval) -> Section:
     for written, bar in zip(split(section.chart), bars, strict=True):
         if written.repeats:
             continue
-        shift = _spelled(bar.key, interval)
+        shift = spelled(bar.key, interval)
         for slot in bar.slots:
             if slot.kind is SlotKind.CHORD:
                 assert slot.chord is not None
                 pieces.append((*slot.span, moved_symbol(slot.typed, slot.chord, shift)))
+    first = bars[0]
+    melody = section.melody
+    if melody is not None:
+        shift = spelled(first.key, interval)
+        melody = moved_melody(melody, first.key, first.meter, shift)
     return replace(
         section,
         chart=cut(section.chart, pieces),
+        melody=melody,
         settings=_settings(section.settings, interval),
         bar_settings=tuple((place, _own(own, interval)) for place, own in section.bar_settings),
     )
-
-
-def _spelled(key: Key, interval: Interval) -> Interval:
-    """The interval as it comes out where the key is respelled: up an augmented fourth may be d5."""
-    fifths = key.moved(interval).tonic.fifths - key.tonic.fifths
-    return Interval((7 * interval.semitones - fifths) // 12, interval.semitones)
-
-
-def moved_symbol(typed: str, chord: Chord, interval: Interval) -> str:
-    """A typed symbol an interval away, its suffix and its kind of accidentals as typed."""
-    moved = chord.moved(interval)
-    pretty = "♯" in typed or "♭" in typed
-    root = _ROOT.match(typed)
-    slash = _BASS.search(typed)
-    if root is None:
-        return moved.symbol
-    suffix = typed[root.end() : slash.start() if slash else len(typed)]
-    name = moved.root.symbol if pretty else moved.root.name
-    bass = ""
-    if slash and moved.bass is not None:
-        bass = "/" + (moved.bass.symbol if pretty else moved.bass.name)
-    symbol = name + suffix + bass
-    try:
-        return symbol if parse_chord(symbol) == moved else moved.symbol
-    except ChordError:
-        return moved.symbol

@@ -124,6 +124,9 @@ CASES: list[tuple[str, str, int, int, int, str, str]] = [
     ('{ "low interval" = "it is meant to growl" }', "4", 22, 9, 1, "waive is 4", "the reason"),
     ('chart = "| Fm', 'cart = "| Fm', 27, 1, 4, "no field “cart”", "did you mean chart?"),
     ("[[section]]\nname = \"Coda\"", "[section]", 24, 0, 0, "", ""),
+    # a melody
+    ("tempo = 60", 'melody = """\nA2 B2 |\nc2 ; d2"""', 30, 4, 1, "“;” is no part", "C D2"),
+    ("tempo = 60", "melody = 60", 28, 10, 2, "melody is 60", "ABC text"),
     # the file
     ("format = 1", "", 1, 1, 1, "the format line is missing", "format = 1"),
     ("format = 1", "format = 2", 2, 10, 1, "format is 2", "format = 1"),

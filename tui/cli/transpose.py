@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 from engine.errors import KeyNameError, PitchError, Place
 from engine.key import Key
 from engine.pitch import NOTE_PATTERN, Interval, Note, Pitch
-from engine.song import Song, interval_to, transpose, write_song
+from engine.song import Song, interval_for_voice, interval_to, transpose, write_song
 from tui.cli.songs import add_songs, open_song, put
 
 if TYPE_CHECKING:
@@ -36,7 +36,7 @@ def run(args: argparse.Namespace) -> int:
     elif args.by is not None:
         interval = Interval.parse(args.by)
     else:
-        interval = _for_voice(song, *_range(args.voice))
+        interval = interval_for_voice(song, *_range(args.voice))
     put(write_song(transpose(song, interval), source.text), args.output)
     return 0
 
@@ -67,11 +67,3 @@ def _range(text: str) -> tuple[int, int]:
         "write the lowest and the highest note, like A3-D5; middle C is C4",
         Place(1, max(1, len(text)), text=text),
     )
-
-
-def _for_voice(song: Song, low: int, high: int) -> Interval:
-    """The interval that puts the tonic's octave nearest to the middle of a range."""
-    aim = (low + high) / 2 - 6
-    shifts = sorted(range(-5, 7), key=lambda shift: (abs(shift), shift))
-    best = min(shifts, key=lambda shift: abs((song.key.tonic.pc + shift - aim + 6) % 12 - 6))
-    return Interval.of_semitones(best)

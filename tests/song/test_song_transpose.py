@@ -1,0 +1,162 @@
+"""Songs in other keys: everything moves together, in the writer's own way of writing."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from engine.chord import parse_chord
+from engine.errors import SongError
+from engine.key import Key
+from engine.meter import Meter
+from engine.pitch import Interval, Note
+from engine.song import (
+    SONG,
+    Scope,
+    Section,
+    Settings,
+    Song,
+    build,
+    interval_for_voice,
+    interval_to,
+    read_song,
+    set_bar_option,
+    set_setting,
+    transpose,
+    write_song,
+)
+from engine.song.abc_move import moved_melody
+from engine.song.melody import melody_notes
+from tests.song.song_strategies import charts
+
+COMMON = Meter.of(4, 4)
+
+
+def song(chart: str, key: str = "C major", melody: str | None = None) -> Song:
+    return build("", Settings(key=Key.parse(key)), [Section("A", chart, melody=melody)])
+
+
+def moved(chart: str, interval: str, key: str = "C major") -> str:
+    return transpose(song(chart, key), Interval.parse(interval)).sections[0].chart
+
+
+@pytest.mark.parametrize(
+    ("key", "interval", "before", "after"),
+    [
+        ("C major", "M2", "| C | F#m7 |", "| D | G#m7 |"),
+        ("C major", "m3", "| C-7 | Gmi7/B♭ | E°7 |", "| Eb-7 | B♭mi7/D♭ | G°7 |"),
+        ("C major", "P4", "| C#Δ | B♭ma7(#11) |", "| F#Δ | E♭ma7(#11) |"),
+        ("C major", "-M2", "| C/E | G7sus4 . N.C. ? | % |", "| Bb/D | F7sus4 . N.C. ? | % |"),
+        ("Ab major", "M3", "| Ab | Eb7 | Fm |", "| C | G7 | Am |"),
+        # Up an augmented fourth F sharp would be the key of B sharp: it is written as C.
+        ("F# major", "A4", "| F# | C#7/E# | D#m |", "| C | G7/B | Am |"),
+        ("B major", "m2", "| B | F#7/A# |", "| C | G7/B |"),
+        ("Gb major", "m2", "| Gb | Db7/F | Cbm |", "| G | D7/F# | Cm |"),
+    ],
+)  # fmt: skip
+def test_chords_move_with_their_key_and_keep_the_writers_suffix(
+    key: str, interval: str, before: str, after: str
+) -> None:
+    assert moved(before, interval, key) == after
+
+
+def test_remarks_columns_and_pinned_shapes() -> None:
+    made = song("| C | F |   # C stays C in a remark\n")
+    made = set_bar_option(made, 1, "shape", "E3 G3 C4, bass C2 | top E")
+    made = set_setting(made, Scope(bar=2), "key", "F major")
+    up = transpose(made, Interval.parse("M2"))
+    assert up.sections[0].chart == "| D | G |   # C stays C in a remark\n"
+    assert up.bars[0].own.shape == "F#3 A3 D4, bass D2 | top F#"
+    assert [bar.key.name for bar in up.bars] == ["D major", "G major"]
+
+
+def test_the_shorter_way_to_a_tonic() -> None:
+    key = Key.parse("Ab major")
+    for name, semitones in (("C", 4), ("G", -1), ("F", -3), ("D", 6), ("A", 1), ("Eb", -5)):
+        assert interval_to(key, Note.parse(name)).semitones == semitones
+        assert key.moved(interval_to(key, Note.parse(name))).tonic == Note.parse(name)
+
+
+@settings(deadline=None, max_examples=60)
+@given(charts(), st.sampled_from(("m2", "M2", "m3", "M3", "P4", "A4", "P5")))
+def test_there_and_back_is_where_it_was(chart: tuple[str, list[str]], name: str) -> None:
+    """Every chord moves by the interval in sound; the way back undoes it."""
+    made, interval = song(chart[0]), Interval.parse(name)
+    up = transpose(made, interval)
+    for before, after in zip(made.bars, up.bars, strict=True):
+        for old, new in zip(before.slots, after.slots, strict=True):
+            assert (old.onset, old.duration, old.kind) == (new.onset, new.duration, new.kind)
+            if old.chord and new.chord:
+                expected = {(pc + interval.semitones) % 12 for pc in old.chord.pitch_classes}
+                assert new.chord.pitch_classes == expected
+                assert parse_chord(new.chord.symbol) == new.chord
+                assert max(abs(note.alter) for note in new.chord.notes) <= 2
+    back = transpose(up, -interval)
+    assert [bar.key for bar in back.bars] == [bar.key for bar in made.bars]
+    assert read_song(write_song(up, write_song(made))) == up
+
+
+MELODY = 'E2 ^F G =F2 "G7/B"d3- | d (3cBA [CEG]4 | "^softly"_B z c\'3 D,3 |] % C\nw: la la'
+
+
+def test_a_melody_moves_as_text() -> None:
+    up = moved_melody(MELODY, Key.parse("C major"), COMMON, Interval.parse("M2"))
+    assert up == (
+        'F2 ^G A =G2 "A7/C#"e3- | e (3dcB [DFA]4 | "^softly"=c z d\'3 E,3 |] % C\nw: la la'
+    )
+    assert moved_melody("F [K:G] F | [K:Dm]B2 ^c", Key.parse("C"), COMMON, Interval(1, 2)) == (
+        "G [K:A] G | [K:Em]c2 ^d"
+    )
+    assert moved_melody("F", Key.parse("F# major"), COMMON, Interval.of_semitones(-6)) == "C"
+    with pytest.raises(SongError, match="leave the piano"):
+        moved_melody("c''''", Key.parse("C major"), COMMON, Interval.parse("P8"))
+
+
+letters = st.builds(
+    "{}{}{}{}".format,
+    st.sampled_from(["", "", "", "^", "_", "=", "^^"]),
+    st.sampled_from("CDEFGABcdefgab"),
+    st.sampled_from(["", "", "2", "3/2", "/"]),
+    st.sampled_from([" ", "", " | ", "-"]),
+)
+
+
+@settings(deadline=None, max_examples=80)
+@given(
+    st.lists(letters | st.sampled_from(["[K:Eb]", "z2 ", "[CEG]"]), max_size=14).map("".join),
+    st.sampled_from(("C major", "F# minor", "Eb major", "D dorian")),
+    st.sampled_from(("m2", "M2", "m3", "P4", "A4", "-M3")),
+)
+def test_every_note_of_a_melody_moves_by_the_interval(text: str, key: str, name: str) -> None:
+    made, interval = song("| C |" * 12, key, text), Interval.parse(name)
+    up = melody_notes(transpose(made, interval))
+    before = [(n.onset, n.duration, n.pitch.midi + interval.semitones) for n in melody_notes(made)]
+    assert [(note.onset, note.duration, note.pitch.midi) for note in up] == before
+
+
+def test_a_key_for_a_voice_keeps_the_extremes_rare() -> None:
+    tune = song("| C | G | C |", melody="C2 E2 G2 c2 | d2 B2 G4 | c8")  # C4 to D5
+    low, high = 57, 76  # A3 to E5
+    interval = interval_for_voice(tune, low, high)
+    notes = [note.pitch.midi for note in melody_notes(transpose(tune, interval))]
+    assert low + 2 <= min(notes)
+    assert max(notes) <= high - 2
+    down = interval_for_voice(tune, 41, 60)  # a bass: an octave or so lower
+    notes = [note.pitch.midi for note in melody_notes(transpose(tune, down))]
+    assert min(notes) >= 41
+    assert max(notes) <= 60
+    # Without a melody the tonic's octave lies in the middle.
+    assert interval_for_voice(song("| C |"), 60, 72).semitones == 0
+    assert interval_for_voice(song("| C |"), 62, 74).semitones == 2
+    assert interval_for_voice(song("| C |"), 57, 69).semitones == -3
+
+
+def test_a_melody_is_checked_where_it_is_set() -> None:
+    made = song("| C |")
+    assert set_setting(made, Scope(section=0), "melody", "C4").sections[0].melody == "C4"
+    with pytest.raises(SongError) as caught:
+        set_setting(made, Scope(section=0), "melody", "C4 ;")
+    assert caught.value.place is not None
+    assert caught.value.place.column == 4
+    assert set_setting(made, SONG, "title", "x").title == "x"
