@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from typing import TYPE_CHECKING
 
 from engine.reharm.families import CLASSES, COUNT, DOMINANT, MAJOR, POWER
@@ -27,25 +27,26 @@ _AS_TWO = tuple(_merged(cls, dominant=False) for cls in range(CLASSES))
 _AS_ONE = tuple(_merged(cls, dominant=True) for cls in range(CLASSES))
 
 
-def five(chances: NDArray[np.float64] | Sequence[float], count: int = 5) -> list[int]:
-    """The `count` classes, best first, that together are likeliest to hold the right one.
+def covering(chances: NDArray[np.float64] | Sequence[float]) -> Iterator[tuple[int, float]]:
+    """All classes with what each adds to the chance that the right one is in the list so far.
 
-    `chances` is (C,), each class's own. Greedy: each next class adds most to what is covered.
+    `chances` is (C,), each class's own. Greedy: the next adds most, so what is added falls.
     """
     import numpy as np
 
     own = np.asarray(chances, dtype=float)
-    two = np.bincount(_AS_TWO, own, CLASSES)[list(_AS_TWO)]
-    one = np.bincount(_AS_ONE, own, CLASSES)[list(_AS_ONE)]
-    free_two, free_one = np.ones(CLASSES), np.ones(CLASSES)
+    as_two, as_one = np.array(_AS_TWO), np.array(_AS_ONE)
+    two = np.bincount(as_two, own, CLASSES)[as_two]
+    one = np.bincount(as_one, own, CLASSES)[as_one]
+    gain = _APART * own + _TWO * two + _ONE * one
     left = np.ones(CLASSES, dtype=bool)
-    chosen: list[int] = []
-    for _ in range(min(count, CLASSES)):
-        gain = _APART * own + _TWO * two * free_two + _ONE * one * free_one
-        gain[~left] = -1
-        best = int(gain.argmax())
-        chosen.append(best)
+    for _ in range(CLASSES):
+        best = int(np.where(left, gain, -1).argmax())
+        yield best, float(gain[best])
         left[best] = False
-        free_two[[n for n in range(CLASSES) if _AS_TWO[n] == _AS_TWO[best]]] = 0
-        free_one[[n for n in range(CLASSES) if _AS_ONE[n] == _AS_ONE[best]]] = 0
-    return chosen
+        same = as_two == as_two[best]
+        gain = gain - _TWO * two * same
+        two = np.where(same, 0, two)
+        same = as_one == as_one[best]
+        gain = gain - _ONE * one * same
+        one = np.where(same, 0, one)

@@ -290,8 +290,7 @@ def chances(tables: Tables, weights: Mapping[str, float], place: Place) -> Array
     found = features(tables, place)
     score = sum((weights[name] * values for name, values in found.items()), np.zeros(CLASSES))
     likely: Array = np.exp(score - score.max())
-    likely = likely / likely.sum()
-    return likely
+    return likely / likely.sum()
 
 
 @lru_cache(maxsize=1)

@@ -17,12 +17,13 @@ import random
 from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import islice, pairwise
 from pathlib import Path
 
 import numpy as np
 import numpy.typing as npt
 
-from engine.reharm.choose import five
+from engine.reharm.choose import covering
 from engine.reharm.families import CLASSES, COUNT, FAMILIES
 from engine.reharm.style import (
     REACH,
@@ -152,7 +153,7 @@ def tally(songs: Sequence[Sequence[Bar]]) -> Tally:
             flat = changes([cls for bar in bars for cls in bar])
             for cls in flat:
                 found.single[mode, cls] += 1
-            for first, last in zip(flat, flat[1:], strict=False):
+            for first, last in pairwise(flat):
                 found.pairs[mode, first, last] += 1
             found.threes.update(zip(flat, flat[1:], flat[2:], strict=False))
             for lag in LAGS:
@@ -250,7 +251,8 @@ def measure(songs: Sequence[Sequence[Bar]]) -> None:
         for n in part:
             for q in questions(songs[n], n):
                 asked_all.append(q)
-                guesses.append(five(chances(tables, weights, q.place)))
+                best = covering(chances(tables, weights, q.place))
+                guesses.append([cls for cls, _ in islice(best, 5)])
         report(asked_all, guesses)
     misses(asked_all, guesses)
 

@@ -1,0 +1,148 @@
+"""The one model that ranks: style, function, voice leading, bass, melody, distance.
+
+A score is a sum of named parts, each a weight of shared/tables/reharm.toml
+times a measure of the proposal in its place. More is better.
+"""
+
+from __future__ import annotations
+
+import math
+import tomllib
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+from itertools import pairwise
+from typing import TYPE_CHECKING
+
+import shared
+from engine.chord import Chord
+from engine.reharm.families import class_of
+from engine.reharm.fit import Fit, fit_score, fits
+from engine.reharm.motion import bass_move, distance
+from engine.reharm.site import Site, place_of
+from engine.reharm.style import likelihood, style
+from engine.song.melody import MelodyNote
+
+if TYPE_CHECKING:
+    import numpy as np
+    from numpy.typing import NDArray
+
+
+@dataclass(frozen=True, slots=True)
+class Weights:
+    """One table of weights; see shared/tables/reharm.toml."""
+
+    style: float
+    floor: float
+    function: float
+    voice_leading: float
+    bass: float
+    melody: float
+    distance: float
+
+
+@dataclass(frozen=True, slots=True)
+class ListWeights:
+    """`sameness` is taken off for a technique already listed; `lead` chords are the style's own."""
+
+    sameness: float
+    lead: int
+
+
+@lru_cache(maxsize=1)
+def weights() -> tuple[Weights, Weights, ListWeights]:
+    """For open places, for standing chords, and for the list as a whole."""
+    table = tomllib.loads(shared.text("tables", "reharm.toml"))
+    return Weights(**table["open"]), Weights(**table["standing"]), ListWeights(**table["list"])
+
+
+@dataclass(frozen=True, slots=True)
+class Ground:
+    """What all proposals of one place are measured against."""
+
+    site: Site
+    melody: tuple[MelodyNote, ...]
+    chances: NDArray[np.float64]
+    dial: float
+
+    @property
+    def weights(self) -> Weights:
+        opened, standing, _ = weights()
+        return opened if self.site.present is None else standing
+
+
+def ground_of(site: Site, melody: Sequence[MelodyNote], dial: float) -> Ground:
+    return Ground(site, tuple(melody), likelihood(place_of(site)), dial)
+
+
+def fits_of(ground: Ground, chords: Sequence[Chord]) -> tuple[Fit, ...]:
+    """The melody over chords that share the place equally."""
+    if not ground.melody:
+        return ()
+    site = ground.site
+    found: list[Fit] = []
+    before = site.before
+    length = site.duration / len(chords)
+    for at, chord in enumerate(chords):
+        start = site.onset + at * length
+        found += fits(
+            chord, ground.melody, start, start + length,
+            beat=site.bar.meter.beat, before=before,
+        )  # fmt: skip
+        before = chord
+    return tuple(found)
+
+
+def parts_of(
+    ground: Ground, chords: Sequence[Chord], pull: float, fit: Sequence[Fit]
+) -> tuple[tuple[str, float], ...]:
+    """The named parts of a score; their sum is the score."""
+    site, w = ground.site, ground.weights
+    line = [site.before, *chords, site.after]
+    sides = [(a, b) for a, b in pairwise(line) if a and b]
+    count = max(1, len(sides))
+    return (
+        ("style", w.style * max(w.floor, style_of(ground, chords))),
+        ("function", w.function * pull),
+        ("voice leading", w.voice_leading * sum(distance(a, b) for a, b in sides) / count),
+        ("bass", w.bass * sum(_bass(a, b) for a, b in sides) / count),
+        ("melody", w.melody * fit_score(fit)),
+        ("distance", w.distance * (ground.dial - 0.5) * apart(site, chords)),
+    )
+
+
+def style_of(ground: Ground, chords: Sequence[Chord]) -> float:
+    """The logarithm of the chance in the style; of two chords, the mean of both in their places."""
+    key = ground.site.key
+    classes = [class_of(chord, key) for chord in chords]
+    last = math.log(max(1e-9, float(ground.chances[classes[-1]])))
+    if len(classes) == 1:
+        return last
+    table = style()[0].after[int(key.is_minor)]
+    before = ground.site.before
+    line = classes if before is None else [class_of(before, key), *classes]
+    steps = [math.log(float(table[a, b])) for a, b in pairwise(line)]
+    return (last + sum(steps)) / (1 + len(steps))
+
+
+def _bass(first: Chord, second: Chord) -> float:
+    """1 held or by step, 0.4 by fourth or fifth, 0 by third, −0.5 by tritone."""
+    return (1.0, 1.0, 1.0, 0.0, 0.0, 0.4, -0.5)[abs(bass_move(first, second))]
+
+
+def apart(site: Site, chords: Sequence[Chord]) -> float:
+    """How far from the present harmony, 0 to 1: notes changed and notes outside the key.
+
+    Where nothing stands, from the key alone.
+    """
+    scale = {note.pc for note in site.key.scale}
+    total = 0.0
+    for chord in chords:
+        notes = chord.pitch_classes
+        outside = len(notes - scale) / len(notes)
+        if site.present is None:
+            total += min(1.0, 2 * outside)
+        else:
+            changed = len(notes - site.present.pitch_classes) / len(notes)
+            total += min(1.0, 0.6 * changed + outside)
+    return total / len(chords)
