@@ -12,7 +12,6 @@ import math
 import tomllib
 from collections.abc import Sequence
 from dataclasses import dataclass
-from fractions import Fraction
 from functools import cache, lru_cache
 from itertools import pairwise
 from math import gcd, lcm
@@ -214,17 +213,13 @@ def _speed(strokes: Sequence[_Stroke], tick: float) -> float:
 
 
 def _syncopations(played: _Played, strokes: Sequence[_Stroke]) -> int:
-    """How many strokes stand off the beat and last over a stronger place of the bar."""
-    meter, grid, beat = played.meter, played.grid, played.beat
-    strong = {n * beat: meter.strength(n * meter.beat) for n in range(meter.beats)}
-    strong[int(meter.bar * grid)] = 4
-    ends = [*(stroke.at for stroke in strokes[1:]), int(meter.bar * grid) + 1]
-    found = 0
-    for stroke, end in zip(strokes, ends, strict=True):
-        own = 0 if stroke.at in strong else meter.strength(Fraction(stroke.at, grid))
-        weak = stroke.at not in strong
-        found += weak and any(stroke.at < at < end and own < strong[at] for at in strong)
-    return found
+    """How many strokes stand in the second half of a beat and last over the next one."""
+    beat = played.beat
+    ends = [*(stroke.at for stroke in strokes[1:]), int(played.meter.bar * played.grid) + 1]
+    return sum(
+        2 * (stroke.at % beat) >= beat and end > stroke.at - stroke.at % beat + beat
+        for stroke, end in zip(strokes, ends, strict=True)
+    )
 
 
 def _crosses(beat: int, lefts: set[int], rights: set[int]) -> bool:
