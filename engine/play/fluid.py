@@ -51,7 +51,7 @@ class Synth:
             "synth.chorus.active": 0,
             "synth.polyphony": 256,
             "synth.cpu-cores": 1,
-            "synth.midi-channels": 16,
+            "synth.dynamic-sample-loading": 1,  # a large soundfont would cost its whole size
             "synth.min-note-length": 0,
             **(settings or {}),
         }

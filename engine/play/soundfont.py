@@ -7,17 +7,17 @@ import platform
 import struct
 import subprocess
 import sys
+import tomllib
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
-from functools import lru_cache
+from functools import cache, lru_cache
 from pathlib import Path
 
+import shared
 from engine.errors import SoundError
 
 VARIABLE = "ALBERTI_SOUNDFONT"
 ENDINGS = (".sf2", ".sf3", ".SF2", ".SF3")
-#: The better pianos first, by the beginning of the file's name; others follow by size.
-PREFERRED = ("fluidr3_gm", "fluidr3", "generaluser", "timgm6mb")
 CURE = (
     f"install one (Debian: sudo apt install fluid-soundfont-gm), or name one in {VARIABLE}; "
     "'alberti doctor' says where they are looked for"
@@ -28,7 +28,11 @@ _PROBE = "import sys; from engine.play.soundfont import load_once; load_once(sys
 
 @dataclass(frozen=True, slots=True)
 class SoundFont:
-    """A soundfont's file and what it says of itself; `licence` and `author` may be empty."""
+    """A soundfont's file and what it says of itself; texts may be empty.
+
+    `licence` is a known soundfont's licence and the file's own copyright line;
+    `problem` says what is wrong with the file.
+    """
 
     path: Path
     size: int
@@ -91,9 +95,17 @@ def find(environment: Mapping[str, str] = os.environ, places: Iterable[Path] = (
     return [Path(chosen).expanduser(), *others] if chosen else others
 
 
+@cache
+def _known() -> tuple[tuple[str, str], ...]:
+    """(beginning of the file's name, licence) of known soundfonts, the better piano first."""
+    table = tomllib.loads(shared.text("tables", "soundfonts.toml"))["soundfont"]
+    return tuple((entry["begins"], entry["licence"]) for entry in table)
+
+
 def _rank(path: Path) -> tuple[int, int, str]:
     name = path.name.lower()
-    place = next((i for i, start in enumerate(PREFERRED) if name.startswith(start)), len(PREFERRED))
+    known = _known()
+    place = next((i for i, (begins, _) in enumerate(known) if name.startswith(begins)), len(known))
     return (place, -path.stat().st_size, name)
 
 
@@ -119,9 +131,10 @@ def describe(path: Path) -> SoundFont:
         name, length = struct.unpack_from("<4sI", info, at)
         texts[name] = info[at + 8 : at + 8 + length].split(b"\0")[0].decode("latin-1").strip()
         at += 8 + length + length % 2
-    copied, remark = texts.get(b"ICOP", ""), texts.get(b"ICMT", "")
-    licence = copied or next((line for line in remark.splitlines() if "licen" in line.lower()), "")
-    return SoundFont(path, size, texts.get(b"INAM", ""), texts.get(b"IENG", ""), licence)
+    name = path.name.lower()
+    known = next((licence for begins, licence in _known() if name.startswith(begins)), "")
+    said = ", ".join(filter(None, (known, texts.get(b"ICOP", ""))))
+    return SoundFont(path, size, texts.get(b"INAM", ""), texts.get(b"IENG", ""), said)
 
 
 def load_once(path: str) -> None:

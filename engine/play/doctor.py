@@ -1,0 +1,161 @@
+"""What there is for sound on this machine, what is missing, and how to mend it: facts, no fixes."""
+
+from __future__ import annotations
+
+import os
+import platform
+import sys
+import tomllib
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cache
+from pathlib import Path
+
+import shared
+from engine.errors import SoundError
+from engine.play import soundfont
+from engine.play.library import library
+from engine.play.ports import input_names, output_names
+from engine.play.synth_output import try_driver, usual_drivers
+
+
+@dataclass(frozen=True, slots=True)
+class Fact:
+    """One thing looked at. `good` says whether it serves; `cures` what to do where it does not.
+
+    `serious` is False for what most people can do without.
+    """
+
+    topic: str
+    good: bool
+    text: str
+    cures: tuple[str, ...] = ()
+    serious: bool = True
+
+
+def examine(environment: Mapping[str, str] = os.environ) -> list[Fact]:
+    """Everything that matters to sound, in the order in which it is needed."""
+    places = platforms(environment)
+    facts = [_library(places)]
+    facts += _soundfonts(places, environment)
+    if facts[0].good:
+        facts += _drivers(places)
+    return [*facts, _ports(places), _terminal(environment)]
+
+
+def platforms(environment: Mapping[str, str] = os.environ, root: Path = Path("/")) -> list[str]:
+    """Names in the table of cures that fit this machine, the most telling first."""
+    found = []
+    if environment.get("SSH_CONNECTION") or environment.get("SSH_TTY"):
+        found.append("ssh")
+    system = platform.system()
+    if system != "Linux":
+        return [*found, {"Darwin": "macos", "Windows": "windows"}.get(system, "linux")]
+    if "microsoft" in _read(root / "proc/sys/kernel/osrelease").lower():
+        found.append("wsl")
+    if (root / ".dockerenv").exists() or (root / "run/.containerenv").exists():
+        found.append("container")
+    release = dict(
+        line.split("=", 1) for line in _read(root / "etc/os-release").splitlines() if "=" in line
+    )
+    kin = f"{release.get('ID', '')} {release.get('ID_LIKE', '')}".replace('"', "").split()
+    names = {"debian": "debian", "ubuntu": "debian", "fedora": "fedora", "rhel": "fedora"}
+    names |= {"arch": "arch", "suse": "suse", "opensuse": "suse"}
+    found.append(next((names[each] for each in kin if each in names), "linux"))
+    return found
+
+
+def _read(path: Path) -> str:
+    try:
+        return path.read_text(encoding="utf-8", errors="replace")
+    except OSError:
+        return ""
+
+
+@cache
+def _table() -> dict[str, dict[str, str]]:
+    return tomllib.loads(shared.text("tables", "sound_cures.toml"))
+
+
+def cures(topic: str, places: list[str]) -> tuple[str, ...]:
+    """What to do about `library`, `soundfont`, `device` or `ports`, for each place that fits."""
+    table = _table()
+    several = len(places) > 1
+    return tuple(
+        f"{table[place]['name']}: {table[place][topic]}" if several else table[place][topic]
+        for place in places
+    )
+
+
+def _library(places: list[str]) -> Fact:
+    try:
+        found = library()
+    except SoundError as error:
+        return Fact("library", False, error.message, cures("library", places))
+    return Fact("library", True, f"FluidSynth {found.version} ({found.path})")
+
+
+def _soundfonts(places: list[str], environment: Mapping[str, str]) -> list[Fact]:
+    own = soundfont.own_folder()
+    facts = []
+    for path in soundfont.find(environment):
+        told = soundfont.describe(path)
+        try:
+            soundfont.probe(path)
+        except SoundError as error:
+            facts.append(Fact("soundfont", False, error.message, (error.cure,), serious=False))
+            continue
+        said = f"“{told.title}”, " if told.title else ""
+        licence = told.licence or "says nothing of its licence"
+        facts.append(Fact("soundfont", True, f"{path}: {said}{_megabytes(told.size)}; {licence}"))
+    if not any(fact.good for fact in facts):
+        advice = (*cures("soundfont", places), f"your own soundfonts go into {own}")
+        facts.append(Fact("soundfont", False, "no soundfont that serves", advice))
+    return facts
+
+
+def _megabytes(size: int) -> str:
+    return f"{size / 1e6:.1f} MB"
+
+
+def _drivers(places: list[str]) -> list[Fact]:
+    facts = []
+    for driver in usual_drivers():
+        try:
+            try_driver(driver)
+        except SoundError as error:
+            facts.append(Fact("device", False, error.message, serious=False))
+        else:
+            facts.append(Fact("device", True, f"{driver} opens"))
+    if not any(fact.good for fact in facts):
+        facts.append(Fact("device", False, "no sound device opens", cures("device", places)))
+    return facts
+
+
+def _ports(places: list[str]) -> Fact:
+    try:
+        to, of = output_names(), input_names()
+    except SoundError as error:
+        return Fact("MIDI", False, error.message, cures("ports", places), serious=False)
+    text = f"to play to: {', '.join(to) or 'none'}; keyboards: {', '.join(of) or 'none'}"
+    return Fact("MIDI", bool(to or of), text, serious=False)
+
+
+def _terminal(environment: Mapping[str, str]) -> Fact:
+    kind = environment.get("TERM", "")
+    if not sys.stdout.isatty():
+        return Fact("terminal", False, "this is no terminal", ("open one",), serious=False)
+    size = os.get_terminal_size()
+    colours = environment.get("COLORTERM") or ("256" if "256" in kind else "few")
+    encoding = sys.stdout.encoding or "ascii"
+    text = (
+        f"{kind or 'of unknown kind'}, {size.columns}×{size.lines}, colours: {colours}, {encoding}"
+    )
+    wrong = []
+    if size.columns < 60 or size.lines < 20:
+        wrong.append("make the window at least 60 columns wide and 20 lines high")
+    if "utf" not in encoding.lower():
+        wrong.append("set the locale to UTF-8, for example LANG=C.UTF-8")
+    if kind in ("", "dumb"):
+        wrong.append("set TERM to what the terminal is, for example xterm-256color")
+    return Fact("terminal", not wrong, text, tuple(wrong))
