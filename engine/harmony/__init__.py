@@ -1,5 +1,6 @@
 """Harmony: what each chord is in its key, where it goes, and which key it is."""
 
+from engine.harmony.numeral import display_numeral
 from engine.harmony.read import read_chord
 from engine.harmony.value import (
     Category,
@@ -9,7 +10,7 @@ from engine.harmony.value import (
     Move,
     Reading,
     Region,
-    display_numeral,
+
 )
 from engine.harmony.whole import analyse, find_key
 

@@ -7,6 +7,7 @@ from enum import StrEnum
 from fractions import Fraction
 
 from engine.chord import Chord
+from engine.harmony.numeral import display_numeral
 from engine.key import Key
 from engine.pitch import Note
 
@@ -129,6 +130,3 @@ class Reading:
         return self._index.get((bar, slot))
 
 
-def display_numeral(roman: str) -> str:
-    """An ASCII numeral for people: `bVII` as `♭VII`, `V7(#9)` as `V7(♯9)`."""
-    return roman.replace("#", "♯").replace("b", "♭")

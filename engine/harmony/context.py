@@ -1,0 +1,236 @@
+"""The best reading of a progression: a path through the candidates of its chords.
+
+Each chord's candidates cost what they cost alone; each step to the next chord
+adds what the next chord says of it (an applied dominant that resolves, a
+six-four that cadences). The cheapest path is the reading (Viterbi).
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+
+from engine.chord import Chord
+from engine.harmony.candidate import Candidate, candidates
+from engine.harmony.value import Category, Function
+from engine.harmony.weights import weights
+from engine.key import Key
+from engine.pitch import Note
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """A chord of a progression in its key."""
+
+    chord: Chord
+    key: Key
+
+
+def relative(chord: Chord, tonic: Note) -> Chord:
+    """The chord as it would stand with its tonic on C."""
+    bass = None if chord.bass is None else Note(chord.bass.fifths - tonic.fifths)
+    return Chord(Note(chord.root.fifths - tonic.fifths), chord.members, bass)
+
+
+def best_path(steps: Sequence[Step]) -> tuple[list[Candidate], float]:
+    """The likeliest candidate for each step, and what the whole path costs."""
+    if not steps:
+        return [], 0.0
+    layers = [
+        candidates(relative(step.chord, step.key.tonic), step.key.is_minor) for step in steps
+    ]
+    habits = _habits(steps, layers)
+    costs = [candidate.cost + habits.get(candidate.category, 0.0) for candidate in layers[0]]
+    back: list[list[int]] = []
+    for n in range(1, len(steps)):
+        shift = steps[n].key.tonic.fifths - steps[n - 1].key.tonic.fifths
+        row: list[float] = []
+        origin: list[int] = []
+        before = layers[n - 1]
+        for candidate in layers[n]:
+            totals = [
+                costs[at] + transition(earlier, candidate, shift)
+                for at, earlier in enumerate(before)
+            ]
+            at = min(range(len(totals)), key=totals.__getitem__)
+            row.append(totals[at] + candidate.cost + habits.get(candidate.category, 0.0))
+            origin.append(at)
+        costs = row
+        back.append(origin)
+    at = min(range(len(costs)), key=costs.__getitem__)
+    total = costs[at]
+    path = [at]
+    for origin in reversed(back):
+        at = origin[at]
+        path.append(at)
+    path.reverse()
+    return [layer[at] for layer, at in zip(layers, path, strict=True)], total
+
+
+def _habits(
+    steps: Sequence[Step], layers: Sequence[tuple[Candidate, ...]]
+) -> dict[Category, float]:
+    """What a piece does often is less far-fetched in it: categories and their discount."""
+    tonics = {"major": 0, "minor": 0}
+    sevenths: Counter[tuple[int, bool]] = Counter()
+    for step, layer in zip(steps, layers, strict=True):
+        chord = layer[0].chord
+        root = (step.chord.root.fifths - step.key.tonic.fifths) % 12
+        third = step.chord.alter(3)
+        if step.key.is_minor and root == 0 and third is not None:
+            tonics["minor" if third == -1 else "major"] += 1
+        if root in (0, 11) and third == 0:
+            sevenths[root, chord.alter(7) == -1] += 1
+    found: dict[Category, float] = {}
+    if 2 * tonics["major"] > tonics["minor"] > 0:
+        found[Category.BORROWED] = weights().modal_tonic
+    if all(sevenths[root, True] > sevenths[root, False] for root in (0, 11)):
+        found[Category.BLUES] = weights().blues_style
+    return found
+
+
+@lru_cache(maxsize=65536)
+def transition(before: Candidate, after: Candidate, shift: int) -> float:
+    """What the next chord adds to the cost of a reading; `shift` fifths from key to key."""
+    check = _CHECKS.get(before.kind)
+    cost = check(before, after, shift) if check else 0.0
+    if after.kind == "passing" and _semitones(before, after, shift) != 11:
+        cost += weights().not_passing
+    return cost
+
+
+def _semitones(before: Candidate, after: Candidate, shift: int) -> int:
+    """From bass to bass, upwards."""
+    return (after.chord.bass_note.fifths + shift - before.chord.bass_note.fifths) * 7 % 12
+
+
+def resolves(before: Candidate, after: Candidate, shift: int) -> bool:
+    """Whether a chord that leans goes where it leans."""
+    if before.target is None:
+        return False
+    return _same(_root(after, shift), before.target) or (
+        _same(before.target, 1) and shift == 0 and _six_four_of_tonic(after)
+    )
+
+
+def _root(candidate: Candidate, shift: int) -> int:
+    return candidate.chord.root.fifths + shift
+
+
+def _same(one: int, other: int) -> bool:
+    return (one - other) % 12 == 0
+
+
+def _six_four_of_tonic(candidate: Candidate) -> bool:
+    if candidate.kind == "cadential":
+        return True
+    chord = candidate.chord
+    return chord.root.fifths == 0 and chord.bass is not None and chord.bass.fifths == 1
+
+
+def _other_mode(before: Candidate, after: Candidate) -> bool:
+    """Whether a goal is minor where major was named, or the other way about."""
+    third = after.chord.alter(3)
+    return third is not None and (third == -1) != before.target_minor
+
+
+def _same_target(before: Candidate, after: Candidate, shift: int) -> bool:
+    return (
+        before.target is not None
+        and after.target is not None
+        and after.kind in ("applied", "approach", "substitute")
+        and _same(before.target, after.target + shift)
+    )
+
+
+def _applied(before: Candidate, after: Candidate, shift: int) -> float:
+    w = weights()
+    assert before.target is not None
+    if resolves(before, after, shift):
+        other = shift == 0 and _same(_root(after, shift), before.target)
+        other = other and _other_mode(before, after)
+        return w.resolved + (w.other_mode if other else 0.0)
+    if _same_target(before, after, shift):
+        return w.continued
+    root = _root(after, shift)
+    minor_third = after.chord.alter(3) == -1
+    if _same(root, before.target - 4) and not minor_third:
+        return w.deceptive
+    if _same(root, before.target + 3) and minor_third and not before.target_minor:
+        return w.deceptive
+    seventh = before.chord.alter(7) is not None or before.chord.alter(3) == -1
+    if seventh:
+        return w.unresolved
+    to_subdominant = before.target == 1 and _same(root, -1)
+    extra = w.unresolved_to_subdominant if to_subdominant else 0.0
+    return w.unresolved + w.unresolved_triad + extra
+
+
+def _approach(before: Candidate, after: Candidate, shift: int) -> float:
+    w = weights()
+    if after.kind == "plain":
+        return w.unapproached
+    return w.approached if _same_target(before, after, shift) else w.unapproached
+
+
+def _sixth(before: Candidate, after: Candidate, shift: int) -> float:
+    w = weights()
+    if not resolves(before, after, shift):
+        return w.unresolved_sixth
+    return w.resolved
+
+
+def _german_in_major(before: Candidate, after: Candidate, shift: int) -> float:
+    to_seventh = _same(_root(after, shift), 1) and after.chord.alter(7) == -1
+    extra = weights().sixth_to_seventh if to_seventh else 0.0
+    return _sixth(before, after, shift) + extra
+
+
+def _substitute(before: Candidate, after: Candidate, shift: int) -> float:
+    w = weights()
+    if not resolves(before, after, shift):
+        return w.unresolved_substitute
+    if before.target != 0 and after.chord.alter(7) is None:
+        return 0.0
+    return w.resolved
+
+
+def _common(before: Candidate, after: Candidate, shift: int) -> float:
+    w = weights()
+    assert before.target is not None
+    if _same(_root(after, shift), before.target) and after.chord.alter(3) == 0:
+        return w.resolved
+    return w.unresolved_common
+
+
+def _passing(before: Candidate, after: Candidate, shift: int) -> float:
+    return 0.0 if _semitones(before, after, shift) == 11 else weights().not_passing
+
+
+def _cadential(_: Candidate, after: Candidate, shift: int) -> float:
+    w = weights()
+    root = _root(after, shift)
+    if _same(root, 1) and after.function is Function.DOMINANT and after.chord.alter(3) != -1:
+        return w.cadence
+    return w.no_cadence
+
+
+def _plain(before: Candidate, after: Candidate, shift: int) -> float:
+    if before.category is Category.BACKDOOR:
+        return weights().resolved if _same(_root(after, shift), 0) else 0.0
+    return 0.0
+
+
+_CHECKS = {
+    "applied": _applied,
+    "approach": _approach,
+    "sixth": _sixth,
+    "german": _german_in_major,
+    "substitute": _substitute,
+    "common": _common,
+    "cadential": _cadential,
+    "plain": _plain,
+    "passing": _passing,
+}

@@ -1,0 +1,142 @@
+"""Writing numerals: degrees with their signs, qualities, inversion figures, added notes.
+
+The conventions: figures run together (`V65`), in minor the degrees are those
+of natural minor and the leading-tone chord is `vii°`, chromatic roots carry
+their sign, added notes stand in brackets, a foreign bass follows a slash.
+"""
+
+from __future__ import annotations
+
+from functools import lru_cache
+
+from engine.chord import Chord, Member
+from engine.pitch import Note
+
+_ROMAN = ("I", "II", "III", "IV", "V", "VI", "VII")
+# Place of each degree on the line of fifths from the tonic.
+_MAJOR = (0, 2, 4, -1, 1, 3, 5)
+_MINOR = (0, 2, -3, -1, 1, -4, -2)
+_TRIAD = {1: "", 3: "6", 5: "64"}
+_SEVENTH = {1: "7", 3: "65", 5: "43", 7: "42"}
+_ITALIAN = {1: "6", 3: "64", 7: "53"}
+_GERMAN = {1: "65", 3: "43", 5: "42", 7: "7"}
+_FRENCH = {1: "43", 3: "42", 5: "7", 7: "65"}
+
+
+def degree_of(root: int, minor: bool) -> tuple[int, int]:
+    """Degree 1–7 and its alteration for a root `root` fifths above the tonic."""
+    degree = Note(root).step + 1
+    natural = (_MINOR if minor else _MAJOR)[degree - 1]
+    return degree, (root - natural) // 7
+
+
+def sign(alter: int) -> str:
+    """`#` and `b`, as often as needed."""
+    return "#" * alter if alter > 0 else "b" * -alter
+
+
+def degree_name(root: int, minor: bool, lower: bool) -> str:
+    """`bVI`, `ii`: the degree without quality or figures."""
+    degree, alter = degree_of(root, minor)
+    name = _ROMAN[degree - 1]
+    return sign(alter) + (name.lower() if lower else name)
+
+
+def bass_member(chord: Chord) -> Member | None:
+    """The member that is the bass; a seventh below a triad counts as its seventh."""
+    if chord.bass is None:
+        return chord.members[0]
+    for member, note in chord.member_notes:
+        if note.pc == chord.bass.pc:
+            return member
+    above = (chord.bass.pc - chord.root.pc) % 12
+    if chord.alter(7) is None and above in (10, 11) and chord.alter(3) is not None:
+        return Member(7, above - 11)
+    return None
+
+
+@lru_cache(maxsize=4096)
+def figures(members: tuple[Member, ...], bass: Member | None) -> str:
+    """Inversion figures, then what is added in brackets: `65`, `7(b9)`, `(add9)`, `9`."""
+    have = {member.degree: member.alter for member in members}
+    seventh = 7 in have or (bass is not None and bass.degree == 7)
+    place = bass.degree if bass is not None else 1
+    table = _SEVENTH if seventh else _TRIAD
+    rooted = place not in table or place == 1
+    text = table[1] if rooted else table[place]
+    top = 7
+    if seventh and rooted and 3 in have:
+        top = max((d for d in (9, 11, 13) if have.get(d) == 0), default=7)
+        text = str(top)
+    if rooted and have.get(3) == -1 and have.get(7) == 0:
+        text = ""  # i(maj7)
+    return text + _brackets(members, have, seventh, top)
+
+
+def _brackets(
+    members: tuple[Member, ...], have: dict[int, int], seventh: bool, top: int
+) -> str:
+    added: list[str] = []
+    minor = have.get(3) == -1
+    for degree, alter in members:
+        if degree in (2, 4) and 3 not in have:
+            added.append(f"sus{sign(alter)}{degree}")
+        elif degree == 6:
+            added.append(f"add{sign(alter)}6")
+        elif degree in (4, 9, 11, 13) and (alter or degree > top):
+            plain = alter != 0 and seventh
+            added.append(f"{'' if plain else 'add'}{sign(alter)}{degree}")
+    fifths = [m.alter for m in members if m.degree == 5]
+    if fifths and (len(fifths) > 1 or not _told_by_mark(fifths[0], have)):
+        added += [f"{sign(alter)}5" for alter in fifths if alter]
+    if minor and have.get(7) == 0:
+        added.insert(0, "maj7")
+    return f"({','.join(added)})" if added else ""
+
+
+def _told_by_mark(fifth: int, have: dict[int, int]) -> bool:
+    return fifth == 0 or (fifth == -1 and have.get(3) == -1) or (fifth == 1 and have.get(3) == 0)
+
+
+def quality_mark(chord: Chord, fifth_missing_is: int | None = None) -> str:
+    """`°`, `ø`, `+` or nothing; a missing fifth counts as altered by `fifth_missing_is`."""
+    third, fifth, seventh = chord.alter(3), chord.alter(5), chord.alter(7)
+    fifth = fifth_missing_is if fifth is None else fifth
+    if third == -1 and fifth == -1:
+        return "ø" if seventh == -1 else "°"
+    one = sum(1 for member in chord.members if member.degree == 5) == 1
+    return "+" if third == 0 and fifth == 1 and one else ""
+
+
+def is_lower(chord: Chord, by_degree: bool) -> bool:
+    """Whether a chord's numeral is lower case; without a third the degree decides."""
+    third = chord.alter(3)
+    return by_degree if third is None else third == -1
+
+
+def plain_numeral(chord: Chord, minor: bool) -> str:
+    """The numeral of a chord by its own root, the tonic at 0 on the line of fifths."""
+    root = chord.root.fifths
+    degree, alter = degree_of(root, minor)
+    usual = ((1, 4) if minor else (2, 3, 6)) if alter == 0 else ()
+    name = degree_name(root, minor, is_lower(chord, degree in usual))
+    diminished = alter == 0 and degree == (2 if minor else 7)
+    mark = quality_mark(chord, -1 if diminished and chord.alter(3) == -1 else None)
+    if minor and degree == 7 and alter == 1 and mark in ("°", "ø"):
+        name = "vii"
+    return name + mark + figures(chord.members, bass_member(chord))
+
+
+def sixth_numeral(chord: Chord, kind: str) -> str:
+    """`It6`, `Ger65`, `Fr43`: `chord` is rooted on the lowered sixth degree."""
+    table = {"It": _ITALIAN, "Ger": _GERMAN, "Fr": _FRENCH}[kind]
+    member = bass_member(chord)
+    return kind + table.get(member.degree if member else 1, table[1])
+
+
+def display_numeral(roman: str) -> str:
+    """An ASCII numeral for people: `bVII` as `♭VII`, `V7(#9)` as `V7(♯9)`."""
+    head, slash, tail = roman.rpartition("/")
+    if slash and tail[:1] in "ABCDEFG":  # a foreign bass by name
+        return f"{display_numeral(head)}/{tail[0]}{tail[1:].replace('b', '♭').replace('#', '♯')}"
+    return roman.replace("sub", "§").replace("b", "♭").replace("#", "♯").replace("§", "sub")
