@@ -48,7 +48,7 @@ from tui.commands import Keymap
 from tui.desk import Desk
 from tui.maker import Made, Maker
 from tui.settings import Options, load
-from tui.theme import EVENING, PAPER, bare_styles, terminal_styles, themed_styles
+from tui.theme import EVENING, PAPER, TERMINAL, bare_styles, terminal_styles, themed_styles
 from tui.view import Sounding, View
 from tui.writing import write_part
 
@@ -107,7 +107,7 @@ class Workshop(App[int], inherit_bindings=False):
         self.stages = Stages(work.shown)
         self.glow: frozenset[int] = frozenset()
         self.fault = ""
-        self.maker = Maker(self._made, journal)
+        self.maker = Maker(work.shown, self._made, journal)
         self._clock = clock
         self._glow_seconds = glow_seconds
         self._glow_round = 0
@@ -123,11 +123,16 @@ class Workshop(App[int], inherit_bindings=False):
         )
         for theme in (EVENING, PAPER):
             self.register_theme(theme)
-        if self.no_color or self.console.color_system in (None, "standard"):
-            self.ansi_color = True
-        self.theme = (
-            self.options.theme if self.options.theme in self.available_themes else "evening"
-        )
+        self.title = "Alberti"
+        self.colours = self.options.colours or self._colours_here()
+        wanted = self.options.theme if self.colours == "theme" else TERMINAL
+        self.theme = wanted if wanted in self.available_themes else EVENING.name
+
+    def _colours_here(self) -> str:
+        if self.no_color:
+            return "none"
+        few = self.console.color_system in (None, "standard")
+        return "terminal" if few else "theme"
 
     def get_default_screen(self) -> Screen[None]:
         return self.desk
@@ -151,9 +156,9 @@ class Workshop(App[int], inherit_bindings=False):
         self.player.close()
 
     def _restyle(self) -> None:
-        if self.no_color:
+        if self.colours == "none":
             self._styles = bare_styles()
-        elif self.console.color_system in (None, "standard"):
+        elif self.colours == "terminal":
             self._styles = terminal_styles()
         else:
             self._styles = themed_styles(self.get_css_variables())
@@ -231,7 +236,8 @@ class Workshop(App[int], inherit_bindings=False):
             case Render(path):
                 self.run_worker(self._write(text_of(self.work), path), group="writing")
             case Theme():
-                self.theme = "paper" if self.theme == "evening" else "evening"
+                if self.colours == "theme":
+                    self.theme = PAPER.name if self.theme == EVENING.name else EVENING.name
             case Quit():
                 self._leave()
 

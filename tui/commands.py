@@ -132,6 +132,10 @@ def _shape_move(step: int) -> Function:
     return run
 
 
+def _edit_tokens(work: Work) -> Work:
+    return typing.edit_tokens(work, work.hand)
+
+
 def _other_hand(work: Work) -> Work:
     hand = Hand.LEFT if work.hand is Hand.RIGHT else Hand.RIGHT
     return replace(work, hand=hand)
@@ -234,11 +238,10 @@ def table() -> tuple[Command, ...]:
                 _open_list(figures, Hand.RIGHT), "Figures", hint="right figure"),
         Command("left-figure", "Choose the left hand's figure", ("g",),
                 _open_list(figures, Hand.LEFT), "Figures", hint="left figure"),
-        Command("tokens", "Edit this bar's figure for the hand marked", ("e",),
-                lambda work: typing.edit_tokens(work, work.hand), "Figures"),
-        Command("tokens-here", "Edit this bar's figure for the hand marked", ("enter",),
-                lambda work: typing.edit_tokens(work, work.hand), "Figures", figure,
-                hint="edit figure"),
+        Command("tokens", "Edit this bar's figure for the hand marked", ("e",), _edit_tokens,
+                "Figures", (Pane.CHART, Pane.CHORD)),
+        Command("tokens-here", "Edit the figure on the line marked", ("enter", "e"),
+                _edit_tokens, "Figures", figure, hint="edit figure"),
         Command("other-hand", "The other hand's line", ("up", "down"), _other_hand, "Figures",
                 figure),
         Command("own-away", "Follow the section's figures again", ("z",), edits.own_figure_away,

@@ -82,6 +82,11 @@ class Desk(Screen[None], inherit_bindings=False):
         for canvas in self._canvases.values():
             canvas.restyle()
 
+    @property
+    def canvases(self) -> tuple[Canvas, ...]:
+        """Every pane and line, from the top."""
+        return tuple(self._canvases.values())
+
     def text(self) -> str:
         """What a reader sees, pane after pane, without colours."""
         shown = [canvas for canvas in self._canvases.values() if canvas.display]

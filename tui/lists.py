@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from functools import lru_cache
+from typing import TYPE_CHECKING
 
 from engine.errors import InputError
 from engine.figures import Figure, catalogue
 from engine.harmony import display_numeral
-from engine.reharm import Suggestion, suggest
 from engine.song import Song
 from engine.workshop import (
     Chooser,
@@ -28,6 +28,9 @@ from engine.workshop import (
 )
 from tui.commands import Command, Keymap, key_text, table
 from tui.view import signed
+
+if TYPE_CHECKING:
+    from engine.reharm import Suggestion
 
 EXTENTS = tuple(Extent)
 PAGE = 8
@@ -149,6 +152,8 @@ def _figure(chooser: Chooser, figure: Figure) -> Item:
 
 @lru_cache(maxsize=64)
 def _chords(song: Song, at: Cursor) -> tuple[Item, ...]:
+    from engine.reharm import suggest  # its statistics load when first asked for
+
     found = suggest(song, reading_of(song), at.bar, at.slot, count=12)
     return tuple(_other(at, each) for each in found)
 

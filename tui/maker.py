@@ -1,15 +1,19 @@
-"""A thread that makes the stages of the newest song and keeps the journal: keys never wait."""
+"""Makes the stages of the newest song and keeps the journal on a thread: keys never wait."""
 
 from __future__ import annotations
 
 import threading
 from collections.abc import Callable
-from dataclasses import dataclass
+from concurrent.futures import Future, ThreadPoolExecutor
+from dataclasses import dataclass, replace
+from typing import TypeVar
 
 from engine.errors import AlbertiError
 from engine.play import Score, score_of
 from engine.song import Song
 from engine.workshop import Journal, Stages, Work, stages
+
+T = TypeVar("T")
 
 
 @dataclass(frozen=True, slots=True)
@@ -17,76 +21,92 @@ class Made:
     """The stages of a song and, where it can be performed, what the player plays."""
 
     stages: Stages
-    score: Score | None
+    score: Score | None = None
 
 
 class Maker:
     """Makes what was asked for last; `done` is called on the maker's own thread.
 
-    Songs asked for while it works are skipped but for the newest.
+    `first` is the song before any stage is made. Songs and works asked for
+    while it is busy are skipped but for the newest.
     """
 
-    def __init__(self, done: Callable[[Made], None], journal: Journal | None) -> None:
+    def __init__(self, first: Song, done: Callable[[Made], None], journal: Journal | None) -> None:
         self._done = done
         self._journal = journal
-        self._wake = threading.Condition()
+        self._lock = threading.Lock()
         self._song: Song | None = None
         self._work: Work | None = None
+        self._jobs = 0
         self._closed = False
-        self._busy = False
-        self._last: Stages | None = None
-        self._thread = threading.Thread(target=self._serve, name="maker", daemon=True)
-        self._thread.start()
+        self._last = Stages(first)
+        self._thread = ThreadPoolExecutor(1, thread_name_prefix="maker")
 
     def ask(self, song: Song) -> None:
         """Make the stages of a song."""
-        with self._wake:
+        with self._lock:
             self._song = song
-            self._wake.notify()
+            self._submit(self._make, self._made)
 
     def keep(self, work: Work) -> None:
         """Write down what is not saved."""
-        with self._wake:
+        if self._journal is None:
+            return
+        with self._lock:
             self._work = work
-            self._wake.notify()
+            self._submit(self._write, self._written)
 
     @property
     def idle(self) -> bool:
         """Whether nothing is asked for or being made."""
-        with self._wake:
-            return self._song is None and self._work is None and not self._busy
+        with self._lock:
+            return self._jobs == 0
 
     def close(self) -> None:
-        """Finish what was begun, then end."""
-        with self._wake:
+        """Finish what was asked for, then end."""
+        with self._lock:
             self._closed = True
-            self._wake.notify()
-        self._thread.join(timeout=5)
+        self._thread.shutdown()
 
-    def _serve(self) -> None:
-        while True:
-            with self._wake:
-                while self._song is None and self._work is None and not self._closed:
-                    self._wake.wait()
-                song, work = self._song, self._work
-                self._song = self._work = None
-                if song is None and work is None:
-                    return
-                self._busy = True
-            if work is not None and self._journal is not None:
-                _written(self._journal, work)
-            if song is not None:
-                self._last = stages(song, self._last)
-                found = self._last
-                played = None if found.trouble else found.performance
-                score = score_of(played, song) if played is not None else None
-                self._done(Made(found, score))
-            with self._wake:
-                self._busy = False
+    def _submit(self, job: Callable[[], T], after: Callable[[Future[T]], None]) -> None:
+        if self._closed:
+            return
+        self._jobs += 1
+        self._thread.submit(job).add_done_callback(after)
 
+    def _make(self) -> Made | None:
+        """The newest song's stages, None where an earlier job has made them."""
+        with self._lock:
+            song, self._song = self._song, None
+        if song is None:
+            return None
+        found = stages(song, self._last)
+        self._last = found
+        played = None if found.trouble else found.performance
+        return Made(found, score_of(played, song) if played is not None else None)
 
-def _written(journal: Journal, work: Work) -> None:
-    try:
-        journal.keep(work)
-    except (AlbertiError, OSError):
-        return  # a full disk must not stop the music; saving will say what is wrong
+    def _made(self, job: Future[Made | None]) -> None:
+        fault = job.exception()
+        if fault is not None:
+            said = f"No new part, a fault of ours ({type(fault).__name__}: {fault})"
+            self._done(Made(replace(self._last, trouble=said)))
+        elif (made := job.result()) is not None:
+            self._done(made)
+        self._finished()
+
+    def _write(self) -> None:
+        with self._lock:
+            work, self._work = self._work, None
+        if work is not None and self._journal is not None:
+            self._journal.keep(work)
+
+    def _written(self, job: Future[None]) -> None:
+        """A full disk must not stop the music; saving will say what is wrong."""
+        fault = job.exception()
+        self._finished()
+        if fault is not None and not isinstance(fault, AlbertiError | OSError):
+            raise fault
+
+    def _finished(self) -> None:
+        with self._lock:
+            self._jobs -= 1

@@ -16,9 +16,13 @@ FILE = "settings.toml"
 
 @dataclass(frozen=True, slots=True)
 class Options:
-    """`theme` is a name, `ascii` plain signs only, `keys` maps commands to the user's keys."""
+    """`theme` is a name, `ascii` plain signs only, `keys` maps commands to the user's keys.
+
+    `colours` is `theme`, `terminal` (its own sixteen), `none`, or empty: as the terminal allows.
+    """
 
     theme: str = "evening"
+    colours: str = ""
     ascii: bool = False
     keys: tuple[tuple[str, tuple[str, ...]], ...] = ()
 
@@ -54,6 +58,7 @@ def load(file: Path | None = None) -> Options:
         keys.append((name, tuple(str(key) for key in many)))
     return Options(
         theme=str(found.get("theme", "evening")),
+        colours=str(found.get("colours", "")),
         ascii=found.get("signs", "ascii" if plain else "") == "ascii",
         keys=tuple(keys),
     )

@@ -42,6 +42,9 @@ PAPER = Theme(
     dark=False,
 )
 
+#: Textual's theme of the terminal's own colours, for terminals with sixteen or none.
+TERMINAL = "ansi-dark"
+
 #: Without colours: attributes alone.
 _BARE: Mapping[str, str] = {
     "": "none", "dim": "none", "faint": "dim", "rule": "dim", "title": "bold",

@@ -18,6 +18,7 @@ from engine.workshop.work import (
     Extent,
     Notice,
     Outcome,
+    Pane,
     Render,
     Save,
     Tone,
@@ -26,6 +27,12 @@ from engine.workshop.work import (
 )
 
 _ROOTS = "abcdefg"
+#: Where a line is typed in place; others are typed under the panes.
+_PANES = {
+    EntryKind.CHORD: Pane.CHART,
+    EntryKind.BAR: Pane.CHART,
+    EntryKind.TOKENS: Pane.FIGURE,
+}
 
 
 def begin(
@@ -40,7 +47,8 @@ def begin(
     """The work with a line open, the caret at its end."""
     fresh = kind in (EntryKind.TEMPO, EntryKind.SETTING) and bool(text)
     entry = Entry(kind, text, len(text), work.cursor, hand, name, extent, fresh)
-    return replace(work, entry=entry, chooser=None, trial=None, notice=Notice())
+    pane = _PANES.get(kind, work.pane)
+    return replace(work, entry=entry, chooser=None, trial=None, notice=Notice(), pane=pane)
 
 
 def begin_chord(work: Work, text: str = "") -> Work:

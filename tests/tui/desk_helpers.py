@@ -2,12 +2,18 @@
 
 from __future__ import annotations
 
+import asyncio
 from dataclasses import replace
 
+from textual.pilot import Pilot
+
+from engine.play import Player
 from engine.song import read_song
 from engine.workshop import Cursor, Effect, Work, open_work
+from tui.app import Workshop
 from tui.commands import Keymap
 from tui.keys import press
+from tui.settings import Options
 
 SONG = """format = 1
 title = "A trial"
@@ -73,3 +79,28 @@ def ran(work: Work, keys: str | list[str]) -> tuple[Work, list[Effect]]:
         work, asked = press(work, name, character, Keymap())
         effects += asked
     return work, effects
+
+
+def workshop(work: Work, player: Player | None = None, **options: object) -> Workshop:
+    """The screen on a work, without a sound device, nothing glowing, colours of the theme."""
+    chosen = Options(**{"colours": "theme", **options})  # type: ignore[arg-type]
+    return Workshop(work, player or Player(), chosen, glow_seconds=0)
+
+
+async def settled(pilot: Pilot[int]) -> None:
+    """Wait until the stages of the song on the screen are there and drawn."""
+    app = pilot.app
+    assert isinstance(app, Workshop)
+    for _ in range(1000):
+        await pilot.pause()
+        if app.maker.idle and app.stages.song == app.work.shown and app.stages.part is not None:
+            await pilot.pause()
+            return
+        await asyncio.sleep(0.005)
+    raise AssertionError("the stages of the song were never made")
+
+
+async def typed(pilot: Pilot[int], text: str) -> None:
+    """Press the keys of a text; Enter is written ⏎ and the other signs of `NAMED`."""
+    await pilot.press(*(NAMED.get(key, key) for key in text))
+    await settled(pilot)

@@ -1,0 +1,235 @@
+"""The running screen, driven by keys: what it shows, asks of the player, and how it fits."""
+
+from __future__ import annotations
+
+import asyncio
+from fractions import Fraction
+from pathlib import Path
+
+import pytest
+
+from engine.play import Player, State
+from engine.song import Hand
+from engine.workshop import Journal, Pane, open_file
+from tests.tui.desk_helpers import SONG, settled, typed, work_on, workshop
+from tui.app import Workshop
+from tui.settings import Options
+
+CHART = "| [C] | Am F | Dm7 | G7 |"
+
+
+def run(test: object) -> None:
+    asyncio.run(test())  # type: ignore[operator]
+
+
+def test_the_four_parts_are_there_from_the_start() -> None:
+    async def test() -> None:
+        app = workshop(work_on(CHART))
+        async with app.run_test(size=(80, 24)) as pilot:
+            await settled(pilot)
+            text = app.desk.text()
+        for piece in ("A trial", "► chart", "Dm7", "ii7", "C major", "right", "R", "■ stopped"):
+            assert piece in text
+
+    run(test)
+
+
+@pytest.mark.parametrize("size", [(80, 24), (120, 40), (60, 20), (40, 12), (20, 6), (200, 60)])
+def test_any_size_draws_and_answers_keys(size: tuple[int, int]) -> None:
+    async def test() -> None:
+        app = workshop(work_on(CHART))
+        async with app.run_test(size=size) as pilot:
+            await settled(pilot)
+            await typed(pilot, "→Em7⏎f↓⎋o⎋?⎋:⎋⇥⇥⇥")
+            assert app.work.song.bars[1].slots[0].typed == "Em7"
+
+    run(test)
+
+
+def test_a_resize_keeps_the_work() -> None:
+    async def test() -> None:
+        app = workshop(work_on(CHART))
+        async with app.run_test(size=(120, 40)) as pilot:
+            await settled(pilot)
+            await typed(pilot, "→F")
+            await pilot.resize_terminal(60, 20)
+            await pilot.pause()
+            assert app.work.entry is not None
+            assert "chord" not in app.desk.text().split("\n")[1]
+            await pilot.resize_terminal(80, 24)
+            await typed(pilot, "m⏎")
+            assert app.work.song.bars[1].slots[0].typed == "Fm"
+
+    run(test)
+
+
+def test_small_terminals_show_one_pane_and_tab_turns_to_the_next() -> None:
+    async def test() -> None:
+        app = workshop(work_on(CHART))
+        async with app.run_test(size=(60, 20)) as pilot:
+            await settled(pilot)
+            shown = []
+            for pane in Pane:
+                assert app.work.pane is pane
+                shown.append(app.desk.text())
+                await typed(pilot, "⇥")
+            assert "Dm7" in shown[0]
+            assert "scale" in shown[1]
+            assert "pedal" in shown[2]
+            assert "scale" not in shown[0]
+            assert "pedal" not in shown[0]
+
+    run(test)
+
+
+def test_the_typed_chord_is_read_while_it_grows() -> None:
+    async def test() -> None:
+        app = workshop(work_on(CHART))
+        async with app.run_test(size=(80, 24)) as pilot:
+            await settled(pilot)
+            await typed(pilot, "D7")
+            assert "V7/V" in app.desk.text()
+            await typed(pilot, "zz")
+            assert "Tab takes it" in app.desk.text()
+            await typed(pilot, "⇥⏎")
+            assert app.work.song.bars[0].slots[0].typed == "D7"
+
+    run(test)
+
+
+def test_the_player_is_told_of_loop_tempo_hands_and_click() -> None:
+    async def test() -> None:
+        app = workshop(work_on(CHART))
+        async with app.run_test(size=(80, 24)) as pilot:
+            await settled(pilot)
+            await typed(pilot, "→l-mH")
+            options = app.player.options
+            assert options.loop == (Fraction(1), Fraction(2))
+            assert options.factor == pytest.approx(76 / 80)
+            assert options.click
+            assert (options.left, options.right) == (0.0, 1.0)
+
+    run(test)
+
+
+def test_playing_moves_the_playhead_and_stops_at_the_end() -> None:
+    clock = FakeClock()
+
+    async def test() -> None:
+        app = workshop(work_on("| [C] | F |"), Player(clock=clock))
+        async with app.run_test(size=(80, 24)) as pilot:
+            await settled(pilot)
+            await typed(pilot, " ")
+            places = []
+            for _ in range(400):
+                clock.now += 0.15
+                await asyncio.sleep(0.002)
+                await pilot.pause()
+                if app.player.state is State.PLAYING:
+                    places.append(app.player.position())
+                elif places:
+                    break
+                if "►" in app.desk.text().split("\n")[-2]:
+                    assert app.view().sounding is not None
+            assert places == sorted(places)
+            assert places[-1] > 1
+            for _ in range(100):
+                await asyncio.sleep(0.02)
+                if not app.work.playing:
+                    break
+            assert not app.work.playing
+            assert app.view().sounding is None
+
+    run(test)
+
+
+class FakeClock:
+    """Time that passes when it is told to."""
+
+    def __init__(self) -> None:
+        self.now = 0.0
+
+    def __call__(self) -> float:
+        return self.now
+
+
+def test_saving_writes_the_file_and_leaving_drops_the_journal(tmp_path: Path) -> None:
+    path = tmp_path / "song.toml"
+    path.write_text(SONG.format(chart="| C | F |", key="C major", meter="4/4"), encoding="utf-8")
+    journal = Journal(tmp_path / "state", 1)
+
+    async def test() -> None:
+        app = Workshop(open_file(str(path)), Player(), Options(), journal, glow_seconds=0)
+        async with app.run_test(size=(80, 24)) as pilot:
+            await settled(pilot)
+            await typed(pilot, "Am⏎")
+            assert len(list((tmp_path / "state").iterdir())) == 1
+            await typed(pilot, "s")
+            assert '"| Am | F |"' in path.read_text(encoding="utf-8")
+            assert list((tmp_path / "state").iterdir()) == []
+            await typed(pilot, "Bb⏎")
+            await pilot.press("q", "q")
+        assert app.return_value == 0
+        assert list((tmp_path / "state").iterdir()) == []
+        assert "Bb" not in path.read_text(encoding="utf-8")
+
+    run(test)
+
+
+def test_a_song_whose_part_cannot_be_made_keeps_the_last_good_one_and_says_why() -> None:
+    async def test() -> None:
+        app = workshop(work_on(CHART))
+        async with app.run_test(size=(120, 40)) as pilot:
+            await settled(pilot)
+            good = app.stages.part
+            await pilot.press(*":right", "enter")
+            await pilot.press("escape")
+            assert app.stages.part is good
+
+    run(test)
+
+
+def test_hands_apart_reach_the_player_in_both_ways() -> None:
+    async def test() -> None:
+        app = workshop(work_on(CHART))
+        async with app.run_test(size=(80, 24)) as pilot:
+            await settled(pilot)
+            await typed(pilot, "HH")
+            assert app.player.options.level(Hand.RIGHT) == 0
+            await typed(pilot, "H")
+            assert app.player.options.level(Hand.LEFT) == 1
+            assert app.player.options.level(Hand.RIGHT) == 1
+
+    run(test)
+
+
+def test_pasted_text_is_typed() -> None:
+    async def test() -> None:
+        app = workshop(work_on(CHART))
+        async with app.run_test(size=(80, 24)) as pilot:
+            await settled(pilot)
+            from textual import events
+
+            app.post_message(events.Paste("Em7 \n A7"))
+            await pilot.pause()
+            await typed(pilot, "⏎")
+            assert [slot.typed for slot in app.work.song.bars[0].slots] == ["Em7", "A7"]
+
+    run(test)
+
+
+def test_only_ascii_signs_when_asked_for() -> None:
+    async def test() -> None:
+        app = workshop(work_on("| [Ab] | F#m7b5 |", key="Ab major"), ascii=True)
+        async with app.run_test(size=(80, 24)) as pilot:
+            await settled(pilot)
+            lines = [
+                "".join(segment.text for segment in canvas.render_line(y))
+                for canvas in app.desk.canvases
+                if canvas.display
+                for y in range(canvas.size.height)
+            ]
+        assert all(line.isascii() for line in lines)
+        assert any("Ab" in line for line in lines)
+
+    run(test)
