@@ -66,7 +66,7 @@ def dispatch(argv: list[str]) -> int:
         parser = Parser(prog="alberti")
         command = _load(argv[0])
         command.add(parser.add_subparsers(parser_class=Parser, metavar="COMMAND"))
-        status: int = command.run(parser.parse_args(argv))
+        status: int = command.run(parser.parse_args(_signed(argv)))
         return status
     if argv:
         _refuse_misspelt(argv[0])
@@ -74,6 +74,17 @@ def dispatch(argv: list[str]) -> int:
     from tui.cli import workshop
 
     return workshop.run(args.song, args.sound)
+
+
+def _signed(argv: list[str]) -> list[str]:
+    """The arguments with a falling interval joined to its option, which else looks like one."""
+    joined: list[str] = []
+    for argument in argv:
+        if joined and joined[-1] == "--by" and argument.startswith("-"):
+            joined[-1] = f"--by={argument}"
+        else:
+            joined.append(argument)
+    return joined
 
 
 def sound_choice(text: str) -> str:

@@ -12,9 +12,9 @@ from tui.cli.songs import open_song
 def run(song: str | None, sound: str) -> int:
     """Open the workshop; without a terminal, print the song's chart and say why."""
     if sys.stdin.isatty() and sys.stdout.isatty():
-        from tui import app
+        from tui.app import run as open_workshop
 
-        return app.run(song, sound)
+        return open_workshop(song, sound)
     if song is None:
         raise FileError(
             "the workshop needs a terminal, and there is none here",

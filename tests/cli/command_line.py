@@ -1,0 +1,41 @@
+"""Runs commands in this process and says what they printed."""
+
+from __future__ import annotations
+
+import io
+import json
+import sys
+from dataclasses import dataclass
+from typing import Any
+
+import pytest
+
+from tui.cli import main
+
+
+@dataclass(frozen=True, slots=True)
+class Outcome:
+    """What a command left behind."""
+
+    status: int
+    out: str
+    err: str
+
+    @property
+    def records(self) -> list[dict[str, Any]]:
+        """The JSON objects it printed, one a line."""
+        return [json.loads(line) for line in self.out.splitlines()]
+
+
+class CommandLine:
+    """`alberti` with the test's own standard streams."""
+
+    def __init__(self, capsys: pytest.CaptureFixture[str], patch: pytest.MonkeyPatch) -> None:
+        self.capsys, self.patch = capsys, patch
+
+    def __call__(self, *arguments: object, stdin: str | bytes = "") -> Outcome:
+        data = stdin.encode() if isinstance(stdin, str) else stdin
+        self.patch.setattr(sys, "stdin", io.TextIOWrapper(io.BytesIO(data), encoding="utf-8"))
+        status = main([str(argument) for argument in arguments])
+        captured = self.capsys.readouterr()
+        return Outcome(status, captured.out, captured.err)

@@ -1,0 +1,299 @@
+"""The commands outside the screen: what they print for programs and for people."""
+
+from __future__ import annotations
+
+import json
+import os
+import signal
+import subprocess
+import sys
+from fractions import Fraction
+from pathlib import Path
+
+import pytest
+
+from engine.key import Key
+from engine.song import load_song, read_song
+from tests.cli.command_line import CommandLine
+from tui.cli import frame
+
+SCRIPT = (sys.executable, "-c", "import sys; from tui.cli import main; sys.exit(main())")
+SONG = """\
+format = 1
+title = "Two Chords"
+key = "C major"
+meter = "6/8"
+
+[[section]]
+name = "A"
+chart = "| C (. . G/B) | Am D7/F# | N.C. | G |"
+melody = "C3 E3 | A3 c3 | z6 | d6"
+"""
+
+
+@pytest.fixture
+def song(tmp_path: Path) -> Path:
+    path = tmp_path / "two.toml"
+    path.write_text(SONG, encoding="utf-8")
+    return path
+
+
+# Harmony.
+
+
+def test_chord_says_all_of_a_symbol_in_its_key(alberti: CommandLine) -> None:
+    found = alberti("chord", "--json", "--key", "E major", "C#7", "A/E")
+    assert found.status == 0
+    first, second = found.records
+    assert list(first) == [
+        "symbol", "root", "bass", "notes", "pitch_classes", "kind", "roman", "function",
+        "category", "resolves_to", "scale", "explanation", "also",
+    ]  # fmt: skip
+    # V7/ii in E: C#7 (spelled in thirds from its root), Open Music Theory's applied chords.
+    assert first["symbol"] == "C#7"
+    assert first["notes"] == ["C#", "E#", "G#", "B"]
+    assert first["pitch_classes"] == [1, 5, 8, 11]
+    assert (first["roman"], first["kind"]) == ("V7/ii", "dominant")
+    assert len(first["scale"]) == 7
+    assert (second["root"], second["bass"], second["roman"]) == ("A", "E", "IV64")
+
+
+def test_chord_reads_symbols_from_standard_input(alberti: CommandLine) -> None:
+    text = "C G7\n\nBb°\nC7(b9, #11)\nB♭7\n"
+    found = alberti("chord", "--json", "-", "F", stdin=text).records
+    assert [each["symbol"] for each in found] == [
+        "C", "G7", "Bbdim", "C7(b9, #11)", "Bb7", "F",
+    ]  # fmt: skip
+
+
+def test_chord_reports_a_wrong_symbol_and_reads_the_others(alberti: CommandLine) -> None:
+    found = alberti("chord", "--json", "C", "Gja7", "N.C.", "F")
+    assert found.status == 2
+    assert found.err == ""
+    right, wrong, silent, last = found.records
+    assert (right["symbol"], last["symbol"]) == ("C", "F")
+    assert list(wrong) == ["symbol", "error", "column"]
+    assert (wrong["symbol"], wrong["column"]) == ("Gja7", 2)
+    assert "ja7" in wrong["error"]
+    assert "did you mean" in wrong["error"]
+    assert "no chord sounds" in silent["error"]
+    shown = alberti("chord", "Gja7", "F")
+    assert shown.status == 2
+    assert "  Gja7\n   ^^^" in shown.err
+    assert "F A C" in shown.out
+
+
+def test_analyse_gives_every_chord_in_its_bar(alberti: CommandLine, song: Path) -> None:
+    (record,) = alberti("analyse", "--json", song).records
+    assert list(record) == ["file", "title", "key", "bars"]
+    assert (record["file"], record["title"]) == (str(song), "Two Chords")
+    assert [bar["bar"] for bar in record["bars"]] == [1, 2, 3, 4]
+    assert {bar["section"] for bar in record["bars"]} == {"A"}
+    first, second, silent, _ = (bar["chords"] for bar in record["bars"])
+    assert silent == []
+    assert list(first[0]) == [
+        "beat", "symbol", "notes", "roman", "key", "function", "category", "explanation",
+    ]  # fmt: skip
+    # Beats are the meter's own: in 6/8 two dotted quarters; G/B comes a third of one early.
+    assert [chord["beat"] for chord in first] == [1, pytest.approx(2 + 2 / 3)]
+    assert [chord["beat"] for chord in second] == [1, 2]
+    assert isinstance(second[1]["beat"], int)
+    assert second[1]["notes"] == ["F#", "A", "C", "D"]
+    assert (second[1]["symbol"], second[1]["roman"]) == ("D7/F#", "V65/V")
+
+
+def test_analyse_can_be_held_to_the_songs_key(alberti: CommandLine, song: Path) -> None:
+    (record,) = alberti("analyse", "--json", "--fixed-key", song).records
+    keys = {chord["key"] for bar in record["bars"] for chord in bar["chords"]}
+    assert keys == {"C major"}
+
+
+def test_key_looks_at_the_chords_alone(alberti: CommandLine, song: Path, tmp_path: Path) -> None:
+    other = tmp_path / "other.toml"
+    other.write_text(SONG.replace('"C major"', '"F# minor"'), encoding="utf-8")
+    found = alberti("key", "--json", song, other).records
+    assert [list(each) for each in found] == [
+        ["file", "key", "confidence", "others", "regions"]
+    ] * 2  # fmt: skip
+    assert found[0]["key"] == found[1]["key"]
+    assert 0 < found[0]["confidence"] <= 1
+    assert all(list(each) == ["key", "confidence"] for each in found[0]["others"])
+    regions = found[0]["regions"]
+    assert (regions[0]["from"], regions[-1]["to"]) == (1, 4)
+    shown = alberti("key", song)
+    assert shown.status == 0
+    assert "Two Chords: " in shown.out
+
+
+# The part.
+
+
+def test_arrange_gives_notes_pedal_and_findings(alberti: CommandLine, demo: Path) -> None:
+    found = alberti("arrange", "--json", demo)
+    (record,) = found.records
+    assert list(record) == ["notes", "pedal", "findings"]
+    assert found.status == (1 if record["findings"] else 0)
+    names = ["bar", "hand", "pitch", "midi", "onset", "duration", "tied", "role", "velocity"]
+    roles = {
+        "chord", "bass", "doubling", "neighbour", "passing", "suspension", "anticipation", "added",
+    }  # fmt: skip
+    song = load_song(demo)
+    for note in record["notes"]:
+        assert list(note) == [*names, "finger"]
+        assert note["hand"] in ("left", "right")
+        assert note["role"] in roles
+        assert note["pitch"].isascii()
+        onset, duration = Fraction(note["onset"]), Fraction(note["duration"])
+        assert duration > 0
+        bar = song.bars[note["bar"] - 1]
+        assert bar.start <= onset < bar.end
+        assert 1 <= note["velocity"] <= 127
+        assert note["finger"] in (None, 1, 2, 3, 4, 5)
+    assert {note["hand"] for note in record["notes"]} == {"left", "right"}
+    assert all(list(mark) == ["onset", "down"] for mark in record["pedal"])
+    again = alberti("arrange", "--json", demo)
+    assert again.out == found.out
+
+
+def test_takes_and_seeds_differ_and_repeat(alberti: CommandLine, demo: Path) -> None:
+    first = alberti("arrange", "--json", demo).out
+    second = alberti("arrange", "--json", "--take", 2, demo).out
+    seeded = alberti("arrange", "--json", "--take", 2, "--seed", 5, demo).out
+    assert len({first, second, seeded}) == 3
+    assert alberti("arrange", "--json", "--take", 2, demo).out == second
+
+
+def test_check_exits_with_one_for_findings(alberti: CommandLine, tmp_path: Path) -> None:
+    """Thirds in the contra octave are below every published low-interval limit."""
+    low = tmp_path / "low.toml"
+    low.write_text(
+        'format = 1\n[[section]]\nchart = "| C | F |"\nleft = "x"\nright = "123 . . ."\n'
+        '[section.bar.1]\nshape = "C2 E2 G2"\n',
+        encoding="utf-8",
+    )
+    found = alberti("check", "--json", low)
+    (record,) = found.records
+    assert list(record) == ["findings"]
+    assert list(record["findings"][0]) == ["bar", "rule", "text"]
+    assert 1 in {each["bar"] for each in record["findings"]}
+    assert found.status == 1
+    rules = {each["rule"] for each in record["findings"] if each["bar"] == 1}
+    waive = ", ".join(f'"{rule}" = "meant so"' for rule in rules)
+    low.write_text(low.read_text() + f"waive = {{ {waive} }}\n", encoding="utf-8")
+    again = alberti("check", "--json", low)
+    assert 1 not in {each["bar"] for each in again.records[0]["findings"]}
+    assert "waived, meant so" in alberti("check", low).out
+
+
+def test_transpose_writes_a_song_file_with_everything_moved(
+    alberti: CommandLine, song: Path, tmp_path: Path
+) -> None:
+    out = tmp_path / "out.toml"
+    assert alberti("transpose", song, "--to", "Eb", "-o", out).status == 0
+    moved = load_song(out)
+    assert moved.key == Key.parse("Eb major")
+    assert moved.sections[0].chart == "| Eb (. . Bb/D) | Cm F7/A | N.C. | Bb |"
+    assert moved.sections[0].melody == "E3 G3 | c3 e3 | z6 | f6"
+    assert read_song(alberti("transpose", song, "--by", "-M2").out).key.name == "Bb major"
+    assert read_song(alberti("transpose", song, "--by=3").out).key.name == "Eb major"
+    assert read_song(alberti("transpose", song, "--by", "m3").out) == moved
+    # The melody spans C4 to D5; a voice from E3 to B4 sings it a fourth or so lower.
+    low = read_song(alberti("transpose", song, "--voice", "E3-B4").out)
+    assert low.key.name in ("G major", "Ab major", "A major")
+
+
+# The frame.
+
+
+def test_songs_come_from_standard_input_too(alberti: CommandLine) -> None:
+    assert alberti("analyse", "--json", "-", stdin=SONG).records[0]["file"] == "-"
+    assert alberti("check", "-", stdin=SONG.encode()).status in (0, 1)
+
+
+def test_help_lists_every_command_and_each_has_its_own(alberti: CommandLine) -> None:
+    shown = alberti("--help")
+    assert shown.status == 0
+    for name in frame.commands():
+        assert f"  {name} " in shown.out
+        own = alberti(name, "--help")
+        assert own.status == 0
+        assert f"alberti {name}" in own.out
+    assert alberti("--version").out.startswith("alberti ")
+
+
+def test_without_a_terminal_the_song_is_printed(alberti: CommandLine, demo: Path) -> None:
+    shown = alberti(demo)
+    assert shown.status == 0
+    assert "needs a terminal" in shown.err
+    assert "Paper Lanterns · A♭ major · 4/4 · 69" in shown.out
+    assert "♭" in shown.out
+    assert "right hand: " in shown.out
+    alone = alberti()
+    assert alone.status == 2
+    assert "needs a terminal" in alone.err
+
+
+def test_print_survives_an_alphabet_without_flats(demo: Path) -> None:
+    found = subprocess.run(
+        [*SCRIPT, "analyse", str(demo)], capture_output=True, check=False,
+        env={**os.environ, "PYTHONIOENCODING": "ascii"},
+    )  # fmt: skip
+    assert found.returncode == 0
+    assert b"Traceback" not in found.stderr
+    as_json = subprocess.run(
+        [*SCRIPT, "analyse", "--json", str(demo)], capture_output=True, check=False,
+        env={**os.environ, "PYTHONIOENCODING": "ascii"},
+    )  # fmt: skip
+    assert json.loads(as_json.stdout)["title"] == "Paper Lanterns"
+
+
+def test_the_installed_command_runs(demo: Path) -> None:
+    script = Path(sys.executable).with_name("alberti")
+    found = subprocess.run([script, "key", demo], capture_output=True, text=True, check=False)
+    assert found.returncode == 0
+    assert "A♭ major" in found.stdout
+
+
+def test_a_reader_that_leaves_is_no_error(demo: Path) -> None:
+    """As in `alberti analyse … | head -1`."""
+    reader, writer = os.pipe()
+    process = subprocess.Popen(
+        [*SCRIPT, "analyse", "--json", *[str(demo)] * 40], stdout=writer, stderr=subprocess.PIPE
+    )
+    os.close(writer)
+    os.read(reader, 10)
+    os.close(reader)
+    _, complaints = process.communicate(timeout=60)
+    assert process.returncode == 141
+    assert complaints == b""
+
+
+def test_an_interrupt_ends_quietly() -> None:
+    process = subprocess.Popen(
+        [*SCRIPT, "chord", "--json", "C", "-"],
+        stdin=subprocess.PIPE, stdout=subprocess.PIPE, stderr=subprocess.PIPE,
+        env={**os.environ, "PYTHONUNBUFFERED": "1"},
+    )  # fmt: skip
+    assert process.stdout is not None
+    assert process.stdout.readline().startswith(b'{"symbol"')
+    process.send_signal(signal.SIGINT)
+    _, complaints = process.communicate(timeout=60)
+    assert process.returncode == 130
+    assert complaints == b""
+
+
+def test_no_traceback_reaches_people(
+    alberti: CommandLine, demo: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def fail(*_: object, **__: object) -> None:
+        raise ZeroDivisionError("by nothing")
+
+    monkeypatch.setattr("engine.harmony.analyse", fail)
+    monkeypatch.delenv("ALBERTI_DEBUG", raising=False)
+    found = alberti("analyse", demo)
+    assert found.status == 2
+    assert "a fault of the program" in found.err
+    assert "ZeroDivisionError: by nothing" in found.err
+    assert "Traceback" not in found.err
+    monkeypatch.setenv("ALBERTI_DEBUG", "1")
+    assert "Traceback" in alberti("analyse", demo).err
