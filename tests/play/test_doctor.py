@@ -1,0 +1,85 @@
+"""What doctor says: each lack with a cure that fits the platform."""
+
+from __future__ import annotations
+
+import platform
+import tomllib
+from pathlib import Path
+
+import pytest
+
+import shared
+from engine.play.doctor import cures, examine, platforms
+
+
+def machine(folder: Path, **files: str) -> Path:
+    for name, text in files.items():
+        path = folder / name.replace("__", "/")
+        path.parent.mkdir(parents=True, exist_ok=True)
+        path.write_text(text)
+    return folder
+
+
+@pytest.mark.parametrize(
+    ("release", "expected"),
+    [
+        ("ID=debian\n", ["debian"]),
+        ('ID=linuxmint\nID_LIKE="ubuntu debian"\n', ["debian"]),
+        ("ID=fedora\n", ["fedora"]),
+        ('ID="rocky"\nID_LIKE="rhel centos fedora"\n', ["fedora"]),
+        ("ID=manjaro\nID_LIKE=arch\n", ["arch"]),
+        ('ID="opensuse-tumbleweed"\nID_LIKE="opensuse suse"\n', ["suse"]),
+        ("ID=nixos\n", ["linux"]),
+        ("", ["linux"]),
+    ],
+)
+def test_a_distribution_is_known_by_its_release_file(
+    release: str, expected: list[str], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(platform, "system", lambda: "Linux")
+    assert platforms({}, machine(tmp_path, **{"etc__os-release": release})) == expected
+
+
+def test_ssh_wsl_and_containers_come_before_the_distribution(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(platform, "system", lambda: "Linux")
+    root = machine(
+        tmp_path,
+        **{
+            "etc__os-release": "ID=ubuntu\n",
+            "proc__sys__kernel__osrelease": "5.15.1-microsoft-standard-WSL2",
+            "run__.containerenv": "",
+        },
+    )
+    found = platforms({"SSH_CONNECTION": "10.0.0.1 22"}, root)
+    assert found == ["ssh", "wsl", "container", "debian"]
+
+
+@pytest.mark.parametrize(("system", "name"), [("Darwin", "macos"), ("Windows", "windows")])
+def test_other_systems(system: str, name: str, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(platform, "system", lambda: system)
+    assert platforms({}) == [name]
+
+
+def test_every_platform_has_a_cure_for_every_lack() -> None:
+    table = tomllib.loads(shared.text("tables", "sound_cures.toml"))
+    assert set(table) == {
+        "debian", "fedora", "arch", "suse", "linux", "wsl", "ssh", "container", "macos", "windows",
+    }  # fmt: skip
+    for place in table:
+        for topic in ("library", "soundfont", "device", "ports"):
+            assert cures(topic, [place])[0]
+
+
+def test_what_is_found_here_hangs_together() -> None:
+    facts = examine({"TERM": "xterm-256color"})
+    topics = [fact.topic for fact in facts]
+    assert topics[0] == "library"
+    assert facts[0].good
+    assert any(fact.topic == "soundfont" and fact.good for fact in facts)
+    assert "terminal" in topics
+    for fact in facts:
+        assert "\n" not in fact.text
+        if fact.serious and not fact.good:
+            assert fact.cures

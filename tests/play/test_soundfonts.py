@@ -1,0 +1,112 @@
+"""Soundfonts: found in order, described, and probed apart, so that a broken one harms nothing."""
+
+from __future__ import annotations
+
+import random
+import struct
+from pathlib import Path
+
+import pytest
+
+from engine.errors import SoundError
+from engine.play.player import Player
+from engine.play.soundfont import VARIABLE, describe, find, folders, probe, usable
+from engine.play.transport import State
+from tests.play.play_scores import scale
+
+
+def whole() -> Path:
+    """The system's smallest soundfont, which `make` sees to."""
+    return min(find({}), key=lambda path: path.stat().st_size)
+
+
+def riff(body: bytes, size: int | None = None) -> bytes:
+    return b"RIFF" + struct.pack("<I", len(body) + 4 if size is None else size) + b"sfbk" + body
+
+
+def broken(kind: str, folder: Path) -> Path:
+    data = whole().read_bytes()
+    chance = random.Random(5)
+    bad = {
+        "empty": b"",
+        "random": chance.randbytes(200_000),
+        "text": b"this is a song, not a soundfont\n" * 50,
+        "truncated": data[: len(data) // 2],
+        "only a head": riff(b""),
+        "random inside": riff(chance.randbytes(100_000)),
+        "torn": (data[: data.index(b"phdr") + 60] + chance.randbytes(len(data)))[: len(data)],
+    }[kind]  # fmt: skip
+    path = folder / f"{kind.replace(' ', '-')}.sf2"
+    path.write_bytes(bad)
+    return path
+
+
+KINDS = ["empty", "random", "text", "truncated", "only a head", "random inside", "torn"]
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_a_broken_soundfont_is_refused_with_its_name(kind: str, tmp_path: Path) -> None:
+    path = broken(kind, tmp_path)
+    with pytest.raises(SoundError) as caught:
+        probe(path)
+    assert str(path) in caught.value.message
+    assert "\n" not in str(caught.value)
+    assert VARIABLE in caught.value.cure
+
+
+def test_a_broken_soundfont_named_by_the_user_gives_way_to_one_that_loads(tmp_path: Path) -> None:
+    path = broken("torn", tmp_path)
+    found, wrong = usable({VARIABLE: str(path)})
+    assert found in find({})
+    assert len(wrong) == 1
+    assert str(path) in wrong[0]
+
+
+def test_a_missing_one_named_by_the_user_is_told_of(tmp_path: Path) -> None:
+    _, wrong = usable({VARIABLE: str(tmp_path / "none.sf2")})
+    assert "none.sf2 cannot be read" in wrong[0]
+
+
+def test_without_any_soundfont_the_player_runs_silently_and_says_so(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("XDG_DATA_DIRS", str(tmp_path))
+    monkeypatch.setenv("XDG_DATA_HOME", str(tmp_path))
+    monkeypatch.delenv(VARIABLE, raising=False)
+    player = Player.open(f"file:{tmp_path / 'out.wav'}")
+    player.wait_ready()
+    assert player.notice.startswith("No sound: no soundfont is there; install one")
+    player.load(scale())
+    player.play()
+    assert player.state is State.PLAYING
+    player.close()
+
+
+def test_a_soundfont_says_its_name_size_and_licence() -> None:
+    told = describe(whole())
+    assert told.title
+    assert told.size == whole().stat().st_size
+    assert not told.problem
+    # Debian, timgm6mb-soundfont 1.3, copyright file: GPL-2.
+    assert told.licence.startswith("GPL-2") or not whole().name.lower().startswith("timgm6mb")
+
+
+def test_known_pianos_come_first_then_the_larger_and_links_count_once(tmp_path: Path) -> None:
+    for name, size in (("a.sf2", 10), ("b.sf3", 99), ("TimGM6mb.sf2", 1), ("fluidr3_gm.sf2", 2)):
+        (tmp_path / name).write_bytes(bytes(size))
+    (tmp_path / "default.sf2").symlink_to(tmp_path / "a.sf2")
+    (tmp_path / "notes.txt").write_text("no")
+    found = [path.name for path in find({}, [tmp_path])]
+    assert found == ["fluidr3_gm.sf2", "TimGM6mb.sf2", "b.sf3", "a.sf2"]
+
+
+@pytest.mark.parametrize(
+    ("system", "place"),
+    [
+        ("Linux", "/opt/share/sounds/sf2"),
+        ("Darwin", "/Library/Audio/Sounds/Banks"),
+        ("Windows", "C:/soundfonts"),
+    ],
+)
+def test_each_platform_has_its_places(system: str, place: str) -> None:
+    assert Path(place) in folders({"XDG_DATA_DIRS": "/opt/share"}, system)
