@@ -260,21 +260,29 @@ class _Frame:
         return "p" if onward and abs(then - note.midi) <= 2 else ""
 
     def _lengthen(self, row: list[FigureSlot], said: Sequence[tuple[int, list[Heard]]]) -> bool:
-        """Write holds and ringing notes into a row; whether every note's length is said."""
+        """Write holds and ringing notes into a row; whether every note's length is said.
+
+        A note that rings ends with the harmony, or where its key is struck again.
+        """
         exact = True
+        start = self.harmony.onset
+        stops: dict[int, Fraction] = {}
+        rings: list[bool] = []
+        for _, notes in reversed(said):
+            rings.append(all(n.end >= stops.get(n.midi, self.end) for n in notes))
+            stops.update((note.midi, note.onset) for note in notes)
+        rings.reverse()
         for index, (place, notes) in enumerate(said):
             until = said[index + 1][0] if index + 1 < len(said) else len(row)
-            start = self.harmony.onset
-            held_over = any(note.end > self.end for note in notes)
-            exact = exact and (not held_over or row[place].tokens == ("A",))
-            ends = [min(note.end, self.end) for note in notes]
-            struck_again = start + until * self.width
-            if all(end == self.end for end in ends) and struck_again < self.end:
+            if any(note.end > self.end for note in notes) and row[place].tokens != ("A",):
+                exact = False
+            following = start + until * self.width
+            if rings[index] and following < min(self.end, max(note.end for note in notes)):
                 row[place] = replace(row[place], rings=True)
                 holds = until
             else:
-                longest = max(ends)
-                holds = min(until, -(-(longest - start) // self.width))
+                ends = [min(note.end, self.end) for note in notes]
+                holds = min(until, -(-(max(ends) - start) // self.width))
                 exact = exact and all(end == start + holds * self.width for end in ends)
             for held in range(place + 1, holds):
                 row[held] = HOLD

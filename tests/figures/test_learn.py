@@ -72,7 +72,13 @@ def sounded(figure: Figure, symbol: str, shape: Sequence[int], meter: Meter) -> 
         pitches = sorted({meaning(token, symbol, shape, before) for token in slot.tokens})
         found += [Heard(at * width, (end - at) * width, pitch) for pitch in pitches]
         before = pitches[-1]
-    return found
+    return [struck_once(note, found) for note in found]
+
+
+def struck_once(note: Heard, notes: Sequence[Heard]) -> Heard:
+    """The note ended where its key is struck again."""
+    again = [n.onset for n in notes if n.midi == note.midi and note.onset < n.onset < note.end]
+    return Heard(note.onset, min(again) - note.onset, note.midi) if again else note
 
 
 def left_sounded(figure: Figure, bass: int, sizes: dict[str, int], meter: Meter) -> list[Heard]:
@@ -170,6 +176,36 @@ def test_on_a_known_shape_the_tokens_are_the_same(
         assert found.figure.name
 
 
+_SLOT = st.one_of(
+    st.sampled_from(["x", ".", "9"]),
+    st.lists(st.sampled_from("1234"), min_size=1, max_size=3, unique=True).map(
+        lambda tokens: "".join(sorted(tokens))
+    ),
+    st.sampled_from(["1_", "2_", "13_", "4_"]),
+)
+
+
+@settings(deadline=None, max_examples=150)
+@given(
+    st.sampled_from([4, 8, 16]).flatmap(lambda n: st.lists(_SLOT, min_size=n, max_size=n)),
+    st.sampled_from(sorted(CHORDS)),
+    st.data(),
+)
+def test_any_typed_figure_is_learned_back(
+    slots: list[str], symbol: str, data: st.DataObject
+) -> None:
+    """Whatever tokens are typed, what they sound like is learned as a figure that sounds so."""
+    slots[0] = "1" if slots[0] == "." else slots[0]
+    meter = Meter.parse("4/4")
+    figure = parse_figure(" ".join(slots), Hand.RIGHT)
+    shape = data.draw(st.sampled_from(shapes_of(symbol)))
+    notes = sounded(figure, symbol, shape, meter)
+    found = learn_figure(notes, Hand.RIGHT, meter, whole(meter, symbol), shapes=[shape])
+    again = sounded(found.figure, symbol, shape, meter)
+    assert sorted(again, key=str) == sorted(notes, key=str)
+    assert found.exact
+
+
 #: Left-hand tokens by members counted from the sounding bass.
 SIZES = {
     "C": (48, {"R": 0, "3": 4, "5": 7, "8": 12, "9": 14, "10": 16, "5-": -5}),
@@ -230,6 +266,20 @@ def test_the_c_major_prelude() -> None:
     assert left.figure.text == "R_ 3 . . . . . . R_ 3 . . . . . ."
     assert right.shapes == ((67, 72, 76), (67, 72, 76))
     assert left.shapes == ((60,), (60,))
+
+
+def test_a_ringing_note_ends_where_its_key_is_struck_again() -> None:
+    # The same bar read as one harmony: the bass is held to the half-bar and struck again there.
+    meter = Meter.parse("4/4")
+    sixteenth, half = F(1, 16), F(1, 2)
+    notes = [
+        Heard(start + onset, length, midi)
+        for start in (F(0), half)
+        for onset, length, midi in ((F(0), half, 60), (sixteenth, half - sixteenth, 64))
+    ]
+    found = learn_figure(notes, Hand.LEFT, meter, whole(meter, "C"))
+    assert found.exact
+    assert found.figure.text == "R_ 3 . . . . . . R_ 3 . . . . . ."
 
 
 def test_a_neighbour_a_passing_note_and_an_anticipation() -> None:
