@@ -8,14 +8,8 @@ from engine.figures.catalogue import (
     write_catalogue,
 )
 from engine.figures.fit import cells, fit, over_changes
-from engine.figures.learn import (
-    Heard,
-    Learned,
-    Sounding,
-    heard_in,
-    learn_bar,
-    learn_figure,
-)
+from engine.figures.heard import Heard, Sounding, heard_in
+from engine.figures.learn import Learned, learn_bar, learn_figure
 from engine.figures.value import ALONE, HOLD, REST, Figure, FigureSlot, parse_figure
 from engine.figures.variants import mirrored, reversed_tail, shifted, thickened, thinned
 

@@ -7,51 +7,26 @@ that leaves least unsaid wins. What tokens cannot say is told, never guessed.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import combinations
 
 from engine.figures.catalogue import catalogue
 from engine.figures.fit import fit, over_changes
+from engine.figures.heard import Heard, Sounding, slots_for
 from engine.figures.meaning import Shape, left_offset, right_pitch
-from engine.figures.value import HOLD, MOST_SLOTS, REST, Figure, FigureSlot
+from engine.figures.value import HOLD, REST, Figure, FigureSlot
 from engine.hands import Tones, tones_of
 from engine.harmony import Reading
 from engine.meter import Meter
-from engine.part import PartNote
-from engine.song import Bar, Hand, Song
+from engine.song import Hand, Song
 
 #: Tokens by how readily they are meant, where several mean one pitch.
 _RIGHT = ("1", "2", "3", "4", "s", "9")
 _LEFT = ("R", "5", "3", "8", "10", "7", "9", "5-")
 #: How far-fetched a token is; those not named are plain.
 _RARE = {"4": 1, "8": 1, "10": 1, "7": 2, "5-": 2, "s": 2, "A": 2, "9": 3, "n": 3, "p": 3}
-
-
-@dataclass(frozen=True, slots=True)
-class Heard:
-    """A note as heard in a bar: `onset` from the bar's start and `duration` in whole notes."""
-
-    onset: Fraction
-    duration: Fraction
-    midi: int
-
-    @property
-    def end(self) -> Fraction:
-        return self.onset + self.duration
-
-
-@dataclass(frozen=True, slots=True)
-class Sounding:
-    """A harmony of the bar: `onset` from the bar's start and `duration` in whole notes.
-
-    `tones` is None where no chord stands; what is played there stays unsaid.
-    """
-
-    onset: Fraction
-    duration: Fraction
-    tones: Tones | None
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,15 +43,6 @@ class Learned:
     shapes: tuple[Shape, ...]
     missed: tuple[Heard, ...]
     exact: bool
-
-
-def heard_in(notes: Iterable[PartNote], bar: Bar, hand: Hand) -> tuple[Heard, ...]:
-    """What a hand strikes in a bar of a part."""
-    return tuple(
-        Heard(note.onset - bar.start, note.duration, note.pitch.midi)
-        for note in notes
-        if note.bar == bar.number and note.hand is hand
-    )
 
 
 def learn_figure(
@@ -96,7 +62,7 @@ def learn_figure(
     figure of the catalogue comes with its name and its accents.
     """
     ordered = sorted(notes, key=lambda note: (note.onset, note.midi))
-    slots = _grid(ordered, meter, harmonies)
+    slots = slots_for(ordered, meter, harmonies)
     rows: list[tuple[FigureSlot, ...]] = []
     found_shapes: list[Shape] = []
     missed: list[Heard] = []
@@ -141,20 +107,6 @@ def learn_bar(
 def _tones(reading: Reading, number: int, slot: int) -> Tones | None:
     read = reading.at(number, slot)
     return None if read is None else tones_of(read)
-
-
-def _grid(notes: Sequence[Heard], meter: Meter, harmonies: Sequence[Sounding]) -> int:
-    """How many equal slots of the bar hold all attacks, and all ends where that is possible."""
-    hard = {note.onset / meter.bar for note in notes}
-    hard |= {harmony.onset / meter.bar for harmony in harmonies}
-    soft = {min(note.end, meter.bar) / meter.bar for note in notes}
-    for places in (hard | soft, hard):
-        for slots in range(1, MOST_SLOTS + 1):
-            if all((place * slots).denominator == 1 for place in places):
-                row = tuple(FigureSlot(("1",)) for _ in range(slots))
-                if fit(Figure(Hand.RIGHT, row), meter).slots == row:
-                    return slots
-    return MOST_SLOTS
 
 
 @dataclass(frozen=True, slots=True)

@@ -16,7 +16,7 @@ from fractions import Fraction
 from typing import Any
 
 from engine.arrange import arrange
-from engine.figures.learn import Heard, Learned, learn_bar
+from engine.figures import Heard, Learned, learn_bar
 from engine.harmony import analyse
 from engine.pitch import Pitch
 from engine.song import Hand, Song, read_song

@@ -15,8 +15,17 @@ from hypothesis import strategies as st
 
 from engine.arrange import arrange
 from engine.chord import parse_chord
-from engine.figures import Figure, catalogue, fit, parse_figure
-from engine.figures.learn import Heard, Sounding, heard_in, learn_bar, learn_figure
+from engine.figures import (
+    Figure,
+    Heard,
+    Sounding,
+    catalogue,
+    fit,
+    heard_in,
+    learn_bar,
+    learn_figure,
+    parse_figure,
+)
 from engine.hands import Tones, tones_of
 from engine.harmony import analyse, read_chord
 from engine.key import Key
