@@ -20,11 +20,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import lru_cache
-from itertools import accumulate, pairwise
 
 from engine.chord import is_no_chord, parse_chord
 from engine.errors import AlbertiError, ChartError, Place
 from engine.meter import Meter
+from engine.song.timing import Sign, beats_of, by_beats, most_chords, times
 from engine.song.value import Slot, SlotKind
 
 _NOTE_VALUES = {
@@ -48,13 +48,15 @@ class Item:
 class WrittenBar:
     """A bar as written: its place between the bar lines and its items, not yet timed.
 
-    `words` are the spans of its items and brackets, in order.
+    `words` are the spans of its items and brackets, `signs` its items as far as
+    time goes, both in order.
     """
 
     start: int
     end: int
     items: tuple[Item, ...]
     words: tuple[tuple[int, int], ...]
+    signs: tuple[Sign, ...]
     closed: bool  # whether a bar line follows
 
     @property
@@ -145,8 +147,9 @@ class _Splitter:
             )
         if self.items:
             items, words = tuple(self.items), tuple(self.words)
-            self.bars.append(WrittenBar(self.start, self.at, items, words, closed))
-            self.items, self.words = [], []
+            signs = tuple(Sign(item.text == ".", item.group) for item in items)
+            self.bars.append(WrittenBar(self.start, self.at, items, words, signs, closed))
+            self.items, self.words, self.groups = [], [], 0
 
     def _bracket(self, char: str) -> None:
         here = (self.at, self.at + 1)
@@ -218,17 +221,10 @@ def fit(
     here = f"bar {number}" if number else "this bar"
     if any(item.text == "%" for item in bar.items):
         return _repeated(chart, bar, meter, before, before_length, here)
-    if any(item.text == "." or item.group >= 0 for item in bar.items):
-        spans = _by_beats(chart, bar, meter, here)
-    else:
-        spans = _shared(chart, bar, meter, here)
-    slots: list[Slot] = []
-    for item, (onset, duration) in zip(bar.items, spans, strict=True):
-        if item.text == ".":
-            slots[-1] = replace(slots[-1], duration=slots[-1].duration + duration)
-        else:
-            slots.append(_slot(chart, item, onset, duration))
-    return tuple(slots)
+    timed = times(bar.signs, meter)
+    if timed is None:
+        raise _misfit(chart, bar, meter, here)
+    return tuple(_slot(chart, bar.items[at], onset, length) for at, onset, length in timed)
 
 
 def _repeated(
@@ -259,82 +255,37 @@ def _repeated(
     return tuple(replace(slot, span=span) for slot in before)
 
 
-def _beats(number: int, meter: Meter) -> str:
-    value = _NOTE_VALUES.get(meter.beat, f"1/{meter.unit} note")
-    return f"{number} beat{'s' if number != 1 else ''} (a beat is a {value})"
-
-
-def _by_beats(
-    chart: str, bar: WrittenBar, meter: Meter, here: str
-) -> list[tuple[Fraction, Fraction]]:
-    beats: list[list[Item]] = []
-    for item in bar.items:
-        if item.group >= 0 and beats and beats[-1][0].group == item.group:
-            beats[-1].append(item)
-        else:
-            beats.append([item])
-    first = bar.items[0]
+def _misfit(chart: str, bar: WrittenBar, meter: Meter, here: str) -> ChartError:
+    """Why a bar's signs don't fill its meter."""
+    first, last = bar.items[0], bar.items[-1]
+    if not by_beats(bar.signs):
+        count, most = len(bar.items), most_chords(meter)
+        return ChartError(
+            f"{here} has {count} chords, too many for {meter}",
+            f"a bar of {meter} holds {most} at most, shared equally; "
+            "write more of them in brackets, two or three to a beat",
+            place_at(chart, bar.items[most].start, last.end),
+        )
     if first.text == ".":
-        raise ChartError(
+        return ChartError(
             f"{here} begins with a dot",
             "a dot holds the chord before it in the bar: begin with a chord, N.C. or ?",
             place_at(chart, first.start, first.end),
         )
-    if len(beats) != meter.beats:
-        many = len(beats) > meter.beats
-        wrong = beats[meter.beats] if many else beats[0]
-        start = wrong[0].start - (1 if wrong[0].group >= 0 else 0)
-        raise ChartError(
-            f"{here} has {len(beats)} beat{'s' if len(beats) != 1 else ''}, too "
-            f"{'many' if many else 'few'} for {meter}",
-            f"a bar of {meter} holds {_beats(meter.beats, meter)}, and in a bar with dots each "
-            f"sign is one beat",
-            place_at(chart, start, bar.items[-1].end),
-        )
-    spans = []
-    for index, beat in enumerate(beats):
-        part = meter.beat / len(beat)
-        spans += [(index * meter.beat + k * part, part) for k in range(len(beat))]
-    return spans
+    beats = beats_of(bar.signs)
+    many = len(beats) > meter.beats
+    wrong = bar.items[beats[meter.beats][0]] if many else first
+    value = _NOTE_VALUES.get(meter.beat, f"1/{meter.unit} note")
+    return ChartError(
+        f"{here} has {_counted(len(beats))}, too {'many' if many else 'few'} for {meter}",
+        f"a bar of {meter} holds {_counted(meter.beats)} (a beat is a {value}), "
+        "and in a bar with dots each sign is one beat",
+        place_at(chart, wrong.start - (1 if wrong.group >= 0 else 0), last.end),
+    )
 
 
-def _shared(
-    chart: str, bar: WrittenBar, meter: Meter, here: str
-) -> list[tuple[Fraction, Fraction]]:
-    count = len(bar.items)
-    most = max(meter.count, int(meter.bar * 4))
-    if count > most:
-        raise ChartError(
-            f"{here} has {count} chords, too many for {meter}",
-            f"a bar of {meter} holds {most} at most, shared equally; "
-            "write more of them in brackets, two or three to a beat",
-            place_at(chart, bar.items[most].start, bar.items[-1].end),
-        )
-    lengths = _shares(count, meter)
-    spans, onset = [], Fraction(0)
-    for length in lengths:
-        spans.append((onset, length))
-        onset += length
-    return spans
-
-
-@lru_cache(maxsize=512)
-def _shares(count: int, meter: Meter) -> tuple[Fraction, ...]:
-    groups = meter.group_lengths
-    equal = meter.bar / count
-    uneven = len(set(groups)) > 1
-    if count > len(groups) or not (uneven or count == len(groups)):
-        return (equal,) * count
-    # In 7/8, 2+2+3, two chords take 2+2 and 3: whole groups, as even as they come.
-    ends = list(accumulate(groups))
-    cuts, taken = [Fraction(0)], 0
-    for index in range(1, count):
-        open_ends = ends[taken : len(ends) - (count - index)]
-        distances = [abs(end - index * equal) for end in open_ends]
-        taken += distances.index(min(distances)) + 1
-        cuts.append(ends[taken - 1])
-    cuts.append(meter.bar)
-    return tuple(after - before for before, after in pairwise(cuts))
+def _counted(beats: int) -> str:
+    return f"{beats} beat{'s' if beats != 1 else ''}"
 
 
 def _slot(chart: str, item: Item, onset: Fraction, duration: Fraction) -> Slot:

@@ -13,18 +13,22 @@ from dataclasses import dataclass
 from typing import Any
 
 from engine.errors import InputError
-from engine.key import Key
-from engine.meter import Meter
+from engine.song.fresh import (
+    BAR_ORDER,
+    SECTION_ORDER,
+    TOP_ORDER,
+    bar_values,
+    encoded,
+    escaped,
+    fresh_bar,
+    fresh_section,
+    fresh_song,
+    section_values,
+    top_values,
+)  # fmt: skip
 from engine.song.places import Path, Spot, letters, spots
-from engine.song.read import FORMAT, read_song
-from engine.song.settings import EVERYWHERE, reach_name
-from engine.song.value import BarSettings, Section, Settings, Song
-
-_FRAME = ("key", "meter", "tempo")
-_SHAPED = tuple(name for name in EVERYWHERE if name not in _FRAME)
-_TOP_ORDER = ("format", "title", "composer", "rights", *_FRAME, "reach", "take", *_SHAPED)
-_SECTION_ORDER = ("name", *_FRAME, "chart", "melody", *_SHAPED, "peak", "take")
-_BAR_ORDER = (*_FRAME, *_SHAPED, "shape", "keep", "waive")
+from engine.song.read import read_song
+from engine.song.value import BarSettings, Section, Song
 
 
 def write_song(song: Song, before: str | None = None) -> str:
@@ -34,7 +38,7 @@ def write_song(song: Song, before: str | None = None) -> str:
     comes back byte for byte. Raises what `read_song` raises on `before`.
     """
     if before is None:
-        return _fresh(song)
+        return fresh_song(song)
     old = read_song(before)
     if old == song:
         return before
@@ -45,124 +49,8 @@ def write_song(song: Song, before: str | None = None) -> str:
     except InputError:
         faithful = False
     if not faithful:  # tables written inline and the like: the notes matter more than the layout
-        text = _fresh(song)
+        text = fresh_song(song)
     return text.replace("\n", broken)
-
-
-# The values of each table, by field, in the order a fresh file has them.
-
-
-def _settings_values(settings: Settings) -> dict[str, Any]:
-    return {name: getattr(settings, name) for name in EVERYWHERE}
-
-
-def _top_values(song: Song) -> dict[str, Any]:
-    values = {
-        "format": FORMAT,
-        "title": song.title,
-        "composer": song.composer or None,
-        "rights": song.rights or None,
-        "reach": _Reach(song.reach),
-        "take": song.take,
-        **_settings_values(song.settings),
-    }
-    return {name: values[name] for name in _TOP_ORDER}
-
-
-def _section_values(section: Section) -> dict[str, Any]:
-    values = {
-        "name": section.name or None,
-        "chart": section.chart,
-        "melody": section.melody,
-        "peak": section.peak,
-        "take": section.take,
-        **_settings_values(section.settings),
-    }
-    return {name: values[name] for name in _SECTION_ORDER}
-
-
-def _bar_values(own: BarSettings) -> dict[str, Any]:
-    values = {
-        "shape": own.shape,
-        "keep": own.keep,
-        "waive": dict(own.waive) or None,
-        **_settings_values(own.settings),
-    }
-    return {name: values[name] for name in _BAR_ORDER}
-
-
-@dataclass(frozen=True, slots=True)
-class _Reach:
-    semitones: int
-
-
-# Values as TOML.
-
-_ESCAPED = {"\\": "\\\\", '"': '\\"', "\b": "\\b", "\f": "\\f", "\r": "\\r"}
-
-
-def _escaped(text: str, *, lines: bool) -> str:
-    """Text for a basic string; line breaks and tabs stay where `lines` holds."""
-
-    def one(char: str) -> str:
-        if char in _ESCAPED:
-            return _ESCAPED[char]
-        if lines and char in "\n\t":
-            return char
-        if char == "\n":
-            return "\\n"
-        if char == "\t":
-            return "\\t"
-        return f"\\u{ord(char):04x}" if ord(char) < 32 or ord(char) == 127 else char
-
-    return "".join(map(one, text))
-
-
-def _encoded(value: Any) -> str:
-    match value:
-        case str():
-            if "\n" in value:
-                return f'"""\n{_escaped(value, lines=True)}"""'
-            return f'"{_escaped(value, lines=False)}"'
-        case Key() | Meter():
-            return f'"{value.name}"'
-        case _Reach(semitones):
-            name = reach_name(semitones)
-            return name if name.isdigit() else f'"{name}"'
-        case tuple():
-            return f"[{', '.join(map(_encoded, value))}]"
-        case dict():
-            pairs = (f"{_encoded(name)} = {_encoded(each)}" for name, each in value.items())
-            return f"{{ {', '.join(pairs)} }}"
-        case _:
-            return str(value)
-
-
-# A file from nothing.
-
-
-def _lines(values: Mapping[str, Any]) -> str:
-    written = ((name, value) for name, value in values.items() if value is not None)
-    return "".join(f"{name} = {_encoded(value)}\n" for name, value in written)
-
-
-def _fresh(song: Song) -> str:
-    values = _top_values(song)
-    if song.take == 1:
-        values["take"] = None
-    return _lines(values) + "".join("\n" + _fresh_section(each) for each in song.sections)
-
-
-def _fresh_section(section: Section) -> str:
-    text = "[[section]]\n" + _lines(_section_values(section))
-    return text + "".join(_fresh_bar(number, own) for number, own in section.bar_settings)
-
-
-def _fresh_bar(number: int, own: BarSettings) -> str:
-    return f"\n[section.bar.{number}]\n" + _lines(_bar_values(own))
-
-
-# A file from the one before.
 
 
 @dataclass(frozen=True, slots=True)
@@ -180,7 +68,7 @@ def _spliced(text: str, splices: Iterable[_Splice]) -> str:
 
 def _patched(text: str, old: Song, new: Song) -> str:
     patch = _Patch(text)
-    head = patch.table((), _top_values(old), _top_values(new), _TOP_ORDER)
+    head = patch.table((), top_values(old), top_values(new), TOP_ORDER)
     pairs = _paired(old.sections, new.sections)
     kept = [index for index in pairs if index is not None]
     splices = {
@@ -195,7 +83,7 @@ def _patched(text: str, old: Song, new: Song) -> str:
     blocks = [_spliced(text[: starts[0]], head)]
     for index, section in zip(pairs, new.sections, strict=True):
         if index is None:
-            blocks.append(_fresh_section(section))
+            blocks.append(fresh_section(section))
             continue
         start, end = starts[index], ends[index]
         moved = [_Splice(s.start - start, s.end - start, s.text) for s in splices[index]]
@@ -258,7 +146,7 @@ class _Patch:
                 splices.append(self._changed(spot, old[name], new[name]))
             else:
                 at = self._after(path, name, order)
-                added[at] = added.get(at, "") + f"{name} = {_encoded(new[name])}\n"
+                added[at] = added.get(at, "") + f"{name} = {encoded(new[name])}\n"
         for at, lines in added.items():
             broken = "" if at == 0 or self.text[at - 1] == "\n" else "\n"
             splices.append(_Splice(at, at, broken + lines))
@@ -267,7 +155,7 @@ class _Patch:
     def section(self, index: int, old: Section, new: Section) -> list[_Splice]:
         """What turns a section into the new one, its bar tables included."""
         path: Path = ("section", index)
-        splices = self.table(path, _section_values(old), _section_values(new), _SECTION_ORDER)
+        splices = self.table(path, section_values(old), section_values(new), SECTION_ORDER)
         was, now = dict(old.bar_settings), dict(new.bar_settings)
         pairs = _paired_bars(was, now)
         end = self._section_end(index)
@@ -279,13 +167,13 @@ class _Patch:
             to = pairs[number]
             if to != number:
                 splices.append(_Splice(*self.spots[here].key, str(to)))
-            splices += self.table(here, _bar_values(was[number]), _bar_values(now[to]), _BAR_ORDER)
+            splices += self.table(here, bar_values(was[number]), bar_values(now[to]), BAR_ORDER)
         for number, own in now.items():
             if number not in pairs.values():
                 later = [each for each in was if pairs.get(each, 0) > number]
                 at = self.block_start((*path, "bar", str(min(later)))) if later else end
                 broken = "" if at == 0 or self.text[at - 1] == "\n" else "\n"
-                table = _fresh_bar(number, own)
+                table = fresh_bar(number, own)
                 splices.append(_Splice(at, at, broken + (table[1:] + "\n" if later else table)))
         return splices
 
@@ -352,15 +240,15 @@ class _Patch:
         if len(spot.quote) == 3:  # the break after the opening quotes may stand before the value
             whole = (self.text.rfind(spot.quote, 0, spot.value[0]), whole[1])
         if not (spot.quote and isinstance(old, str) and isinstance(new, str)):
-            return _Splice(*whole, _encoded(new))
+            return _Splice(*whole, encoded(new))
         start, stop, middle = _middle(old, new)
         multi = len(spot.quote) == 3
         literal = "'" in spot.quote
         fits = re.fullmatch(r"[^'\x00-\x08\x0b-\x1f\x7f]*", middle) if literal else True
         if not fits or (not multi and "\n" in middle):
-            return _Splice(*whole, _encoded(new))
+            return _Splice(*whole, encoded(new))
         offsets = letters(self.text, spot)
-        text = middle if literal else _escaped(middle, lines=multi)
+        text = middle if literal else escaped(middle, lines=multi)
         return _Splice(offsets[start], offsets[stop], text)
 
 

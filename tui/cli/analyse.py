@@ -76,7 +76,7 @@ def _show(source: Source, reading: Reading) -> None:
         bar = song.bars[chord.bar - 1]
         if bar.section != section:
             section = bar.section
-            rows.append(("", song.sections[section].name, "", "", "", "", ""))
+            rows.append(("", song.sections[section].name, *[""] * 5))
         rows.append(
             (
                 f"{chord.bar}.{number(chord.beat)}",

@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 import json
+import os
 import sys
 from collections.abc import Sequence
 from fractions import Fraction
+from shutil import get_terminal_size
+from textwrap import fill
 from typing import Any
 
-_GAP = "  "
+_GAP, _INDENT = "  ", "      "
 
 
 def say_json(value: dict[str, Any]) -> None:
@@ -23,24 +26,25 @@ def say(text: str = "") -> None:
 
 
 def say_table(columns: Sequence[str], rows: Sequence[Sequence[str]]) -> None:
-    """A table: drawn in a terminal, in plain aligned columns elsewhere."""
-    if sys.stdout.isatty():
-        from rich.box import SIMPLE_HEAD
-        from rich.console import Console
-        from rich.table import Table
-        from rich.text import Text
+    """A table in aligned columns, every row on one line.
 
-        table = Table(*columns, box=SIMPLE_HEAD, pad_edge=False)
-        for row in rows:
-            table.add_row(*map(Text, row))
-        Console(highlight=False).print(table)
-        return
-    widths = [
-        max(len(str(row[k])) for row in (columns, *rows)) for k in range(len(columns) - 1)
-    ]  # fmt: skip
-    for row in (columns, *rows):
-        cells = [cell.ljust(width) for cell, width in zip(row, widths, strict=False)]
-        say(_GAP.join([*cells, row[-1]]).rstrip())
+    In a terminal too narrow for that the last column stands below each row,
+    broken to the terminal's width.
+    """
+    widths = [max(map(len, column)) for column in zip(columns, *rows, strict=True)]
+    terminal = sys.stdout.isatty()
+    most = get_terminal_size().columns - 1 if terminal else sys.maxsize
+    below = sum(widths) + len(_GAP) * (len(widths) - 1) > most
+    bold, plain = ("\x1b[1m", "\x1b[0m") if terminal and "NO_COLOR" not in os.environ else ("", "")
+    say(bold + _aligned(columns[:-1] if below else columns, widths) + plain)
+    for row in rows:
+        say(_aligned(row[:-1] if below else row, widths))
+        if below and row[-1]:
+            say(fill(row[-1], most, initial_indent=_INDENT, subsequent_indent=_INDENT))
+
+
+def _aligned(row: Sequence[str], widths: Sequence[int]) -> str:
+    return _GAP.join(map(str.ljust, row, widths)).rstrip()
 
 
 def number(value: Fraction) -> int | float:
