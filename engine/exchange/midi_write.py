@@ -160,12 +160,9 @@ def _pedal(performance: Performance, lead: Fraction) -> Iterator[_Event]:
 
     tempo = TempoMap(performance.tempo)
     for move in performance.pedal:
-        at = ticks(lead + _later(tempo, move.onset, move.late_ms))
-        yield (
-            at,
-            _CONTROL,
-            Message("control_change", channel=PIANO, control=PEDAL, value=move.value),
-        )
+        place = min(_later(tempo, move.onset, move.late_ms), performance.end)
+        message = Message("control_change", channel=PIANO, control=PEDAL, value=move.value)
+        yield ticks(lead + place), _CONTROL, message
 
 
 def _later(tempo: TempoMap, onset: Fraction, late_ms: float) -> Fraction | float:
