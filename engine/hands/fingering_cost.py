@@ -16,6 +16,7 @@ import tomllib
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache, lru_cache
+from itertools import pairwise
 from typing import NamedTuple
 
 import shared
@@ -115,21 +116,16 @@ def cheapest_keys(
     """The cheapest fingers for keys counted away from the thumb, the end fingers given or free."""
     if not keys:
         return ()
-    count = len(keys)
+    costs = LineCosts(keys, black)
     starts = [_NEVER if first not in (None, finger) else 0 for finger in _FINGERS]
     ends = [_NEVER if last not in (None, finger) else 0 for finger in _FINGERS]
-    single = [starts[f] + _note_total(f + 1, black[0]) for f in range(5)]
-    if count == 1:
-        costs = [single[f] + ends[f] for f in range(5)]
-        return (costs.index(min(costs)) + 1,)
-    pairs = _pair_totals(_clip(keys[1] - keys[0]), black[0], black[1])
-    best = [single[state // 5] + pairs[state] for state in range(25)]
+    single = [starts[f] + costs.first[f] for f in range(5)]
+    if len(keys) == 1:
+        totals = [single[f] + ends[f] for f in range(5)]
+        return (totals.index(min(totals)) + 1,)
+    best = [single[state // 5] + costs.pairs[0][state] for state in range(25)]
     back: list[list[int]] = []
-    for index in range(2, count):
-        first_size = _clip(keys[index - 1] - keys[index - 2])
-        size = _clip(keys[index] - keys[index - 1])
-        pairs = _pair_totals(size, black[index - 1], black[index])
-        triples = _triple_totals(_clip(first_size + size), first_size * size > 0)
+    for pairs, triples in zip(costs.pairs[1:], costs.triples, strict=True):
         after, sources = [], []
         for middle in range(5):
             p0, p1, p2, p3, p4 = best[middle::5]
@@ -246,20 +242,46 @@ def _triple_totals(size: int, between: bool) -> list[int]:
     ]
 
 
-def step_total(
-    keys: Sequence[int], black: Sequence[bool], fingers: Sequence[int], index: int
-) -> int:
-    """What the note at an index adds to the total of the line before it."""
-    if index == 0:
-        return _note_total(fingers[0], black[0])
-    size = _clip(keys[index] - keys[index - 1])
-    state = 5 * (fingers[index - 1] - 1) + fingers[index] - 1
-    added = _pair_totals(size, black[index - 1], black[index])[state]
-    if index > 1:
-        first = keys[index - 1] - keys[index - 2]
-        triples = _triple_totals(_clip(keys[index] - keys[index - 2]), first * size > 0)
-        added += triples[25 * (fingers[index - 2] - 1) + state]
-    return added
+class LineCosts:
+    """What each note of a line adds to the published total.
+
+    Fingers are told as states: 5·(one-1) + two-1 for the note before and the note
+    itself. `first` has what each finger costs on the first note, `pairs` what each
+    later note adds by state, `triples` what each note from the third on adds beside,
+    at 5·state + three-1.
+    """
+
+    __slots__ = ("first", "pairs", "triples")
+
+    def __init__(self, keys: Sequence[int], black: Sequence[bool]) -> None:
+        self.first = [_note_total(finger, black[0]) for finger in _FINGERS]
+        sizes = [high - low for low, high in pairwise(keys)]
+        self.pairs = [
+            _pair_totals(_clip(size), black[at], black[at + 1]) for at, size in enumerate(sizes)
+        ]
+        self.triples = [
+            _triple_totals(_clip(one + two), one * two > 0) for one, two in pairwise(sizes)
+        ]
+
+    def added(self, at: int, state: int, finger: int) -> int:
+        """What the note at `at` adds with a finger 1–5, after the state of the two before it."""
+        if at == 0:
+            return self.first[finger - 1]
+        pair = self.pairs[at - 1][state % 5 * 5 + finger - 1]
+        return pair + self.triples[at - 2][5 * state + finger - 1] if at > 1 else pair
+
+    def to_go(self) -> list[list[int]]:
+        """For each note but the first, by state, the least that all later notes add."""
+        rest = [0] * 25
+        found = [rest]
+        for pairs, triples in zip(self.pairs[:0:-1], self.triples[::-1], strict=True):
+            step = [pairs[state] + rest[state] for state in range(25)]
+            rest = [
+                min(triples[5 * state + then] + step[state % 5 * 5 + then] for then in range(5))
+                for state in range(25)
+            ]
+            found.append(rest)
+        return found[::-1]
 
 
 def line_total(keys: Sequence[int], black: Sequence[bool], fingers: Sequence[int]) -> int:
@@ -268,4 +290,9 @@ def line_total(keys: Sequence[int], black: Sequence[bool], fingers: Sequence[int
     As `published_total`, from tables: a finger that strikes two keys in a row counts
     as the dearest move there is.
     """
-    return sum(min(_DEAREST, step_total(keys, black, fingers, at)) for at in range(len(keys)))
+    costs = LineCosts(keys, black)
+    total = state = 0
+    for at, finger in enumerate(fingers):
+        total += min(_DEAREST, costs.added(at, state, finger))
+        state = state % 5 * 5 + finger - 1
+    return total

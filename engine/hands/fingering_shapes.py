@@ -18,7 +18,7 @@ from functools import cache, lru_cache
 from itertools import combinations, pairwise
 
 import shared
-from engine.hands.fingering_cost import cheapest_keys, is_black, step_total
+from engine.hands.fingering_cost import LineCosts, cheapest_keys, is_black, line_total
 
 Struck = tuple[int, ...]  # the keys struck together, ascending
 
@@ -96,7 +96,7 @@ def _position(keys: tuple[int, ...], left: bool) -> dict[int, int]:
     best: tuple[int, tuple[int, ...]] | None = None
     for fingers in combinations((1, 2, 3, 4, 5), len(keys)):
         line_fingers = fingers + fingers[-2::-1]
-        total = sum(step_total(line, black, line_fingers, at) for at in range(len(line)))
+        total = line_total(line, black, line_fingers)
         if best is None or total < best[0]:
             best = (total, fingers)
     assert best is not None
@@ -147,28 +147,34 @@ def _arpeggio(keys: tuple[int, ...], left: bool) -> dict[int, int] | None:
 
 
 def _steady(line: Sequence[int], black: Sequence[bool]) -> dict[int, int]:
-    """The cheapest fingers by the published model where each key keeps its finger."""
-    fingers = [0] * len(line)
+    """The cheapest fingers by the published model where each key keeps its finger.
+
+    Branch and bound: a beginning is given up where even the freest end would
+    not make it better than the best found.
+    """
+    costs = LineCosts(line, black)
+    to_go = costs.to_go()
     held: dict[int, int] = {}
-    best_total = 10**9
+    least = 10**9
     best: dict[int, int] = {}
 
-    def walk(at: int, total: int) -> None:
-        nonlocal best_total, best
-        if total >= best_total:
-            return
+    def walk(at: int, total: int, state: int) -> None:
+        nonlocal least, best
         if at == len(line):
-            best_total, best = total, dict(held)
+            least, best = total, dict(held)
             return
         key = line[at]
         known = key in held
         for finger in (held[key],) if known else (1, 2, 3, 4, 5):
-            fingers[at] = held[key] = finger
-            walk(at + 1, total + step_total(line, black, fingers, at))
+            after = state % 5 * 5 + finger - 1
+            reached = total + costs.added(at, state, finger)
+            if reached + (to_go[at - 1][after] if at else 0) < least:
+                held[key] = finger
+                walk(at + 1, reached, after)
         if not known:
-            del held[key]
+            held.pop(key, None)
 
-    walk(0, 0)
+    walk(0, 0, 0)
     return best
 
 
