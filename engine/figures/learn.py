@@ -23,10 +23,14 @@ from engine.meter import Meter
 from engine.song import Hand, Song
 
 #: Tokens by how readily they are meant, where several mean one pitch.
-_RIGHT = ("1", "2", "3", "4", "s", "9")
+_RIGHT = ("1", "2", "3", "4", "s", "9", "6")
 _LEFT = ("R", "5", "3", "8", "10", "7", "9", "5-")
+#: Tokens of notes outside the chord, which a neighbour of the note before says better.
+_OUTSIDE = frozenset("s96")
+#: A note of the next chord, held over.
+_EARLY = "A"
 #: How far-fetched a token is; those not named are plain.
-_RARE = {"4": 1, "8": 1, "10": 1, "7": 2, "5-": 2, "s": 2, "A": 2, "9": 3, "n": 3, "p": 3}
+_RARE = {"4": 1, "8": 1, "10": 1, "7": 2, "5-": 2, "s": 2, "A": 2, "9": 3, "6": 3, "n": 3, "p": 3}
 
 
 @dataclass(frozen=True, slots=True)
@@ -157,15 +161,12 @@ class _Frame:
             struck = strikes[place]
             tokens = [meanings[note.midi] for note in struck if note.midi in meanings]
             unsaid = [note for note in struck if note.midi not in meanings]
-            if len(struck) == 1 and self._anticipates(struck[0]):
-                tokens, unsaid = ["A"], []
-            elif unsaid and len(struck) == 1:
+            if len(struck) == 1:
                 before = max(n.midi for n in strikes[order[index - 1]]) if index else None
                 later = strikes[order[index + 1]] if index + 1 < len(order) else None
-                token = self._alone(
-                    struck[0], before, min(n.midi for n in later) if later else None
-                )
-                if token:
+                then = min(n.midi for n in later) if later else None
+                token = self._between(struck[0], before, then)
+                if token and (unsaid or token == _EARLY or tokens[0] in _OUTSIDE):
                     tokens, unsaid = [token], []
             missed += unsaid
             if tokens:
@@ -188,28 +189,20 @@ class _Frame:
                 found.setdefault(pitch, token)
         return found
 
-    def _anticipates(self, note: Heard) -> bool:
-        """Whether a right hand's note is held over into a harmony that it belongs to."""
-        if self.hand is Hand.LEFT or self.following is None or note.end <= self.end:
-            return False
-        return note.midi % 12 in self.following.pcs
-
-    def _alone(self, note: Heard, before: int | None, then: int | None) -> str:
-        """`n` or `p` for a note that its neighbours explain, else nothing.
+    def _between(self, note: Heard, before: int | None, then: int | None) -> str:
+        """`A`, `n` or `p` for a note that its neighbours explain, else nothing.
 
         `before` and `then` are the pitches struck before and after it in the harmony.
         """
+        right = self.hand is Hand.RIGHT
+        if right and self.following is not None and note.end > self.end:
+            return _EARLY if note.midi % 12 in self.following.pcs else ""
         if before is None or note.midi % 12 not in self.tones.scale:
             return ""
-        falls = self.hand is Hand.RIGHT and (then is None or then < note.midi)
-        if falls and note.midi == self.tones.step_from(before, 1):
+        falls = then is None or then < note.midi
+        if right and falls and note.midi == self.tones.step_from(before, 1):
             return "n"
-        if abs(note.midi - before) > 2:
-            return ""
-        if then is None:
-            return "p"
-        onward = (note.midi - before) * (then - note.midi) > 0
-        return "p" if onward and abs(then - note.midi) <= 2 else ""
+        return "p" if then is None and 0 < abs(note.midi - before) <= 2 else ""
 
     def _lengthen(self, row: list[FigureSlot], said: Sequence[tuple[int, list[Heard]]]) -> bool:
         """Write holds and ringing notes into a row; whether every note's length is said.
@@ -226,7 +219,7 @@ class _Frame:
         rings.reverse()
         for index, (place, notes) in enumerate(said):
             until = said[index + 1][0] if index + 1 < len(said) else len(row)
-            if any(note.end > self.end for note in notes) and row[place].tokens != ("A",):
+            if any(note.end > self.end for note in notes) and row[place].tokens != (_EARLY,):
                 exact = False
             following = start + until * self.width
             if rings[index] and following < min(self.end, max(note.end for note in notes)):

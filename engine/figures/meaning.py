@@ -12,21 +12,25 @@ from engine.hands import Tones
 
 Shape = tuple[int, ...]
 
+#: Tokens that count steps of the scale above the root.
+_SCALE_STEPS = {"9": 1, "6": 5}
+
 
 def right_pitch(tones: Tones, shape: Shape, token: str) -> int | None:
-    """The pitch of `1 2 3 4`, `9` or `s` on a shape; None where the harmony has no such note.
+    """The pitch of `1 2 3 4`, `6`, `9` or `s` on a shape; None where there is no such note.
 
-    Positions the shape hasn't go an octave up from its lowest notes.
+    Positions the shape hasn't go an octave up from its lowest notes; sixth and
+    second above the root stay within an octave of the lowest note.
     """
-    match token:
-        case "s":
-            return _fourth(tones, shape)
-        case "9":
-            root = next((pitch for pitch in shape if pitch % 12 == tones.root), shape[0])
-            return tones.step_from(root, 1)
-        case _:
-            octaves, at = divmod(int(token) - 1, len(shape))
-            return shape[at] + 12 * octaves
+    if token in _SCALE_STEPS:
+        pitch = next((pitch for pitch in shape if pitch % 12 == tones.root), shape[0])
+        for _ in range(_SCALE_STEPS[token]):
+            pitch = tones.step_from(pitch, 1)
+        return pitch if pitch - shape[0] <= 12 else pitch - 12
+    if not token.isdigit():
+        return _fourth(tones, shape)
+    octaves, at = divmod(int(token) - 1, len(shape))
+    return shape[at] + 12 * octaves
 
 
 def _fourth(tones: Tones, shape: Shape) -> int | None:

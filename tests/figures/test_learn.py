@@ -57,11 +57,16 @@ def meaning(token: str, symbol: str, shape: Sequence[int], before: int) -> int:
     if token in "1234":
         n = int(token) - 1
         return shape[n] if n < len(shape) else shape[n - len(shape)] + 12
-    if token == "9":
-        return white_above(next((m for m in shape if m % 12 == root), shape[0]))
+    if token in "96":
+        pitch = next((m for m in shape if m % 12 == root), shape[0])
+        for _ in range(1 if token == "9" else 5):
+            pitch = white_above(pitch)
+        return pitch if pitch - shape[0] <= 12 else pitch - 12
     if token == "s":
         own = next(m for m in shape if m % 12 == third)
         return own + (root + 5 - third) % 12
+    if token == "p":  # the last note, a step from the one before it
+        return below if (below := before - 1) % 12 in WHITE else before - 2
     assert token == "n"
     return white_above(before)
 
@@ -173,7 +178,7 @@ def test_on_a_known_shape_the_tokens_are_the_same(
     figure, symbol, shape = case
     assert figure.meter is not None
     names = [meaning(t, symbol, shape, 0) for t in ("1", "2", "3", "4")]
-    special = {"9", "s", "n"} & {t for slot in figure.slots for t in slot.tokens}
+    special = {"9", "6", "s", "n"} & {t for slot in figure.slots for t in slot.tokens}
     found = learn_figure(
         sounded(figure, symbol, shape, figure.meter), Hand.RIGHT, figure.meter,
         whole(figure.meter, symbol), shapes=[shape],
@@ -186,7 +191,7 @@ def test_on_a_known_shape_the_tokens_are_the_same(
 
 
 _SLOT = st.one_of(
-    st.sampled_from(["x", ".", "9"]),
+    st.sampled_from(["x", ".", "9", "6"]),
     st.lists(st.sampled_from("1234"), min_size=1, max_size=3, unique=True).map(
         lambda tokens: "".join(sorted(tokens))
     ),
