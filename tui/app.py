@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 import gc
+import logging
 import sys
 import time
 import traceback
 from collections.abc import Callable, Iterable
 from dataclasses import replace
 from fractions import Fraction
-from pathlib import Path
 
-from platformdirs import user_state_path
 from rich.style import Style
 from textual.app import App
 from textual.message import Message
@@ -41,17 +40,20 @@ from engine.workshop import (
     open_file,
     open_work,
     save,
+    stages,
     text_of,
 )
 from tui import keys
 from tui.commands import Keymap
 from tui.desk import Desk
-from tui.maker import Made, Maker
+from tui.faults import fault_file, note_faults, told
+from tui.maker import Made, Make, Maker
 from tui.settings import Options, load
 from tui.theme import EVENING, PAPER, TERMINAL, bare_styles, terminal_styles, themed_styles
 from tui.view import Sounding, View
 from tui.writing import write_part
 
+logger = logging.getLogger("alberti")
 #: Seconds that what has just changed glows, and between looks at the player's clock.
 GLOW = 0.9
 TICK = 1 / 30
@@ -97,6 +99,7 @@ class Workshop(App[int], inherit_bindings=False):
         *,
         clock: Callable[[], float] = time.monotonic,
         glow_seconds: float = GLOW,
+        make: Make = stages,
     ) -> None:
         super().__init__()
         self.work = work
@@ -106,14 +109,15 @@ class Workshop(App[int], inherit_bindings=False):
         self.keymap = Keymap(self.options.keys)
         self.stages = Stages(work.shown)
         self.glow: frozenset[int] = frozenset()
-        self.fault = ""
-        self.maker = Maker(work.shown, self._made, journal)
+        self.fell = False
+        self.maker = Maker(work.shown, self._made, journal, make)
         self._clock = clock
         self._glow_seconds = glow_seconds
         self._glow_round = 0
         self._styles: dict[str, Style] = bare_styles()
         self._sounding: Sounding | None = None
         self._asked_at: float | None = None
+        self._sound = ""
         self.desk = Desk(
             lambda: (self._styles, self.options.ascii),
             self.press,
@@ -139,8 +143,7 @@ class Workshop(App[int], inherit_bindings=False):
 
     def view(self) -> View:
         """What the panes are drawn from."""
-        sound = self.player.notice or self.player.output
-        return View(self.work, self.stages, self._sounding, self.glow, sound)
+        return View(self.work, self.stages, self._sounding, self.glow, self._sound)
 
     # Life
 
@@ -177,14 +180,20 @@ class Workshop(App[int], inherit_bindings=False):
 
     def _fatal_error(self) -> None:
         """A fault of our own: note it down, keep the work, and leave with one line."""
-        self.fault = traceback.format_exc()
+        logger.error("the screen: %s", traceback.format_exc())
+        self.fell = True
         self._close_messages_no_wait()
 
     # Keys
 
     def press(self, key: str, character: str | None) -> None:
-        """One key."""
-        self.take(keys.press(self.work, key, character, self.keymap))
+        """One key. A fault of ours leaves the work as it was, and says so."""
+        try:
+            outcome = keys.press(self.work, key, character, self.keymap)
+        except Exception as fault:
+            logger.exception("key %s, %s", key, self.work)
+            outcome = Outcome(replace(self.work, notice=Notice(told(fault), Tone.TROUBLE)))
+        self.take(outcome)
 
     def take(self, outcome: Outcome) -> None:
         """Put the next state in place, ask the world for what it wants, and draw."""
@@ -274,7 +283,11 @@ class Workshop(App[int], inherit_bindings=False):
             self.desk.draw()
 
     def _tick(self) -> None:
-        """Look at the player's clock; draw only where the picture changes."""
+        """Look at the player and its clock; draw only where the picture changes."""
+        sound = self.player.notice or self.player.output
+        if sound != self._sound:
+            self._sound = sound
+            self.desk.draw()
         if not self.work.playing or not self.desk.is_current:
             return
         where = self.player.where()
@@ -341,6 +354,7 @@ def _settle_memory() -> None:
 
 def run(song_path: str | None, sound: str = "auto") -> int:
     """Open the workshop on a song file, or on an empty song; returns the exit status."""
+    note_faults()
     journal = Journal.usual()
     try:
         options = load()
@@ -351,23 +365,11 @@ def run(song_path: str | None, sound: str = "auto") -> int:
         return 2
     app = Workshop(journal.recover(work), player, options, journal)
     status = app.run()
-    if app.fault:
-        return _told(app.fault)
+    if app.fell:
+        print(
+            "Alberti stopped at a fault of its own. What you typed is kept and comes back when"
+            f" you open the song again. The fault is described in {fault_file()}.",
+            file=sys.stderr,
+        )
+        return 1
     return status or 0
-
-
-def _told(fault: str) -> int:
-    """Note a fault of our own down, and say in one line what became of the work."""
-    folder = user_state_path("alberti")
-    log: Path = folder / "fault.txt"
-    try:
-        folder.mkdir(parents=True, exist_ok=True)
-        log.write_text(fault, encoding="utf-8")
-    except OSError:
-        log = Path("-")
-    print(
-        "Alberti stopped at a fault of its own. What you typed is kept and comes back when you"
-        f" open the song again. The fault is described in {log}.",
-        file=sys.stderr,
-    )
-    return 1

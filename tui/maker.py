@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import logging
 import threading
 from collections.abc import Callable
 from concurrent.futures import Future, ThreadPoolExecutor
@@ -12,8 +13,11 @@ from engine.errors import AlbertiError
 from engine.play import Score, score_of
 from engine.song import Song
 from engine.workshop import Journal, Stages, Work, stages
+from tui.faults import told
 
+logger = logging.getLogger("alberti")
 T = TypeVar("T")
+Make = Callable[[Song, Stages | None], Stages]
 
 
 @dataclass(frozen=True, slots=True)
@@ -31,8 +35,15 @@ class Maker:
     while it is busy are skipped but for the newest.
     """
 
-    def __init__(self, first: Song, done: Callable[[Made], None], journal: Journal | None) -> None:
+    def __init__(
+        self,
+        first: Song,
+        done: Callable[[Made], None],
+        journal: Journal | None,
+        make: Make = stages,
+    ) -> None:
         self._done = done
+        self._stages = make
         self._journal = journal
         self._lock = threading.Lock()
         self._song: Song | None = None
@@ -80,7 +91,7 @@ class Maker:
             song, self._song = self._song, None
         if song is None:
             return None
-        found = stages(song, self._last)
+        found = self._stages(song, self._last)
         self._last = found
         played = None if found.trouble else found.performance
         return Made(found, score_of(played, song) if played is not None else None)
@@ -88,8 +99,8 @@ class Maker:
     def _made(self, job: Future[Made | None]) -> None:
         fault = job.exception()
         if fault is not None:
-            said = f"No new part, a fault of ours ({type(fault).__name__}: {fault})"
-            self._done(Made(replace(self._last, trouble=said)))
+            logger.error("making the part", exc_info=fault)
+            self._done(Made(replace(self._last, trouble=told(fault))))
         elif (made := job.result()) is not None:
             self._done(made)
         self._finished()
@@ -103,9 +114,9 @@ class Maker:
     def _written(self, job: Future[None]) -> None:
         """A full disk must not stop the music; saving will say what is wrong."""
         fault = job.exception()
-        self._finished()
         if fault is not None and not isinstance(fault, AlbertiError | OSError):
-            raise fault
+            logger.error("keeping the journal", exc_info=fault)
+        self._finished()
 
     def _finished(self) -> None:
         with self._lock:

@@ -9,10 +9,11 @@ from textual.pilot import Pilot
 
 from engine.play import Player
 from engine.song import read_song
-from engine.workshop import Cursor, Effect, Work, open_work
+from engine.workshop import Cursor, Effect, Work, open_work, stages
 from tui.app import Workshop
 from tui.commands import Keymap
 from tui.keys import press
+from tui.maker import Make
 from tui.settings import Options
 
 SONG = """format = 1
@@ -81,10 +82,17 @@ def ran(work: Work, keys: str | list[str]) -> tuple[Work, list[Effect]]:
     return work, effects
 
 
-def workshop(work: Work, player: Player | None = None, **options: object) -> Workshop:
+def workshop(
+    work: Work,
+    player: Player | None = None,
+    *,
+    colours: str = "theme",
+    ascii_only: bool = False,
+    make: Make = stages,
+) -> Workshop:
     """The screen on a work, without a sound device, nothing glowing, colours of the theme."""
-    chosen = Options(**{"colours": "theme", **options})  # type: ignore[arg-type]
-    return Workshop(work, player or Player(), chosen, glow_seconds=0)
+    chosen = Options(colours=colours, ascii=ascii_only)
+    return Workshop(work, player or Player(), chosen, glow_seconds=0, make=make)
 
 
 async def settled(pilot: Pilot[int]) -> None:

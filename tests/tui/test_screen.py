@@ -220,7 +220,7 @@ def test_pasted_text_is_typed() -> None:
 
 def test_only_ascii_signs_when_asked_for() -> None:
     async def test() -> None:
-        app = workshop(work_on("| [Ab] | F#m7b5 |", key="Ab major"), ascii=True)
+        app = workshop(work_on("| [Ab] | F#m7b5 |", key="Ab major"), ascii_only=True)
         async with app.run_test(size=(80, 24)) as pilot:
             await settled(pilot)
             lines = [

@@ -1,0 +1,150 @@
+"""How fast the screen is: start to first paint beside a bare app, key to paint while it plays.
+
+Both are measured from outside, on a pseudo-terminal: bytes in, bytes out.
+"""
+
+from __future__ import annotations
+
+import os
+import pty
+import re
+import select
+import struct
+import subprocess
+import sys
+import time
+from collections.abc import Iterator
+from contextlib import contextmanager
+from fcntl import ioctl
+from pathlib import Path
+from statistics import median, quantiles
+from termios import TIOCSWINSZ
+
+BARE = """
+from textual.app import App
+from textual.widgets import Static
+class Bare(App):
+    def compose(self):
+        yield Static("ready to play")
+Bare().run()
+"""
+MAIN = "from tui.cli import main; raise SystemExit(main())"
+ROUNDS, KEYS = 7, 200
+DEMO = Path(__file__).parents[2] / "shared" / "songs" / "paper-lanterns.toml"
+#: Budgets of the design: a ratio in one run, and seconds.
+START_RATIO, KEY_MEDIAN, KEY_95 = 1.8, 0.010, 0.025
+LONG = """format = 1
+title = "Sixty-four bars"
+key = "Eb major"
+meter = "4/4"
+tempo = 120
+right = "1 2 3 2/16"
+left = "R 5 8 5"
+
+[[section]]
+name = "A"
+chart = \"\"\"
+{lines}
+\"\"\"
+"""
+
+
+class Terminal:
+    """A child on a pseudo-terminal of a size."""
+
+    def __init__(self, code: str, *words: str, size: tuple[int, int], home: Path) -> None:
+        self.parent, child = pty.openpty()
+        ioctl(child, TIOCSWINSZ, struct.pack("HHHH", size[1], size[0], 0, 0))
+        folders = {f"XDG_{name}_HOME": str(home) for name in ("STATE", "CONFIG", "DATA")}
+        env = {**os.environ, **folders, "TERM": "xterm-256color", "COLORTERM": "truecolor"}
+        self.process = subprocess.Popen(
+            [sys.executable, "-c", code, *words],
+            stdin=child, stdout=child, stderr=child, env=env, start_new_session=True,
+        )  # fmt: skip
+        os.close(child)
+        self.seen = b""
+
+    def wait_for(self, pattern: bytes, seconds: float = 60) -> float:
+        """When the pattern was first seen in what came since the last call."""
+        end = time.perf_counter() + seconds
+        while time.perf_counter() < end:
+            if re.search(pattern, self.seen):
+                self.seen = b""
+                return time.perf_counter()
+            if select.select([self.parent], [], [], 0.5)[0]:
+                self.seen += os.read(self.parent, 65536)
+        raise AssertionError(f"{pattern!r} never came")
+
+    def idle(self, seconds: float) -> None:
+        """Let it work for a while and read what it paints."""
+        end = time.perf_counter() + seconds
+        while (left := end - time.perf_counter()) > 0:
+            if select.select([self.parent], [], [], left)[0]:
+                os.read(self.parent, 65536)
+        self.seen = b""
+
+    def send(self, data: bytes) -> None:
+        os.write(self.parent, data)
+
+    def close(self) -> None:
+        self.process.kill()
+        self.process.wait()
+        os.close(self.parent)
+
+
+@contextmanager
+def terminal(
+    code: str, *words: str, home: Path, size: tuple[int, int] = (120, 40)
+) -> Iterator[Terminal]:
+    shown = Terminal(code, *words, size=size, home=home)
+    try:
+        yield shown
+    finally:
+        shown.close()
+
+
+def start(code: str, *words: str, sign: bytes, home: Path) -> float:
+    """Seconds from starting the program to its first picture."""
+    begun = time.perf_counter()
+    with terminal(code, *words, home=home) as shown:
+        return shown.wait_for(sign) - begun
+
+
+def test_start_to_first_paint(tmp_path: Path) -> None:
+    bare, own = [], []
+    for _ in range(ROUNDS):
+        bare.append(start(BARE, sign=rb"ready", home=tmp_path))
+        words = (str(DEMO), "--sound", "none")
+        own.append(start(MAIN, *words, sign=rb"Lanterns", home=tmp_path))
+    ratio = median(own) / median(bare)
+    print(
+        f"\nstart to first paint: {median(own):.3f} s, a bare app {median(bare):.3f} s,"
+        f" ratio {ratio:.2f} (at most {START_RATIO})"
+    )
+    assert ratio <= START_RATIO
+
+
+def test_key_to_paint_while_it_plays(tmp_path: Path) -> None:
+    line = "| Eb | Bb/D | Cm7 | Ab |\n"
+    song = tmp_path / "long.toml"
+    song.write_text(LONG.format(lines=line * 16), encoding="utf-8")
+    with terminal(MAIN, str(song), "--sound", "none", home=tmp_path) as shown:
+        shown.wait_for(rb"bar 1, beat 1")
+        shown.idle(4)
+        shown.send(b" ")
+        shown.idle(1)
+        waits, bar, step = [], 1, 1
+        for _ in range(KEYS):
+            bar, step = (bar + step, step) if 1 <= bar + step <= 64 else (bar - step, -step)
+            sent = time.perf_counter()
+            shown.send(b"\x1b[C" if step > 0 else b"\x1b[D")
+            waits.append(shown.wait_for(rb"bar %d, beat 1" % bar) - sent)
+            shown.idle(0.06)
+    worst = quantiles(waits, n=20)[-1]
+    print(
+        f"\nkey to paint, 64 bars, playing, 120 by 40: median {median(waits) * 1000:.1f} ms"
+        f" (at most {KEY_MEDIAN * 1000:.0f}), 95 of 100 within {worst * 1000:.1f} ms"
+        f" (at most {KEY_95 * 1000:.0f})"
+    )
+    assert median(waits) <= KEY_MEDIAN
+    assert worst <= KEY_95
