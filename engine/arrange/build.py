@@ -263,15 +263,29 @@ def _right(
     joined = [_joinable(before, after) for before, after in pairwise(laid)]
     chosen = choose_joints(strands, joined, places, take)
     joints = [_PLAIN, *(joint._replace(cost=0) for joint in chosen), _PLAIN]
-    return [
-        strokes(
-            strands[index],
-            joints[index],
-            joints[index + 1],
-            _taste(item, joints[index], joints[index + 1], tops[index], reach, take),
-        )
-        for index, item in enumerate(laid)
-    ]
+
+    def row(index: int) -> tuple[Stroke, ...]:
+        entry, leaving = joints[index], joints[index + 1]
+        taste = _taste(laid[index], entry, leaving, tops[index], reach, take)
+        return strokes(strands[index], entry, leaving, taste)
+
+    rows = []
+    for index, item in enumerate(laid):
+        rows.append(row(index))
+        if not _needs_third(item):
+            continue
+        # Joints on both sides may leave no room for the third: it matters more than they do.
+        if not _has(rows[index], item.tones.third) and joints[index + 1].kind != PLAIN:
+            joints[index + 1] = _PLAIN
+            rows[index] = row(index)
+        if not _has(rows[index], item.tones.third) and joints[index].kind != PLAIN:
+            joints[index] = _PLAIN
+            rows[index - 1 : index + 1] = [row(index - 1), row(index)]
+    return rows
+
+
+def _has(row: tuple[Stroke, ...], pc: int | None) -> bool:
+    return any(pitch % 12 == pc for stroke in row for pitch in stroke.cell or ())
 
 
 def _joinable(before: Laid, after: Laid) -> bool:

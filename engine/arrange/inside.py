@@ -66,10 +66,10 @@ def strokes(strand: Strand, entry: Joint, leaving: Joint, taste: Taste) -> tuple
     _enter(draft, strand, entry)
     _leave(draft, strand, leaving)
     _wishes(draft, strand)
+    if taste.third:
+        _keep_third(draft, strand, entered=entry.kind == PASSING)
     if taste.decoration < 0:
         _decorate(draft, strand, taste)
-    if taste.third:
-        _give_third(draft, strand)
     doubled = _doublings(draft, strand, taste) if taste.doubling < 0 else {}
     out = []
     for index, cell in enumerate(draft.cells):
@@ -167,16 +167,19 @@ def _wishes(draft: _Draft, strand: Strand) -> None:
         before, after = _single_before(draft, index), _single(draft.cells[index + 1])
         if before is None or after is None or strand.clashes(index, before):
             continue
+        around = {max(at for at in range(index) if draft.cells[at]), index + 1}
         if token == "n" and before == after:  # noqa: S105
             over = tones.step_from(before, 1)
             if over % 12 not in tones.pcs and over - before <= 2:
                 why = f"steps out of {_name(tones, before)} and back"
                 draft.put(index, over, Role.NEIGHBOUR, why, "n")
+                draft.fixed |= around
         elif token == "p" and 3 <= abs(after - before) <= 4:  # noqa: S105
             between = tones.step_from(before, 1 if after > before else -1)
             if between % 12 not in tones.pcs and abs(after - between) in (1, 2):
                 why = f"passes from {_name(tones, before)} to {_name(tones, after)}"
                 draft.put(index, between, Role.PASSING, why, "p")
+                draft.fixed |= around
 
 
 def _single(cell: Cell) -> int | None:
@@ -329,25 +332,36 @@ def _put_outside(
         draft.put(index, state.pitch, Role.PASSING, why, "p")
 
 
-def _give_third(draft: _Draft, strand: Strand) -> None:
-    """Where nothing of the harmony sounds its third, the nearest free note takes it."""
+def _keep_third(draft: _Draft, strand: Strand, *, entered: bool) -> None:
+    """Keep a note that sounds the third; where there is none, the nearest free one takes it."""
     third = strand.tones.third
-    if any(pitch % 12 == third for cell in draft.cells for pitch in cell or ()):
+    having = [
+        index
+        for index, cell in enumerate(draft.cells)
+        if any(pitch % 12 == third for pitch in cell or ())
+    ]
+    if having:
+        draft.fixed.add(next((index for index in having if index in draft.fixed), having[0]))
         return
     wanted = [pitch for pitch in strand.shape if pitch % 12 == third]
-    if not wanted:
-        return
     free = [
-        (abs(pitch - wanted[0]), index == 0, index)
-        for index, pitch in ((index, _single(cell)) for index, cell in enumerate(draft.cells))
-        if pitch is not None
+        (abs(cell[-1] - goal), index == 0, index, goal)
+        for goal in wanted
+        for index, cell in enumerate(draft.cells)
+        if cell
         and not draft.roles[index][0].outside
-        and (index not in draft.fixed or index == 0)
-        and not _beside_outside(draft, index)
+        and (index not in draft.fixed or (index == 0 and not entered))
+        and not strand.clashes(index, goal)
     ]
-    if free:
-        at = min(free)[2]
-        draft.put(at, wanted[0], Role.CHORD, "", _position(strand, wanted[0]))
+    if not free:
+        return
+    _, _, at, goal = min(free)
+    others = (draft.cells[at] or ())[:-1]
+    draft.put(at, goal, Role.CHORD, "", _position(strand, goal))
+    if others:
+        pitches = tuple(sorted({*others, goal}))
+        draft.cells[at], draft.roles[at] = pitches, tuple(Role.CHORD for _ in pitches)
+        draft.texts[at] = "".join(_position(strand, pitch) for pitch in pitches)
 
 
 def _doublings(draft: _Draft, strand: Strand, taste: Taste) -> dict[int, int]:

@@ -31,7 +31,8 @@ class Joint(NamedTuple):
     `tail` are the pitches of the last cells of the harmony that is left;
     `from_here` what the cell before them plays, where that has to change;
     `head` the pitches of the first cells of the next (an empty one is held);
-    `returns` says that the tail is a neighbour and goes back.
+    `returns` says that the tail is a neighbour and goes back; `free` is how many
+    cells of the harmony that is left it doesn't depend on.
     """
 
     kind: int
@@ -39,7 +40,8 @@ class Joint(NamedTuple):
     tail: tuple[tuple[int, ...], ...] = ()
     from_here: tuple[int, ...] = ()
     head: tuple[tuple[int, ...], ...] = ()
-    returns: bool = False  # a neighbour: back to where it came from
+    returns: bool = False
+    free: int = 96
 
 
 _NONE = Joint(PLAIN, 0)
@@ -67,23 +69,23 @@ class Place:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class JointSet:
-    """The joints of one place; `narrow` says that the harmony left is too short for two."""
+    """The joints of one place, the plain one first."""
 
     joints: tuple[Joint, ...]
-    narrow: bool
 
 
-_APART = {narrow: JointSet((_NONE,), narrow) for narrow in (False, True)}
+_APART = JointSet((_NONE,))
 
 
 def choose_joints(
     strands: Sequence[Strand], joined: Sequence[bool], places: Sequence[Place], take: Take
 ) -> list[Joint]:
     """The joint from each strand into the next; `joined` is false where time lies between."""
-    stages, local = [], []
+    stages: list[JointSet] = []
+    local: list[tuple[int, ...]] = []
     for index in range(len(strands) - 1):
         here, there = strands[index], strands[index + 1]
-        options = joints(here, there, places[index]) if joined[index] else _APART[len(here) < 4]
+        options = joints(here, there, places[index]) if joined[index] else _APART
         stages.append(options)
         own = tuple(joint.cost for joint in options.joints)
         if not take.calm:
@@ -105,7 +107,8 @@ def _moves(earlier: JointSet, later: JointSet) -> tuple[tuple[int, ...], ...]:
         for before in earlier.joints:
             both = before.kind != PLAIN and after.kind != PLAIN
             cost = table["after_any"] if both else 0
-            if both and later.narrow:
+            goal_moved = before.kind == PASSING and after.from_here and after.free == 0
+            if len(before.head) > after.free or goal_moved:
                 cost = NEVER
             elif both and before.kind == after.kind:
                 cost += table["after_same"]
@@ -128,7 +131,7 @@ def joints(here: Strand, there: Strand, place: Place) -> JointSet:
             found += _suspensions(here, there, place)
     elif wish == "p" and len(here) >= 2:
         found += _passings(here, there, place, wish)
-    return JointSet(tuple(found), len(here) < 4)
+    return JointSet(tuple(found))
 
 
 def _price(table: dict[str, Any], place: Place, amount: int) -> int:
@@ -149,13 +152,23 @@ def _anticipations(here: Strand, there: Strand, place: Place, wish: str) -> list
         cost = -_WISHED
     elif len(here) < 4:
         return []
-    if any(here.clashes(len(here) - 1, pitch) for pitch in first):
+    if any(_refused(here, len(here) - 1, pitch) for pitch in first):
         return []
     if all(pitch % 12 in here.tones.pcs for pitch in first):
         cost += table["known"]
     if here.cells[-2] == first:
         cost += table["repeat"]
-    return [Joint(ANTICIPATION, cost, tail=(first,), head=((),))] if cost < NEVER // 2 else []
+    return (
+        [Joint(ANTICIPATION, cost, (first,), head=((),), free=len(here) - 1)]
+        if cost < NEVER // 2
+        else []
+    )
+
+
+def _refused(here: Strand, index: int, pitch: int) -> bool:
+    """Whether a pitch would double the left hand's third, or a bass foreign to the chord."""
+    tones = here.tones
+    return here.clashes(index, pitch) or (tones.foreign_bass and pitch % 12 == tones.bass)
 
 
 def _single(cell: tuple[int, ...] | None) -> int | None:
@@ -185,13 +198,14 @@ def _passings(here: Strand, there: Strand, place: Place, wish: str) -> list[Join
         own = _last_struck(here, stop)
         if own is None or here.cells[stop - 1] is None:
             continue
+        at = max(index for index in range(stop) if here.cells[index])
         starts = [own]
         if here.cells[stop - 1]:
             starts += [pitch for pitch in here.shape if pitch != own]
         for start in starts:
             walk = _walk(here, start, goal, count)
             if here.clashes(stop - 1, start) or any(
-                here.clashes(stop + at, pitch) for at, pitch in enumerate(walk)
+                _refused(here, stop + step, pitch) for step, pitch in enumerate(walk)
             ):
                 continue
             if walk and min(walk) > place.left_top:
@@ -199,7 +213,7 @@ def _passings(here: Strand, there: Strand, place: Place, wish: str) -> list[Join
                 cost += table["neighbour"] if start == goal else 0
                 before = () if start == own else (start,)
                 tail = tuple((pitch,) for pitch in walk)
-                found.append(Joint(PASSING, cost, tail, before, (), start == goal))
+                found.append(Joint(PASSING, cost, tail, before, (), start == goal, at))
     return sorted(found, key=lambda joint: joint.cost)[:2]
 
 
@@ -250,5 +264,6 @@ def _suspensions(here: Strand, there: Strand, place: Place) -> list[Joint]:
             cost += 0 if here.cells[-1] == (held,) else table["altered"]
             cost += table["third"] if goal % 12 == to.third else 0
             cost += table["root"] if goal % 12 == to.root else 0
-            found.append(Joint(SUSPENSION, cost, ((held,),), (), ((held,), (goal,))))
+            tail, head = ((held,),), ((held,), (goal,))
+            found.append(Joint(SUSPENSION, cost, tail, (), head, free=len(here) - 1))
     return sorted(found, key=lambda joint: joint.cost)[:1]

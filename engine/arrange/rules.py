@@ -230,7 +230,9 @@ def _leading(view: View) -> Found:
         if harmony is None or harmony.spot.tones is None or harmony.spot.tones.leading is None:
             continue
         leading = harmony.spot.tones.leading
-        if sum(1 for note in notes if note.pitch.midi % 12 == leading) > 1:
+        having = [note for note in notes if note.pitch.midi % 12 == leading]
+        # Octaves in the left hand are one voice.
+        if len(having) > 1 and any(note.hand is Hand.RIGHT for note in having):
             yield notes[0].bar, f"the leading note of {_name(harmony)} is struck twice"
 
 

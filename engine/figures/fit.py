@@ -213,8 +213,16 @@ def _over_changes(
         length = int(duration / meter.bar * len(fine))
         own = fine[start : start + length]
         again = onset == 0 or (own and own[0].tokens and own[0] == fine[0])
-        out.append(_clean(own if again else fine[:length]))
+        out.append(_clean(own if again else _restarted(fine, length)))
     return tuple(out)
+
+
+def _restarted(slots: tuple[FigureSlot, ...], length: int) -> tuple[FigureSlot, ...]:
+    """The figure's beginning; where that is silent, from its first note on."""
+    if any(slot.tokens for slot in slots[:length]):
+        return slots[:length]
+    first = next((at for at, slot in enumerate(slots) if slot.tokens), 0)
+    return (slots[first:] + slots[:first])[:length]
 
 
 def _clean(slots: tuple[FigureSlot, ...]) -> tuple[FigureSlot, ...]:
