@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from fractions import Fraction
+from math import lcm
 
 from engine.exchange.lines import BARS_A_LINE
+from engine.meter import Meter
 from engine.song import Bar, Song
 
 
@@ -24,41 +27,44 @@ def chord_text(song: Song) -> str:
 
 def bar_as_text(bar: Bar) -> str:
     """A bar's chords; with a dot for every beat held where they do not share it equally."""
-    share = bar.meter.bar / len(bar.slots)
-    texts = [slot.chord.symbol if slot.chord is not None else slot.typed for slot in bar.slots]
-    if all(slot.duration == share for slot in bar.slots) and not _groups_differ(bar):
+    pieces = [
+        (slot.onset, slot.chord.symbol if slot.chord is not None else slot.typed)
+        for slot in bar.slots
+    ]
+    return slots_text(bar.meter, pieces)
+
+
+def slots_text(meter: Meter, pieces: Sequence[tuple[Fraction, str]]) -> str:
+    """Chords with their onsets from the bar's start as one bar of a chart."""
+    onsets = [onset for onset, _ in pieces]
+    texts = [text for _, text in pieces]
+    count = len(pieces)
+    if count == len(meter.groups) and count > 1:
+        equal = onsets == list(meter.group_starts)
+    else:
+        equal = all(onset == n * meter.bar / count for n, onset in enumerate(onsets))
+    if equal:
         return " ".join(texts)
-    return " ".join(_beats(bar, texts))
+    return " ".join(_beats(meter, pieces))
 
 
-def _groups_differ(bar: Bar) -> bool:
-    lengths = set(bar.meter.group_lengths)
-    return len(lengths) > 1 and len(bar.slots) == len(bar.meter.groups)
-
-
-def _beats(bar: Bar, texts: list[str]) -> list[str]:
+def _beats(meter: Meter, pieces: Sequence[tuple[Fraction, str]]) -> list[str]:
     out: list[str] = []
-    beat = bar.meter.beat
-    for n in range(bar.meter.beats):
-        low = n * beat
-        inside = [
-            (slot.onset, text)
-            for slot, text in zip(bar.slots, texts, strict=True)
-            if low <= slot.onset < low + beat
-        ]
+    for n in range(max(1, meter.beats)):
+        low = n * meter.beat
+        inside = {onset: text for onset, text in pieces if low <= onset < low + meter.beat}
         if not inside:
             out.append(".")
-        elif len(inside) == 1 and inside[0][0] == low:
-            out.append(inside[0][1])
+        elif list(inside) == [low]:
+            out.append(inside[low])
         else:
-            out.append(_divided(low, beat, dict(inside)))
+            out.append(_divided(low, meter.beat, inside))
     return out
 
 
 def _divided(low: Fraction, beat: Fraction, inside: dict[Fraction, str]) -> str:
     """One beat in brackets, divided finely enough for its chords."""
-    parts = 2
-    while any((onset - low) % (beat / parts) for onset in inside) and parts < 64:
-        parts += 1
+    parts = lcm(*((((onset - low) / beat).denominator) for onset in inside), 1)
+    parts = max(2, parts)
     places = [low + n * beat / parts for n in range(parts)]
     return "(" + " ".join(inside.get(place, ".") for place in places) + ")"

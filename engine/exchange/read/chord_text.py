@@ -1,0 +1,253 @@
+"""Plain chord text in its common shapes to what it holds.
+
+Bars with `|`; one line a section (`Verse: C Am F G`); chords over lyrics; chords
+in brackets inside lyrics (`[C]word`). Headings name sections, a few header lines
+give title, key, meter and tempo.
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass, field
+from fractions import Fraction
+
+from engine.chord import is_no_chord, parse_chord
+from engine.errors import FileError, InputError, Place
+from engine.exchange.read.source import Source, SourceChord, Sure
+from engine.key import Key
+from engine.meter import Meter
+
+MOST_BARS = 2000
+_HEADING = re.compile(r"\s*(?:\[([^\]|]{1,60})\]|\{(?:c|comment)\s*:\s*([^}]{1,60})\})\s*:?\s*")
+_NAMED = re.compile(r"\s*([A-Za-z][A-Za-z0-9 '’&.-]{0,39}?)\s*:\s*(.*)")
+_FIELD = re.compile(
+    r"\s*\{?\s*(title|t|key|time|meter|tempo|bpm|composer|by|artist|capo)\s*[:=]\s*([^}]*)\}?\s*",
+    re.IGNORECASE,
+)
+_OWN_HEAD = re.compile(r"(.+?)\s{2,}(\d+(?:\+\d+)*/\d+)\s{2,}([\d.]+) beats a minute")
+_INLINE = re.compile(r"\[([^\]\[]{1,20})\]")
+_REPEAT = re.compile(r"\s*[\(x×]\s*[x×]?\s*([2-8])\s*[x×]?\s*\)?\s*$")
+_SLASHES = frozenset({"/", ".", "-", "–"})
+
+
+@dataclass(slots=True)
+class _State:
+    source: Source
+    meter: Meter = field(default_factory=lambda: Meter.of(4, 4))
+    at: Fraction = Fraction(0)
+    loose: bool = False  # whether bars were guessed
+    named: bool = False
+    last: list[tuple[Fraction, str]] = field(default_factory=list)
+
+
+def read_chord_text(text: str, file: str = "") -> Source:
+    """What a chord text holds. Raises FileError where no line of it has chords."""
+    source = Source("chord text")
+    state = _State(source)
+    for number, raw in enumerate(text.splitlines(), start=1):
+        line = raw.expandtabs().rstrip()
+        if line.strip():
+            _line(line, number, state, file)
+    if not source.chords:
+        raise FileError(
+            "no line of it is made of chords",
+            "write bars like | C | Am F | G |, or chords over words", Place(file=file),
+        )  # fmt: skip
+    if state.loose:
+        source.remarks.append(
+            (Fraction(-1), Sure.GUESSED, "one bar for each chord, where no bar lines stand")
+        )
+    source.meters = source.meters or [(Fraction(0), state.meter)]
+    source.end = state.at
+    return source
+
+
+def _line(line: str, number: int, state: _State, file: str) -> None:
+    head = _HEADING.fullmatch(line)
+    if head and not _all_chords([(head[1] or head[2] or "").strip()]):
+        _section(state, (head[1] or head[2]).strip())
+        return
+    found = _FIELD.fullmatch(line)
+    if found and _header(found[1].lower(), found[2].strip(), state):
+        return
+    own = _OWN_HEAD.fullmatch(line)
+    if own and not state.source.chords:
+        _header("key", own[1], state)
+        _header("time", own[2], state)
+        _header("tempo", own[3], state)
+        return
+    named = _NAMED.fullmatch(line)
+    if named and not _all_chords(named[1].split()):
+        if not named[2]:
+            _section(state, named[1])
+            return
+        if _is_chords(named[2]):
+            _section(state, named[1])
+            line = " " * (len(line) - len(named[2])) + named[2]
+    if "|" in line and _is_chords(line):
+        _bars(line, number, state, file)
+    elif _is_chords(line):
+        _loose_chords(line, state)
+    elif _inline(line):
+        for match in _INLINE.finditer(line):
+            if _all_chords([match[1].strip()]):
+                _loose(match[1].strip(), state)
+    elif not state.named and not state.source.chords:
+        state.source.title = line.strip()[:200]
+        state.named = True
+    else:
+        state.source.left("words", state.at)
+
+
+def _header(name: str, value: str, state: _State) -> bool:
+    source = state.source
+    try:
+        if name in ("title", "t"):
+            source.title = value[:200]
+            state.named = True
+        elif name == "key":
+            source.keys = [(Fraction(0), Key.parse(value))]
+        elif name in ("time", "meter"):
+            state.meter = Meter.parse(value)
+            source.meters.append((state.at, state.meter))
+        elif name in ("tempo", "bpm"):
+            match = re.search(r"\d+(?:\.\d+)?", value)
+            beats = float(match[0]) if match else 0.0
+            if 10 <= beats <= 400:
+                source.tempi = [(Fraction(0), beats * float(state.meter.beat * 4))]
+        elif name == "capo":
+            source.left(f"capo {value[:20]}: the chords are read as written")
+        else:
+            source.composer = value[:200]
+    except InputError:
+        return False
+    return True
+
+
+def _section(state: _State, name: str) -> None:
+    if state.source.sections and state.source.sections[-1][0] == state.at:
+        state.source.sections.pop()
+    state.source.sections.append((state.at, name[:60]))
+
+
+def _words(line: str) -> list[str]:
+    plain = _REPEAT.sub("", line)
+    plain = re.sub(r"\[?\|+[:\]]?|:\|+|[𝄆𝄇‖]", " | ", plain)
+    return plain.replace(",", " ").replace("–", " – ").replace("→", " ").split()
+
+
+def _is_chords(line: str) -> bool:
+    """Whether a line is chords: all its words are, or all but one of five and more."""
+    words = [w for w in _words(line) if w not in ("|", "%", "?") and w not in _SLASHES]
+    if not words:
+        return "%" in line and "|" in line
+    good = sum(1 for word in words if _all_chords([word.strip("()")]))
+    if "|" in line:
+        return good >= max(1, len(words) - len(words) // 5)
+    return good == len(words) and not (len(words) == 1 and words[0] in ("A", "Am", "Go", "Do"))
+
+
+def _all_chords(words: list[str]) -> bool:
+    if not words:
+        return False
+    for word in words:
+        if is_no_chord(word):
+            continue
+        try:
+            parse_chord(word)
+        except InputError:
+            return False
+    return True
+
+
+def _inline(line: str) -> bool:
+    return any(_all_chords([match[1].strip()]) for match in _INLINE.finditer(line))
+
+
+def _times(line: str) -> int:
+    match = _REPEAT.search(line)
+    if match:
+        return int(match[1])
+    return 2 if re.search(r"\|:|𝄆", line) and re.search(r":\|", line) else 1
+
+
+def _bars(line: str, number: int, state: _State, file: str) -> None:
+    """Bars with lines between them; `%` repeats a bar, slashes and dots hold."""
+    bars: list[list[tuple[Fraction, str]]] = []
+    words = _words(line)
+    inside: list[str] = []
+    for word in [*words, "|"]:
+        if word != "|":
+            inside.append(word)
+        elif inside:
+            bars.append(_bar(inside, number, line, state, file))
+            state.last = bars[-1]
+            inside = []
+    for _ in range(_times(line)):
+        for bar in bars:
+            _place(bar, state)
+
+
+def _bar(
+    words: list[str], number: int, line: str, state: _State, file: str
+) -> list[tuple[Fraction, str]]:
+    if words in (["%"], ["℅"], ["-"]) and state.last:
+        return state.last
+    meter = state.meter
+    names = [word for word in words if word not in _SLASHES]
+    held = [word for word in words if word in ("/", ".")]
+    out: list[tuple[Fraction, str]] = []
+    if held:
+        if len(words) > meter.beats:
+            raise FileError(
+                f"this bar has {len(words)} beats, the meter {meter.name} has {meter.beats}",
+                "write one chord or stroke a beat",
+                Place(1, len(line), number, line, file),
+            )
+        step = meter.beat
+        if meter.beats % len(words) == 0:
+            step = meter.bar / len(words)
+        for n, word in enumerate(words):
+            if word not in _SLASHES:
+                out.append((n * step, word))
+        if out and out[0][0] > 0:
+            out.insert(0, (Fraction(0), state.last[-1][1] if state.last else "N.C."))
+        return out
+    starts = [meter.bar * n / len(names) for n in range(len(names))] if names else []
+    if len(names) == len(meter.groups):
+        starts = list(meter.group_starts)
+    return list(zip(starts, names, strict=True))
+
+
+def _place(bar: list[tuple[Fraction, str]], state: _State) -> None:
+    if len(state.source.bars) >= MOST_BARS:
+        state.source.left(f"everything after bar {MOST_BARS}", state.at)
+        return
+    state.source.bars.append(state.at)
+    for onset, word in bar:
+        _symbol(word, state.at + onset, state)
+    state.at += state.meter.bar
+
+
+def _symbol(word: str, at: Fraction, state: _State) -> None:
+    text = word.strip("()") if not word.count("(") or word.startswith("(") else word
+    try:
+        chord = None if is_no_chord(text) else parse_chord(text)
+    except InputError:
+        state.source.left(f"“{word[:30]}”, which is no chord symbol", at)
+        return
+    state.source.chords.append(SourceChord(at, chord))
+
+
+def _loose_chords(line: str, state: _State) -> None:
+    words = [w for w in _words(line) if w not in _SLASHES]
+    for _ in range(_times(line)):
+        for word in words:
+            _loose(word, state)
+
+
+def _loose(word: str, state: _State) -> None:
+    """A chord without bar lines around it: a bar of its own."""
+    state.loose = True
+    state.last = [(Fraction(0), word)]
+    _place(state.last, state)

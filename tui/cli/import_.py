@@ -1,0 +1,51 @@
+"""`alberti import`: a MIDI, MusicXML, ABC or chord-text file as a song file, with a report."""
+
+from __future__ import annotations
+
+import argparse
+import sys
+from typing import TYPE_CHECKING
+
+from tui.cli.say import say_json
+from tui.cli.songs import STANDARD_INPUT, put
+
+if TYPE_CHECKING:
+    from engine.exchange import Report
+    from tui.cli.frame import Commands
+
+
+def add(commands: Commands) -> None:
+    parser = commands.add_parser(
+        "import",
+        help="make a song file of a MIDI, MusicXML, ABC or chord-text file",
+        description="Read a .mid, .musicxml, .mxl, .abc or chord-text file and write it as a song.",
+    )
+    parser.add_argument("file", metavar="FILE", help="the file to read, or - for standard input")
+    parser.add_argument(
+        "-o", "--output", metavar="SONG", help="the song file to write (default: print it)"
+    )
+    parser.add_argument(
+        "--json", action="store_true", help="print the report as JSON, one object a line"
+    )
+
+
+def run(args: argparse.Namespace) -> int:
+    from engine.exchange import import_bytes, import_file
+    from engine.exchange.read.guard import LARGEST
+    from engine.song import write_song
+
+    if args.file == STANDARD_INPUT:
+        imported = import_bytes(sys.stdin.buffer.read(LARGEST + 1), "")
+    else:
+        imported = import_file(args.file)
+    put(write_song(imported.song), args.output)
+    if args.json:
+        _say_lines(imported.report)
+    else:
+        print(imported.report.text(), file=sys.stderr)
+    return 0
+
+
+def _say_lines(report: Report) -> None:
+    for line in report.lines:
+        say_json({"bar": line.bar, "sure": str(line.sure), "text": line.text})
