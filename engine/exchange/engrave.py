@@ -115,12 +115,12 @@ def heading(measure: Measure) -> dict[str, str]:
     }
 
 
-#: Metronome notes and the dot of SMuFL (`metNoteQuarterUp` …), by note value.
+#: Metronome notes of SMuFL (`metNoteQuarterUp` …), by note value.
 _METRONOME = {
     Fraction(1): "\uECA2", Fraction(1, 2): "\uECA3", Fraction(1, 4): "\uECA5",
     Fraction(1, 8): "\uECA7", Fraction(1, 16): "\uECA9",
 }  # fmt: skip
-_DOT = "\uecb7"
+_DOT = "."
 
 
 def tempo_text(beat: Fraction, tempo: float) -> str:

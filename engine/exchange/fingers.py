@@ -1,11 +1,21 @@
-"""Which fingers a score prints: those of a new shape, not those of every note."""
+"""The fingers of a part, and which of them a score prints: those of a new shape."""
 
 from __future__ import annotations
 
+from dataclasses import replace
 from fractions import Fraction
 
 from engine.part import Part
 from engine.song import Hand, Song
+
+
+def fingered(part: Part, song: Song) -> Part:
+    """The part with a finger for every note, where it has none yet."""
+    from engine.hands import finger
+
+    if any(note.finger is not None for note in part.notes):
+        return part
+    return replace(part, notes=finger(part.notes, song))
 
 
 def all_fingers(part: Part) -> dict[int, int]:

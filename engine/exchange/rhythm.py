@@ -334,7 +334,8 @@ def _reads_well(
     if len(children) > 2 and low in starts and high in starts:
         return True
     if from_start:
-        return True
+        even = not meter.compound and len(set(meter.groups)) == 1
+        return even or node.level > 1 or high in meter.group_starts
     if node.level >= 3:
         return to_end or _syncopated(children, low, high)
     if node.level == 0:

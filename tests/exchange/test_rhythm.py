@@ -58,6 +58,7 @@ def shown(meter: str, *lengths: str) -> str:
         ("2/2", "1/4 1/2 1/4", "quarter quarter~ quarter quarter"),
         ("6/8", "3/4", "half."),
         ("6/8", "1/8 5/8", "eighth quarter~ quarter."),
+        ("6/8", "1/2 1/4", "quarter.~ eighth quarter"),
         ("6/8", "1/8 1/4 3/8", "eighth quarter quarter."),
         ("9/8", "9/8", "half.~ quarter."),
         ("12/8", "3/2", "whole."),

@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Collection, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import cache
 from typing import TYPE_CHECKING, Any
@@ -144,8 +144,22 @@ def recognise(
                 int(heard.bass[low]) % 12,
                 clear,
             )
-        out.append(found)
+        before = out[-1] if out else None
+        if before is not None and _same(before, found):
+            out[-1] = replace(
+                before,
+                duration=before.duration + found.duration,
+                clear=min(before.clear, found.clear),
+            )
+        else:
+            out.append(found)
     return tuple(out)
+
+
+def _same(one: Recognised, other: Recognised) -> bool:
+    return (one.root, one.suffix) == (other.root, other.suffix) and (
+        one.bass == other.bass or one.root is None
+    )
 
 
 def _unbiased() -> Floats:

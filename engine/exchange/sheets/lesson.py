@@ -6,13 +6,14 @@ from dataclasses import replace
 from typing import Any
 
 from engine.exchange.engrave import Pictures, tempo_text, title_data
+from engine.exchange.fingers import fingered
 from engine.exchange.layout import lay_out
 from engine.exchange.sheets.content import FigureUse, Lesson, beat_name, lesson
 from engine.exchange.sheets.excerpt import FIGURE_BARS, on_one_chord, plain
 from engine.exchange.sheets.skeleton import skeleton
 from engine.exchange.typeset import A4, Form, Paper, typeset
 from engine.harmony import Reading
-from engine.part import Part, PartNote
+from engine.part import Part
 from engine.song import Song
 
 
@@ -26,6 +27,7 @@ def lesson_pages(
     ppi: float = 144,
 ) -> list[bytes]:
     """The lesson sheet as one PDF, or a PNG or SVG a page."""
+    part = fingered(part, song)
     words = lesson(song, reading, part)
     music = Pictures(paper)
     score = lay_out(song, reading, part)
@@ -95,9 +97,8 @@ def _hardest(
     out: list[dict[str, Any]] = []
     for bar in words.hardest:
         last = min(bar.number + 1, len(song.bars))
-        fingered = with_every_finger(part, song, bar.number, last)
         score = lay_out(
-            song, reading, fingered, bars=(bar.number, last), every_finger=True, melody=False
+            song, reading, part, bars=(bar.number, last), every_finger=True, melody=False
         )
         out.append(
             {
@@ -108,17 +109,3 @@ def _hardest(
             }
         )
     return out
-
-
-def with_every_finger(part: Part, song: Song, first: int, last: int) -> Part:
-    """The part with fingers on the notes of some bars, where the part has none."""
-    from engine.hands import finger
-
-    inside = [note for note in part.notes if first <= note.bar <= last]
-    if all(note.finger is not None for note in inside):
-        return part
-    fingered = iter(finger(inside, song))
-    notes: list[PartNote] = [
-        next(fingered) if first <= note.bar <= last else note for note in part.notes
-    ]
-    return replace(part, notes=tuple(notes))

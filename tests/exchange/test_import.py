@@ -1,0 +1,202 @@
+"""Files in: what other programs wrote becomes a song, with a report, behind limits."""
+
+from __future__ import annotations
+
+import io
+import zipfile
+from fractions import Fraction
+
+import pytest
+
+from engine.arrange import arrange
+from engine.errors import AlbertiError, FileError
+from engine.exchange import Sure, chord_text, import_bytes, write_musicxml, write_mxl
+from engine.exchange.midi_write import write_midi
+from engine.exchange.read.files import read_source
+from engine.exchange.read.midi import read_midi
+from engine.exchange.read.recognise import Place, Sound, recognise
+from engine.exchange.read.repeats import Signs, played_order
+from engine.harmony import analyse
+from engine.meter import Meter
+from engine.perform import perform
+from engine.song import Song, read_song, write_song
+from tests.exchange.hostile import ABC, CHORDS, mutations, seeds, survives
+from tests.exchange.samples import make_part, make_song
+
+TUNE = """
+format = 1
+title = "Low Tide"
+key = "Ab major"
+meter = "4/4"
+tempo = 72
+[[section]]
+name = "Verse"
+chart = "| Ab | Eb/G | Fm . . Eb | Db | Ab/C | Bbm7 Eb7 | Ab | C7 |"
+right = "1 2 3 2 1 2 3 2"
+left = "R . . ."
+[[section]]
+name = "Chorus"
+chart = "| Fm | Db | Ab | Eb/G | Fm | Db | Absus4 Eb7 | Ab |"
+right = "1 23 1 23 1 23 1 23"
+left = "R 5 8 5 R 5 8 5"
+"""
+
+
+def chords_of(song: Song) -> list[tuple[int, Fraction, str]]:
+    return [
+        (bar.number, slot.onset, slot.chord.symbol if slot.chord else "N.C.")
+        for bar in song.bars
+        for slot in bar.slots
+    ]
+
+
+@pytest.mark.parametrize("ending", [".mid", ".musicxml", ".mxl", ".txt"])
+def test_what_this_program_wrote_comes_back(ending: str) -> None:
+    song = read_song(TUNE)
+    reading = analyse(song)
+    part = arrange(song, reading)
+    data = {
+        ".mid": lambda: write_midi(song, perform(part, song, timing=False)),
+        ".musicxml": lambda: write_musicxml(song, reading, part),
+        ".mxl": lambda: write_mxl(song, reading, part),
+        ".txt": lambda: chord_text(song).encode(),
+    }[ending]()
+    found = import_bytes(data, f"tide{ending}").song
+    assert chords_of(found) == chords_of(song)
+    assert [section.name for section in found.sections] == ["Verse", "Chorus"]
+    assert (found.key, found.meter, found.tempo) == (song.key, song.meter, 72)
+    assert chords_of(read_song(write_song(found))) == chords_of(song)
+
+
+def test_midi_notes_come_back_as_the_part_has_them() -> None:
+    """Law: attack, key and hand of every note survive the way out and in, triplets too."""
+    changing, still = "| Ab | Eb/G | Fm . . Eb | Db |", "| Ab | Eb/G | Fm | Db |"
+    for slots, chart in ((8, changing), (12, changing), (16, changing), (6, still), (7, still)):
+        song = make_song(chart, key="Ab major")
+        part = make_part(song, slots)
+        source = read_midi(write_midi(song, perform(part, song, timing=False)))
+        found = sorted((note.onset, note.midi, str(note.hand)) for note in source.notes)
+        assert found == sorted((n.onset, n.pitch.midi, str(n.hand)) for n in part.notes)
+
+
+def test_figures_are_learned_back_from_midi() -> None:
+    part = make_part(make_song("| Ab | Db | Eb | Ab |", key="Ab major"))
+    plain = make_song("| Ab | Db | Eb | Ab |", key="Ab major")
+    found = import_bytes(write_midi(plain, perform(part, plain, timing=False)), "a.mid").song
+    right = found.sections[0].settings.right
+    assert right is not None
+    assert right.replace(">", "") == "1 2 3 2 1 2 3 2"
+
+
+def test_abc_unrolls_repeats_and_keeps_melody_and_chords() -> None:
+    imported = import_bytes(ABC.encode(), "gate.abc")
+    song = imported.song
+    assert (song.title, song.meter.name, song.key.name, song.tempo) == (
+        "Green Gate", "6/8", "D major", 80,
+    )  # fmt: skip
+    symbols = [[slot.typed for slot in bar.slots] for bar in song.bars]
+    assert symbols[:6] == [["D"], ["G"], ["A7"], ["D"], ["G"], ["A7", "D"]]
+    assert song.sections[0].melody
+    assert imported.report.count(Sure.UNDERSTOOD) > 5
+
+
+def test_chord_text_in_its_common_shapes() -> None:
+    imported = import_bytes(CHORDS.encode(), "river.txt")
+    song = imported.song
+    assert song.title == "Slow River"
+    assert [section.name for section in song.sections] == ["Verse", "Chorus"]
+    symbols = [" ".join(slot.typed for slot in bar.slots) for bar in song.bars]
+    assert symbols[:2] == ["G", "Em7b5/Bb"]
+    assert symbols.count("Em C(add9)") == 4
+    assert symbols[-2:] == ["Am", "F"]
+    assert imported.report.count(Sure.LEFT) == 1
+
+
+def test_the_report_says_where() -> None:
+    report = import_bytes(b'X:1\nT:t\nM:4/4\nK:C\n"H9"c8|"G"d8|\n', "t.abc").report
+    assert [(line.bar, line.sure) for line in report.lines if "H9" in line.text] == [(1, Sure.LEFT)]
+    assert "bar 2: understood: chords G" in report.text()
+
+
+def test_recognition_hears_broken_chords_and_inversions() -> None:
+    """C–C/E–F–G7 broken in eighths over held basses, four beats each."""
+    bars = [(36, (60, 64, 67)), (40, (60, 67, 72)), (41, (60, 65, 69)), (43, (59, 62, 65))]
+    sounds = []
+    for bar, (bass, shape) in enumerate(bars):
+        sounds.append(Sound(Fraction(bar), Fraction(1), bass))
+        sounds += [
+            Sound(bar + Fraction(n, 8), Fraction(1, 8), shape[(0, 1, 2, 1)[n % 4]])
+            for n in range(8)
+        ]
+    meter = Meter.of(4, 4)
+    places = [
+        Place(bar + Fraction(beat, 4), meter.strength(Fraction(beat, 4)))
+        for bar in range(4)
+        for beat in range(4)
+    ]
+    found = recognise(sounds, [*places, Place(Fraction(4), 4)], {0, 2, 4, 5, 7, 9, 11})
+    assert [(r.onset, r.root, r.suffix, r.bass) for r in found] == [
+        (0, 0, "", 0), (1, 0, "", 4), (2, 5, "", 5), (3, 7, "7", 7),
+    ]  # fmt: skip
+
+
+def test_repeats_are_played_in_order() -> None:
+    one, two = frozenset({1}), frozenset({2})
+    signs = [Signs(begins=True), Signs(ends=True, endings=one), Signs(endings=two), Signs()]
+    assert played_order(signs) == [0, 1, 0, 2, 3]
+    assert played_order([Signs(), Signs(ends=True, times=3)]) == [0, 1] * 3
+
+
+BOMB = b"""<?xml version="1.0"?><!DOCTYPE x [<!ENTITY a "aaaaaaaaaa"><!ENTITY b "&a;&a;&a;&a;">]>
+<score-partwise><part-list/><part id="P1"><measure number="1"/></part></score-partwise>"""
+OUTSIDE = b"""<?xml version="1.0"?><!DOCTYPE x [<!ENTITY a SYSTEM "file:///etc/hostname">]>
+<score-partwise><work><work-title>&a;</work-title></work></score-partwise>"""
+
+
+@pytest.mark.parametrize("data", [BOMB, OUTSIDE, BOMB.decode().encode("utf-16")])
+def test_entities_are_refused(data: bytes) -> None:
+    with pytest.raises(FileError) as caught:
+        import_bytes(data, "bomb.musicxml")
+    assert "entities" in caught.value.message
+
+
+def test_a_packed_file_that_unpacks_too_large_is_refused() -> None:
+    out = io.BytesIO()
+    with zipfile.ZipFile(out, "w", zipfile.ZIP_DEFLATED) as archive:
+        archive.writestr("score.xml", b" " * 40_000_000)
+    with pytest.raises(FileError) as caught:
+        import_bytes(out.getvalue(), "bomb.mxl")
+    assert "far more" in caught.value.message
+
+
+@pytest.mark.parametrize("depth", [300, 100_000])
+def test_deep_nesting_is_refused(depth: int) -> None:
+    with pytest.raises(FileError):
+        import_bytes(b"<a>" * depth + b"</a>" * depth, "deep.xml")
+
+
+@pytest.mark.parametrize("name", ["a.mid", "a.musicxml", "a.mxl", "a.abc", "a.txt", "a"])
+def test_empty_and_foreign_files_are_refused_clearly(name: str) -> None:
+    for data in (b"", b"\0\1\2\3" * 50):
+        with pytest.raises(AlbertiError) as caught:
+            import_bytes(data, name)
+        assert caught.value.message
+        assert caught.value.cure
+
+
+@pytest.mark.parametrize("name", ["seed.mid", "seed.musicxml", "seed.abc", "seed.txt"])
+def test_broken_files_are_read_or_refused(name: str) -> None:
+    """Law: whatever is done to a file, it is read or refused; nothing else ever happens."""
+    whole = seeds()[name]
+    assert survives(whole, name)
+    for data in mutations(whole, 150, seed=3):
+        survives(data, name)
+    for length in range(0, len(whole), max(1, len(whole) // 40)):
+        survives(whole[:length], name)
+
+
+def test_a_source_tells_what_it_left() -> None:
+    source = read_source(ABC.encode().replace(b"|]", b"{g}a!trill!b|]\nX:2\nK:C\nc|\n"), "g.abc")
+    left = [text for _, sure, text in source.remarks if sure is Sure.LEFT]
+    assert "grace notes" in left
+    assert "1 more tunes of the file" in left
