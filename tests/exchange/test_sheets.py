@@ -1,0 +1,98 @@
+"""Pages and sheets: whole, with their fonts, four bars a line, saying what they should say."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from engine.arrange import arrange
+from engine.exchange import (
+    chord_chart_pdf,
+    engrave_pdf,
+    engrave_png,
+    engrave_svg,
+    figure_sheet_pdf,
+    lead_sheet_pdf,
+    lesson_markdown,
+    lesson_pdf,
+    singers_pack_pdf,
+)
+from engine.exchange.engrave import engrave_systems
+from engine.exchange.layout import lay_out
+from engine.exchange.sheets.content import practice_table
+from engine.exchange.sheets.plan import practice_plan
+from engine.exchange.sheets.singer import key_facts
+from engine.exchange.typeset import A4, LETTER
+from engine.harmony import analyse
+from engine.song import Song, read_song
+from engine.song.melody import melody_notes
+from tests.exchange.test_import import TUNE
+
+
+@pytest.fixture(scope="module")
+def song() -> Song:
+    made = read_song(TUNE)
+    verse, chorus = made.sections
+    return replace(made, sections=(replace(verse, melody="c4 e4 | d8 | c4 z4"), chorus))
+
+
+def test_pages_are_whole_and_carry_their_fonts(song: Song) -> None:
+    reading = analyse(song)
+    part = arrange(song, reading)
+    pdf = engrave_pdf(song, reading, part)
+    assert pdf.startswith(b"%PDF")
+    assert b"MusicSigns" in pdf
+    assert b"/FontFile" in pdf
+    assert pdf == engrave_pdf(song, reading, part)
+    pages = engrave_svg(song, reading, part)
+    assert all(page.lstrip().startswith("<svg") and "<text" not in page for page in pages)
+    assert all(page[:4] == b"\x89PNG" for page in engrave_png(song, reading, part, ppi=72))
+
+
+def test_every_line_of_bars_is_a_system(song: Song) -> None:
+    part = arrange(song, analyse(song))
+    score = lay_out(song, analyse(song), part)
+    for paper in (A4, LETTER):
+        assert len(engrave_systems(score, paper.text_width)) == 4
+
+
+def test_all_sheets_are_made_on_both_papers(song: Song) -> None:
+    reading = analyse(song)
+    part = arrange(song, reading)
+    for paper in (A4, LETTER):
+        for pdf in (
+            lesson_pdf(song, reading, part, paper=paper),
+            lead_sheet_pdf(song, reading, paper=paper),
+            chord_chart_pdf(song, reading, paper=paper),
+            figure_sheet_pdf(song, reading, part, paper=paper),
+            singers_pack_pdf(song, paper=paper),
+        ):
+            assert pdf.startswith(b"%PDF")
+
+
+def test_the_lesson_says_chords_plan_and_cautions(song: Song) -> None:
+    reading = analyse(song)
+    text = lesson_markdown(song, reading, arrange(song, reading))
+    assert "| C7 | C E G B♭ | V7/vi |" in text
+    assert "## Practice plan" in text
+    assert "☐" in text
+    for row in practice_table()["caution"]:
+        assert row["source"]
+    assert "physiotherapist" in text
+    assert "80 dB" in text
+
+
+def test_links_end_on_the_first_note_of_the_next(song: Song) -> None:
+    """TRADE practice: practise links that end on the first note of the next link."""
+    plan = practice_plan(song, (6,), practice_table()["steps"])
+    assert [step.bars for step in plan][:3] == ["1–16", "6 → 7", "6 → 7"]
+    assert "1–4 → 5" in [step.bars for step in plan]
+    assert plan[-1].tempo == 72
+    assert all(step.tempo <= 72 for step in plan)
+
+
+def test_the_singers_range_and_starting_note(song: Song) -> None:
+    facts = dict(key_facts(song, melody_notes(song)))
+    assert facts["Range"] == "C5 to E♭5 (3 semitones)"
+    assert facts["Starting note"] == "C5, bar 1, beat 1"
