@@ -16,10 +16,11 @@ from typing import TYPE_CHECKING
 
 import shared
 from engine.chord import Chord
-from engine.reharm.families import class_of
+from engine.key import Key
+from engine.reharm.families import CLASSES, COUNT, class_of, family
 from engine.reharm.fit import Fit, fit_score, fits
 from engine.reharm.motion import bass_move, distance
-from engine.reharm.site import Site, place_of
+from engine.reharm.site import Site, bars_around, place_of
 from engine.reharm.style import likelihood, style
 from engine.song.melody import MelodyNote
 
@@ -72,7 +73,62 @@ class Ground:
 
 
 def ground_of(site: Site, melody: Sequence[MelodyNote], dial: float) -> Ground:
-    return Ground(site, tuple(melody), likelihood(place_of(site)), dial)
+    return Ground(site, tuple(melody), chances_of(site), dial)
+
+
+def chances_of(site: Site) -> NDArray[np.float64]:
+    """(C,) how likely songs have each class here, in the key as written or as the chords sound.
+
+    The written key is believed at first as much as all others together are doubted; the bars
+    around may say otherwise.
+    """
+    import numpy as np
+
+    past, future = bars_around(site)
+    heard = [chord for bar in [*reversed(past), *future] for chord in bar]
+    believed = tuple(chord.root.pc * COUNT + family(chord) for chord in heard)
+    beliefs = key_beliefs(believed, site.key.tonic.pc, site.key.is_minor)
+    found = np.zeros(CLASSES)
+    for (tonic, minor), belief in beliefs:
+        key = site.key
+        if (tonic, minor) != (key.tonic.pc, key.is_minor):
+            key = Key(key.spell(tonic), "minor" if minor else "major")
+        turn = (tonic - site.key.tonic.pc) % 12 * COUNT
+        found += belief * np.roll(likelihood(place_of(site, key)), turn)
+    return found
+
+
+_WRITTEN = 0.98
+_LEAST = 0.03
+
+
+@lru_cache(maxsize=512)
+def key_beliefs(
+    classes: tuple[int, ...], tonic: int, minor: bool
+) -> tuple[tuple[tuple[int, bool], float], ...]:
+    """The keys worth believing: ((pitch class of the tonic, minor), belief), beliefs sum to 1.
+
+    `classes` are absolute (root's pitch class times the families, plus family).
+    """
+    import numpy as np
+
+    tables = style()[0]
+    found: dict[tuple[int, bool], float] = {}
+    for mode in (False, True):
+        alone = np.log(tables.single[int(mode)])
+        moves = np.log(tables.after[int(mode)])
+        for pc in range(12):
+            line = [(cls - pc * COUNT) % CLASSES for cls in classes]
+            score = sum(alone[cls] for cls in line[:1])
+            score += sum(moves[a, b] for a, b in pairwise(line))
+            prior = _WRITTEN if (pc, mode) == (tonic, minor) else (1 - _WRITTEN) / 23
+            found[pc, mode] = float(score) + math.log(prior)
+    top = max(found.values())
+    likely = {key: math.exp(value - top) for key, value in found.items()}
+    total = sum(likely.values())
+    kept = {key: value / total for key, value in likely.items() if value / total > _LEAST}
+    total = sum(kept.values())
+    return tuple((key, value / total) for key, value in kept.items())
 
 
 def fits_of(ground: Ground, chords: Sequence[Chord]) -> tuple[Fit, ...]:

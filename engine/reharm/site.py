@@ -81,6 +81,11 @@ def key_at(bar: Bar, reading: Reading | None) -> Key:
     return bar.key
 
 
+def next_chord(song: Song, bar: int, slot: int) -> Chord | None:
+    """The chord that sounds next after a slot, no further than `REACH` bars."""
+    return _chords(song, bar, slot, 1)[0]
+
+
 def _chords(song: Song, bar: int, slot: int, step: int) -> tuple[Chord | None, Chord | None]:
     """The two nearest chords that differ, one way; no further than `REACH` bars."""
     found: list[Chord] = []

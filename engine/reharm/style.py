@@ -107,6 +107,11 @@ def tables_of(counts: Counts) -> Tables:
     after /= after.sum(1, keepdims=True)
     before = pairs + 12 * (0.5 * back + 0.5 * alone[:, None])
     before /= before.sum(0, keepdims=True)
+    ahead: dict[int, Array] = {}
+    behind: dict[int, Array] = {}
+    for lag, n in counts.apart.items():
+        ahead[lag] = (n + 10 * alone[None]) / (n.sum(1, keepdims=True) + 10)
+        behind[lag] = (n + 10 * alone[:, None]) / (n.sum(0, keepdims=True) + 10)
     return Tables(
         single=single,
         after=(counts.pairs + 8 * after) / (counts.pairs.sum(2, keepdims=True) + 8),
@@ -114,14 +119,8 @@ def tables_of(counts: Counts) -> Tables:
         between=counts.between,
         following=counts.following,
         preceding=counts.preceding,
-        ahead={
-            lag: (n + 10 * alone[None]) / (n.sum(1, keepdims=True) + 10)
-            for lag, n in counts.apart.items()
-        },
-        behind={
-            lag: (n + 10 * alone[:, None]) / (n.sum(0, keepdims=True) + 10)
-            for lag, n in counts.apart.items()
-        },
+        ahead=ahead,
+        behind=behind,
     )
 
 
@@ -236,7 +235,7 @@ def _repeated(before: Bars, after: Bars) -> dict[str, Array]:
         agree = sum(around[a] == around[b] for a, b in pairs) / max(1, len(pairs))
         both = np.zeros(CLASSES)
         for side, bars in (("before", before), ("after", after)):
-            values = np.zeros(CLASSES)
+            values: Array = np.zeros(CLASSES)
             if len(bars) >= lag:
                 values[bars[lag - 1][0]] = agree
             found[f"cycle {lag} {side}"] = values
@@ -289,8 +288,9 @@ def chances(tables: Tables, weights: Mapping[str, float], place: Place) -> Array
 
     found = features(tables, place)
     score = sum((weights[name] * values for name, values in found.items()), np.zeros(CLASSES))
-    likely: Array = np.exp(score - score.max())
-    return likely / likely.sum()
+    likely = np.exp(score - score.max())
+    shares: Array = likely / likely.sum()
+    return shares
 
 
 @lru_cache(maxsize=1)

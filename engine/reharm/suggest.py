@@ -187,6 +187,7 @@ def _made(
         keeps=kept(old, each.chords[0]) if old else (),
         changes=changed(old, each.chords[0]) if old else each.chords[0].notes,
         parts=parts,
+        whole=site.slot is None,
     )
 
 

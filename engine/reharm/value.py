@@ -42,7 +42,7 @@ class Technique(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Suggestion:
-    """Other chords for one place of a song: slot `slot` (from 0) of bar `bar`, or more.
+    """Other chords for one place of a song: slot `slot` (from 0) of bar `bar`, or the whole bar.
 
     `chords` share the place equally; one chord is the usual case. `symbol` is what to write
     there, as the chart would have it (`Dm7 G7`). `score` is higher for better and comparable
@@ -62,6 +62,7 @@ class Suggestion:
     keeps: tuple[Note, ...] = ()
     changes: tuple[Note, ...] = ()
     parts: tuple[tuple[str, float], ...] = ()
+    whole: bool = True  # the place is the whole bar
 
     @property
     def chord(self) -> Chord:
@@ -72,3 +73,24 @@ class Suggestion:
     def pretty(self) -> str:
         """The symbols for people, with ♯ and ♭."""
         return " ".join(chord.pretty for chord in self.chords)
+
+
+@dataclass(frozen=True, slots=True)
+class SpanSuggestion:
+    """Other chords for a stretch of bars, `first_bar` to `last_bar` (from 1).
+
+    `places` has a chord for each slot: (bar, slot, chord); `name` is the way
+    it was found by, `symbol` what the bars would say, `score` is comparable
+    within one list. `changed` counts the places where it differs.
+    """
+
+    first_bar: int
+    last_bar: int
+    places: tuple[tuple[int, int, Chord], ...]
+    name: str
+    symbol: str
+    roman: str
+    score: float
+    why: str
+    key: Key
+    changed: int = 0

@@ -1,11 +1,11 @@
-"""One sentence for a suggestion, made from readings: what it is, why here, what it keeps, changes."""
+"""One sentence for a suggestion, from readings: what it is, why here, what it keeps and changes."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 
 from engine.chord import Chord
-from engine.harmony import ChordReading, Function
+from engine.harmony import ChordReading
 from engine.pitch import Note
 from engine.reharm.fit import Fit, Hold
 from engine.reharm.site import Site, bars_around
@@ -36,7 +36,7 @@ def sentence(
     """`vi, tonic: the relative minor of C; keeps C and E, G moves to A.`"""
     numerals = " ".join(reading.roman_pretty for reading in readings)
     last = readings[-1]
-    function = "" if last.function is Function.NONE else f", {last.function.value}"
+    function = f", {last.function}" if last.function else ""
     clauses = [f"{numerals}{function}: {because}"]
     old = site.present or site.before
     new = readings[0].chord

@@ -1,0 +1,288 @@
+"""Suggestions for a stretch of bars: the best paths through chords for each place, kept different.
+
+Each place has candidates (what stands there, the key's chords, what the
+techniques put for it); a path's score is the sum over places of style, melody
+and distance, and over changes of chord of style, voice leading, bass and
+resolution. The stretch is searched in several moods, the same model with
+other weights, and the answers are chosen for score and for variety.
+"""
+
+from __future__ import annotations
+
+import heapq
+import math
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from functools import lru_cache
+
+from engine.chord import Chord
+from engine.errors import SongError
+from engine.harmony import Reading, read_chord
+from engine.key import Key
+from engine.reharm import dominants, substitution
+from engine.reharm.families import CLASSES, DIMINISHED, DOMINANT, chord_of, class_of, family
+from engine.reharm.fit import fit_score, fits
+from engine.reharm.motion import bass_move, distance
+from engine.reharm.proposal import can_lead, degree, is_diatonic, likes_sevenths
+from engine.reharm.site import Site, site_at
+from engine.reharm.style import style
+from engine.reharm.value import SpanSuggestion
+from engine.song import SlotKind, Song
+from engine.song.melody import MelodyNote, melody_notes
+
+_TECHNIQUES = (
+    substitution.diatonic_substitution,
+    substitution.relative_substitution,
+    substitution.inversion,
+    substitution.mixture,
+    substitution.colour,
+    substitution.suspended,
+    dominants.applied,
+    dominants.tritone,
+    dominants.backdoor,
+)
+
+
+@dataclass(frozen=True, slots=True)
+class Mood:
+    """One set of weights for the same model, with the words for what it looks for."""
+
+    name: str
+    because: str
+    style: float = 1.0
+    bass: float = 0.6  # for each bass held or by step
+    fall: float = 0.6  # for each dominant that falls a fifth or a semitone
+    outside: float = 0.0  # for a chord outside the key
+    change: float = 0.3  # for a chord that differs from what stood there
+    voices: float = 0.08  # off for each semitone
+
+
+MOODS = (
+    Mood("near", "each chord is close to the one that stood there", change=0.2, outside=-0.6),
+    Mood("usual", "the changes that songs make most", style=1.5, change=0.9),
+    Mood("stepwise bass", "the bass goes by step", bass=2.4, style=0.6, change=0.5),
+    Mood("falling fifths", "each dominant falls to the next chord", fall=2.6, style=0.5,
+         change=0.5, outside=0.2),
+    Mood("borrowed", "chords of the parallel key darken it", outside=1.6, style=0.6, change=0.5,
+         fall=0.2),
+)  # fmt: skip
+_WIDTH = 3  # partial paths kept for each chord of a place
+_CANDIDATES = 18
+_UNRESOLVED = 2.0  # off for a chromatic dominant or diminished chord that leads nowhere
+_LIKE = 2.0  # off for a path wholly like one listed
+
+
+@dataclass(frozen=True, slots=True)
+class _Option:
+    """A chord for a place with what it scores alone, by kind of weight."""
+
+    chord: Chord
+    cls: int
+    alone: float
+    outside: bool
+    changed: bool
+
+
+@dataclass(frozen=True, slots=True)
+class _Step:
+    """A place: its site, what stands there and the options."""
+
+    site: Site
+    options: tuple[_Option, ...]
+
+
+_Path = tuple[float, tuple[_Option, ...]]
+
+
+def suggest_span(
+    song: Song,
+    reading: Reading | None,
+    first_bar: int,
+    last_bar: int,
+    count: int = 5,
+    *,
+    dial: float = 0.5,
+) -> tuple[SpanSuggestion, ...]:
+    """Other chords for bars `first_bar` to `last_bar`, best first, unlike one another.
+
+    Places where nothing sounds stay silent. `dial` is how far to go, 0 near to 1 far.
+    Raises SongError for bars that aren't there or in which no chord may stand.
+    """
+    if first_bar > last_bar:
+        first_bar, last_bar = last_bar, first_bar
+    melody = melody_notes(song)
+    steps = [
+        _step(site_at(song, reading, bar, slot), melody, dial)
+        for bar in range(first_bar, last_bar + 1)
+        for slot, each in enumerate(song.bars[bar - 1].slots if bar <= len(song.bars) else ())
+        if each.kind is not SlotKind.NONE
+    ]
+    if not steps or not 1 <= first_bar <= last_bar <= len(song.bars):
+        raise SongError(
+            f"bars {first_bar} to {last_bar} have no chord to change",
+            f"name bars from 1 to {len(song.bars)}",
+        )
+    found = []
+    for mood in MOODS:
+        best = _paths(steps, mood)
+        top = best[0][0] if best else 0.0
+        found += [(score - top, mood, path) for score, path in best]
+    return tuple(
+        _made(steps, score, mood, path, (first_bar, last_bar))
+        for score, mood, path in _various(found, count)
+    )
+
+
+def _step(site: Site, melody: Sequence[MelodyNote], dial: float) -> _Step:
+    table = style()[0].single[int(site.key.is_minor)]
+    present = site.present
+    chords: list[Chord] = [] if present is None else [present]
+    for technique in _TECHNIQUES:
+        chords += [each.chords[0] for each in technique(site) if len(each.chords) == 1]
+    seventh = likes_sevenths(site)
+    usual = sorted(range(CLASSES), key=lambda cls: -table[cls])[:12]
+    chords += [chord_of(cls, site.key, seventh=seventh) for cls in usual]
+    options: dict[tuple[int, frozenset[int]], _Option] = {}
+    for chord in chords:
+        sound = (chord.bass_note.pc, chord.pitch_classes)
+        if sound in options:
+            continue
+        fit = fits(chord, melody, site.onset, site.end,
+                   beat=site.bar.meter.beat, before=site.before)  # fmt: skip
+        if any(each.bad for each in fit):
+            continue
+        cls = class_of(chord, site.key)
+        outside = not is_diatonic(chord, site.key)
+        differs = present is None or sound != (present.bass_note.pc, present.pitch_classes)
+        kept = 0.0
+        if present is not None:
+            kept = len(chord.pitch_classes & present.pitch_classes) / len(chord.pitch_classes)
+        alone = 0.25 * math.log(float(table[cls])) + 1.5 * fit_score(fit)
+        alone += (1.6 - 1.6 * dial) * kept + (dial - 0.5) * 2 * outside
+        options[sound] = _Option(chord, cls, alone, outside, differs)
+    best = heapq.nlargest(_CANDIDATES, options.values(), key=lambda each: each.alone)
+    return _Step(site, tuple(best) or _only(present, site))
+
+
+def _only(present: Chord | None, site: Site) -> tuple[_Option, ...]:
+    """Where every chord rubs with the melody, what stands there stays (or the tonic comes)."""
+    chord = present or chord_of(0, site.key)
+    return (_Option(chord, class_of(chord, site.key), 0.0, outside=False, changed=False),)
+
+
+def _paths(steps: Sequence[_Step], mood: Mood) -> list[_Path]:
+    """The best paths of one mood, best first; those that change nothing are left out."""
+    before, after = steps[0].site.before, steps[-1].site.after
+    front: list[list[_Path]] = []
+    for at, step in enumerate(steps):
+        key = step.site.key
+        new: list[list[_Path]] = []
+        for option in step.options:
+            own = _own(option, mood)
+            if at == 0:
+                start = own if before is None else own + _change(before, option.chord, key, mood)
+                new.append([(start, (option,))])
+                continue
+            reached: list[_Path] = [
+                (score + own + move, path)
+                for paths in front
+                for move in (_change(paths[0][1][-1].chord, option.chord, key, mood),)
+                for score, path in paths
+            ]
+            best = heapq.nlargest(_WIDTH, reached, key=lambda each: each[0])
+            new.append([(score, (*path, option)) for score, path in best])
+        front = new
+    key = steps[-1].site.key
+    ended = [
+        (score + (0.0 if after is None else _change(path[-1].chord, after, key, mood)), path)
+        for paths in front
+        for score, path in paths
+        if any(option.changed for option in path)
+    ]
+    return heapq.nlargest(12, ended, key=lambda each: each[0])
+
+
+def _own(option: _Option, mood: Mood) -> float:
+    return option.alone + mood.change * option.changed + mood.outside * option.outside
+
+
+@lru_cache(maxsize=1 << 16)
+def _change(first: Chord, second: Chord, key: Key, mood: Mood) -> float:
+    """What a change from one chord to the next is worth."""
+    a, b = class_of(first, key), class_of(second, key)
+    worth = mood.style * 0.5 * math.log(float(style()[0].after[int(key.is_minor), a, b]))
+    if a == b:
+        worth -= 1.0
+    worth -= mood.voices * distance(first, second)
+    move = abs(bass_move(first, second))
+    worth += mood.bass * (1.0 if 0 < move <= 2 else 0.3 if move in (0, 5) else -0.3)
+    falls = (second.root.pc - first.root.pc) % 12 in (5, 11)
+    rises = (second.root.pc - first.root.pc) % 12 == 1
+    kind = family(first)
+    if can_lead(first) and falls and (kind == DOMINANT or degree(first, key) == 7):
+        worth += mood.fall
+    elif not is_diatonic(first, key) and (
+        (kind == DOMINANT and not falls) or (kind == DIMINISHED and not rises)
+    ):
+        worth -= _UNRESOLVED
+    return worth
+
+
+_Found = tuple[float, Mood, tuple[_Option, ...]]
+
+
+def _various(found: Sequence[_Found], count: int) -> Iterator[_Found]:
+    """By score against their mood's best, each held back by its likeness to those listed."""
+    left = list(found)
+    listed: list[_Found] = []
+    while left and len(listed) < count:
+        best = max(left, key=lambda each: each[0] - _LIKE * _nearest(each, listed))
+        left = [each for each in left if _nearest(each, [best]) < 1.0]
+        listed.append(best)
+        yield best
+
+
+def _nearest(one: _Found, listed: Sequence[_Found]) -> float:
+    """The largest share of places in which a path agrees with one of those listed."""
+    return max(
+        (
+            sum(a.chord == b.chord for a, b in zip(one[2], other[2], strict=True)) / len(one[2])
+            for other in listed
+        ),
+        default=0.0,
+    )
+
+
+def _made(
+    steps: Sequence[_Step], score: float, mood: Mood, path: Sequence[_Option], bars: tuple[int, int]
+) -> SpanSuggestion:
+    chords = [option.chord for option in path]
+    line = [steps[0].site.before, *chords, steps[-1].site.after]
+    readings = [
+        read_chord(chord, step.site.key, line[at], line[at + 2])
+        for at, (chord, step) in enumerate(zip(chords, steps, strict=True))
+    ]
+    places = tuple(
+        (step.site.bar.number, step.site.slot or 0, chord)
+        for step, chord in zip(steps, chords, strict=True)
+    )
+    by_bar: dict[int, list[str]] = {}
+    for number, _, chord in places:
+        by_bar.setdefault(number, []).append(chord.symbol)
+    changed = sum(option.changed for option in path)
+    kept = len(path) - changed
+    roman = " ".join(reading.roman for reading in readings)
+    stays = f", {kept} of {len(path)} chords stay" if kept else ""
+    bass = " ".join(chord.bass_note.symbol for chord in chords)
+    return SpanSuggestion(
+        first_bar=bars[0],
+        last_bar=bars[1],
+        places=places,
+        name=mood.name,
+        symbol=" | ".join(" ".join(symbols) for symbols in by_bar.values()),
+        roman=roman,
+        score=score,
+        why=f"{mood.because[0].upper()}{mood.because[1:]}{stays}; the bass goes {bass}.",
+        key=steps[0].site.key,
+        changed=changed,
+    )
