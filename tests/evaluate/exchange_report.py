@@ -48,7 +48,7 @@ def chorales() -> None:
     for path in music21.corpus.getComposer("bach"):
         if "choraleAnalyses" not in str(path):
             continue
-        number = re.search(r"BWV:?\s*([\d.]+)", Path(path).read_text())
+        number = re.search(r"BWV:?\s*([\d.a-z]+)", Path(path).read_text())
         try:
             score = music21.corpus.parse(f"bach/bwv{number[1] if number else ''}")
         except music21.exceptions21.Music21Exception:

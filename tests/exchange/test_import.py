@@ -112,6 +112,12 @@ def test_chord_text_in_its_common_shapes() -> None:
     assert imported.report.count(Sure.LEFT) == 1
 
 
+def test_abc_basses_may_be_small_letters() -> None:
+    """The Nottingham tunes in music21's corpus write `Am/e` and `G7/b`."""
+    song = import_bytes(b'X:1\nT:t\nM:4/4\nK:Am\n"Am/e"c8|"G7/b"d8|\n', "t.abc").song
+    assert [bar.slots[0].typed for bar in song.bars] == ["Am/E", "G7/B"]
+
+
 def test_the_report_says_where() -> None:
     report = import_bytes(b'X:1\nT:t\nM:4/4\nK:C\n"H9"c8|"G"d8|\n', "t.abc").report
     assert [(line.bar, line.sure) for line in report.lines if "H9" in line.text] == [(1, Sure.LEFT)]

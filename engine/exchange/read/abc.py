@@ -219,6 +219,7 @@ def _symbol(source: Source, text: str, onset: Fraction) -> None:
 
 
 def _plain(text: str) -> str:
-    """A symbol without an alternative in brackets: `G(Em)` is read as G."""
+    """A symbol without an alternative in brackets (`G(Em)`), its bass a capital (`Am/e`)."""
     match = re.fullmatch(r"([A-G][^()\s]*)\(\s*[A-G][^()]*\)", text)
-    return match[1] if match else text
+    shown = match[1] if match else text
+    return re.sub(r"/([a-g])([#b]?)$", lambda bass: f"/{bass[1].upper()}{bass[2]}", shown)

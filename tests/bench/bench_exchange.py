@@ -1,0 +1,42 @@
+"""Speed of paper, and 20,000 broken files of each kind."""
+
+from __future__ import annotations
+
+import resource
+import time
+
+import pytest
+
+from engine.exchange import engrave_pdf
+from engine.harmony import analyse
+from tests.exchange.hostile import mutations, seeds, survives
+from tests.exchange.samples import make_part, make_song
+
+MUTATIONS = 20_000
+LONGEST_SECONDS = 10.0
+MOST_KILOBYTES = 1024 * 1024
+
+
+def test_pdf_of_64_bars_takes_half_a_second() -> None:
+    song = make_song("| Ab | Eb/G | Fm . . Eb | Db |" * 16, key="Ab major")
+    reading, part = analyse(song), make_part(song)
+    engrave_pdf(song, reading, part)
+    start = time.perf_counter()
+    engrave_pdf(song, reading, part)
+    seconds = time.perf_counter() - start
+    print(f"\nPDF of 64 bars: {seconds:.2f} s")
+    assert seconds < 0.5
+
+
+@pytest.mark.parametrize("name", ["seed.mid", "seed.musicxml", "seed.abc", "seed.txt"])
+def test_broken_files_never_hang_or_fill_memory(name: str) -> None:
+    worst = 0.0
+    read = 0
+    for data in mutations(seeds()[name], MUTATIONS, seed=11):
+        start = time.perf_counter()
+        read += survives(data, name)
+        worst = max(worst, time.perf_counter() - start)
+    peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
+    print(f"\n{name}: {read} of {MUTATIONS} read, slowest {worst:.2f} s, peak {peak // 1024} MB")
+    assert worst < LONGEST_SECONDS
+    assert peak < MOST_KILOBYTES
