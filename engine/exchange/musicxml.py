@@ -40,10 +40,9 @@ def _add(parent: Element, tag: str, text: object = None, /, **attributes: str) -
 class Use(StrEnum):
     """Who reads the document.
 
-    For `EXCHANGE` it says what is meant: numerals as words, degrees, pedal
-    changes, new systems. For `ENGRAVING` it says what is drawn: numerals as
-    harmony under the staff, the symbol's text alone, a pedal bracket that
-    closes and opens, and each system on a page of its own, without the
+    For `EXCHANGE` it says what is meant: numerals as words, degrees,
+    new systems. For `ENGRAVING` it says what is drawn: numerals as
+    harmony under the staff, the symbol's text alone, and each system on a page of its own, without the
     section's letter, name and tempo, which stand over it as text.
     """
 
@@ -125,7 +124,7 @@ class _Part:
         return int(ticks)
 
     def write(self) -> None:
-        measures = _pedal_by_bar(self.part.measures) if self.engraving else self.part.measures
+        measures = _pedal_by_bar(self.part.measures)
         last = len(measures) - 1
         for n, measure in enumerate(measures):
             element = _add(self.element, "measure", number=str(measure.number))
@@ -251,7 +250,7 @@ class _Part:
         self._staff(direction, staff)
 
     def _mark(self, element: Element, mark: Mark, offset: int, staff: int) -> None:
-        if self.engraving and mark.kind is MarkKind.PEDAL and mark.text == "change":
+        if mark.kind is MarkKind.PEDAL and mark.text == "change":
             for text in ("up", "down"):
                 self._mark(element, Mark(mark.onset, mark.kind, text), offset, staff)
             return
@@ -263,7 +262,7 @@ class _Part:
             word = {"<": "crescendo", ">": "diminuendo", "end": "stop"}[mark.text]
             _add(kind, "wedge", type=word, number="1")
         elif mark.kind is MarkKind.PEDAL:
-            word = {"down": "start", "up": "stop", "change": "change"}[mark.text]
+            word = {"down": "start", "up": "stop"}[mark.text]
             _add(kind, "pedal", type=word, line="yes", sign="no")
         else:
             _add(kind, "words", _clean(mark.text))
@@ -368,7 +367,10 @@ class _Part:
 
 
 def _pedal_by_bar(measures: Sequence[Measure]) -> list[Measure]:
-    """Pedal changes on a downbeat close at the bar line before: no line begins with a stub."""
+    """Pedal changes on a downbeat close at the bar line before: no line begins with a stub.
+
+    A change is written as an end and a beginning, which every reader draws.
+    """
     out = list(measures)
     for n in range(1, len(out)):
         *upper, lowest = out[n].staves

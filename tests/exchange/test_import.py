@@ -142,7 +142,8 @@ def test_recognition_hears_broken_chords_and_inversions() -> None:
     ]
     found = recognise(sounds, [*places, Place(Fraction(4), 4)], {0, 2, 4, 5, 7, 9, 11})
     assert [(r.onset, r.root, r.suffix, r.bass) for r in found] == [
-        (0, 0, "", 0), (1, 0, "", 4), (2, 5, "", 5), (3, 7, "7", 7),
+        (Fraction(0), 0, "", 0), (Fraction(1), 0, "", 4),
+        (Fraction(2), 5, "", 5), (Fraction(3), 7, "7", 7),
     ]  # fmt: skip
 
 

@@ -278,9 +278,8 @@ def test_sections_lines_and_marks_are_written() -> None:
     assert "A♭: I" in words
     assert [w.get("type") for w in root.iter("wedge")] == ["crescendo", "stop"]
     pedals = [pedal.get("type") for pedal in root.iter("pedal")]
-    assert pedals[0] == "start"
-    assert pedals[-1] == "stop"
-    assert "change" in pedals
+    assert pedals == ["start", "stop"] * (len(pedals) // 2)
+    assert len(pedals) > 20
     assert root.find(".//dynamics/p") is not None
     assert root.find(".//fingering") is not None
 
