@@ -9,9 +9,12 @@ fingers everywhere and an edit costs what it changes. Only runs of single keys
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass, fields
+from fractions import Fraction
 from functools import lru_cache
+from math import lcm
 from operator import attrgetter
 from typing import Any
 
@@ -47,8 +50,10 @@ def _fingered(note: PartNote, number: int) -> PartNote:
 def finger_numbers(notes: Sequence[PartNote], song: Song) -> list[int]:
     """The finger of each note, 1–5, in the order given."""
     fingers = [0] * len(notes)
+    harmonies, onsets = _times(notes, song)
     for hand in Hand:
-        _finger_hand(notes, song, hand, fingers)
+        positions = _positions(notes, harmonies, onsets, hand)
+        _finger_hand(positions, hand is Hand.LEFT, song.reach, fingers)
     return fingers
 
 
@@ -58,6 +63,19 @@ class _Position:
 
     strokes: list[list[int]]
     places: list[list[int]]
+    last: int = -1  # the onset of the last stroke
+
+    def strike(self, key: int, place: int, onset: int) -> None:
+        """Add a note: to the last stroke where both begin together."""
+        if onset == self.last:
+            stroke = self.strokes[-1]
+            at = sum(other < key for other in stroke)
+            stroke.insert(at, key)
+            self.places[-1].insert(at, place)
+        else:
+            self.strokes.append([key])
+            self.places.append([place])
+            self.last = onset
 
     @property
     def single(self) -> bool:
@@ -66,69 +84,73 @@ class _Position:
         return len(first) == 1 and all(stroke == first for stroke in self.strokes)
 
 
-def _finger_hand(notes: Sequence[PartNote], song: Song, hand: Hand, fingers: list[int]) -> None:
-    left = hand is Hand.LEFT
-    line: list[_Position] = []
-    before: _Position | None = None
-    for position in _positions(notes, song, hand):
-        if position.single:
-            line.append(position)
-            continue
-        # Octaves do not matter, so positions are remembered within one.
-        shift = position.strokes[0][0] // 12 * 12
-        strokes = tuple(tuple(key - shift for key in stroke) for stroke in position.strokes)
-        chosen = finger_strokes(strokes, left, song.reach)
-        for places, numbers in zip(position.places, chosen, strict=True):
-            for place, number in zip(places, numbers, strict=True):
-                fingers[place] = number
-        _finger_line(line, before, position, left, fingers)
-        before, line = position, []
-    _finger_line(line, before, None, left, fingers)
+def _times(notes: Sequence[PartNote], song: Song) -> tuple[list[int], list[int]]:
+    """For each note the harmony it falls in, counted through the song, and its onset in ticks."""
+    grid = lcm(
+        *{note.onset.denominator for note in notes},
+        *{bar.start.denominator for bar in song.bars},
+        *{slot.onset.denominator for bar in song.bars for slot in bar.slots},
+    )
+    onsets = [_ticks(note.onset, grid) for note in notes]
+    starts = [
+        _ticks(bar.start, grid) + _ticks(slot.onset, grid)
+        for bar in song.bars
+        for slot in bar.slots
+    ]
+    return [bisect_right(starts, onset) for onset in onsets], onsets
 
 
-def _positions(notes: Sequence[PartNote], song: Song, hand: Hand) -> list[_Position]:
+def _ticks(time: Fraction, grid: int) -> int:
+    return time.numerator * (grid // time.denominator)
+
+
+def _positions(
+    notes: Sequence[PartNote], harmonies: Sequence[int], onsets: Sequence[int], hand: Hand
+) -> list[_Position]:
     """A hand's notes by harmony, strokes in time; anticipations with what they anticipate."""
     sign = -1 if hand is Hand.LEFT else 1
-    bars = song.bars
     found: list[_Position] = []
     early: list[int] = []
-    harmony: tuple[int, int] | None = None
+    harmony = -1
     for place, note in enumerate(notes):
         if note.hand is not hand:
             continue
         if note.role is Role.ANTICIPATION:
             early.append(place)
             continue
-        bar = bars[note.bar - 1]
-        now = (note.bar, 0)
-        if len(bar.slots) > 1:
-            at = note.onset - bar.start
-            now = (note.bar, sum(slot.onset <= at for slot in bar.slots))
-        if now != harmony:
-            harmony = now
+        if harmonies[place] != harmony:
+            harmony = harmonies[place]
             found.append(_Position([], []))
             for ahead in early:
-                _strike(found[-1], notes, ahead, sign)
+                found[-1].strike(sign * notes[ahead].pitch.midi, ahead, onsets[ahead])
             early = []
-        _strike(found[-1], notes, place, sign)
+        found[-1].strike(sign * note.pitch.midi, place, onsets[place])
     if early:
         found.append(_Position([], []))
         for ahead in early:
-            _strike(found[-1], notes, ahead, sign)
+            found[-1].strike(sign * notes[ahead].pitch.midi, ahead, onsets[ahead])
     return found
 
 
-def _strike(position: _Position, notes: Sequence[PartNote], place: int, sign: int) -> None:
-    """Add a note to a position: to its last stroke where both begin together."""
-    key = sign * notes[place].pitch.midi
-    if position.places and notes[position.places[-1][0]].onset == notes[place].onset:
-        stroke, places = position.strokes[-1], position.places[-1]
-        at = sum(other < key for other in stroke)
-        stroke.insert(at, key)
-        places.insert(at, place)
-    else:
-        position.strokes.append([key])
-        position.places.append([place])
+def _finger_hand(
+    positions: Sequence[_Position], left: bool, reach: int, fingers: list[int]
+) -> None:
+    line: list[_Position] = []
+    before: _Position | None = None
+    for position in positions:
+        if position.single:
+            line.append(position)
+            continue
+        # Octaves do not matter, so positions are remembered within one.
+        shift = position.strokes[0][0] // 12 * 12
+        strokes = tuple(tuple(key - shift for key in stroke) for stroke in position.strokes)
+        chosen = finger_strokes(strokes, left, reach)
+        for places, numbers in zip(position.places, chosen, strict=True):
+            for place, number in zip(places, numbers, strict=True):
+                fingers[place] = number
+        _finger_line(line, before, position, left, fingers)
+        before, line = position, []
+    _finger_line(line, before, None, left, fingers)
 
 
 def _finger_line(
