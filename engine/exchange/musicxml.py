@@ -40,9 +40,9 @@ def _add(parent: Element, tag: str, text: object = None, /, **attributes: str) -
 class Use(StrEnum):
     """Who reads the document.
 
-    For `EXCHANGE` it says what is meant: numerals as words, degrees,
-    new systems. For `ENGRAVING` it says what is drawn: numerals as
-    harmony under the staff, the symbol's text alone, and each system on a page of its own, without the
+    For `EXCHANGE` it says what is meant: numerals as words, degrees, new systems.
+    For `ENGRAVING` it says what is drawn: numerals as harmony under the staff,
+    the symbol's text alone, and each system on a page of its own, without the
     section's letter, name and tempo, which stand over it as text.
     """
 
