@@ -16,6 +16,7 @@ from fractions import Fraction
 
 from engine.errors import ChartError, Place, SongError
 from engine.meter import Meter
+from engine.song.abc_bars import MelodyText
 from engine.song.build import rebuilt
 from engine.song.chart import WrittenBar, fit, place_at, split
 from engine.song.splice import stretches, with_bar, with_bars, without_bar, words_of
@@ -74,7 +75,7 @@ def set_slot(song: Song, number: int, slot: int, symbol: str) -> Song:
 def insert_bars(song: Song, number: int, texts: Sequence[str]) -> Song:
     """The song with bars put in before bar `number`, or after the last for one number more.
 
-    They join the section of bar `number`; settings of its later bars move on with them.
+    They join the section of bar `number`; settings and melody of its later bars move on.
     """
     if not texts:
         return song
@@ -86,9 +87,13 @@ def insert_bars(song: Song, number: int, texts: Sequence[str]) -> Song:
         index, place = _bar(song, number).section, _bar(song, number).in_section
         song = _written_out(song, number)
     section = song.sections[index]
+    melody = section.melody
+    if melody is not None:
+        melody = _melody(song, section, index).with_rests(_time(song, index, place), len(texts))
     section = replace(
         section,
         chart=with_bars(section.chart, place, texts),
+        melody=melody,
         bar_settings=tuple(
             (bar + len(texts) if bar >= place else bar, own) for bar, own in section.bar_settings
         ),
@@ -111,7 +116,7 @@ def delete_bars(song: Song, first: int, last: int) -> Song:
         if not bars:
             sections.append(section)
         elif len(bars) < len(split(section.chart)):
-            sections.append(_without(section, bars[0], bars[-1]))
+            sections.append(_without(song, index, bars[0], bars[-1]))
     return rebuilt(song, sections=sections)
 
 
@@ -158,8 +163,11 @@ def split_section(song: Song, number: int, name: str) -> Song:
     song = _written_out(song, number)
     section, index, place = song.sections[bar.section], bar.section, bar.in_section
     count = len(split(section.chart))
-    head = replace(_without(section, place, count), melody=section.melody)
-    rest = replace(_without(section, 1, place - 1), name=name, melody=None)
+    sung, later = section.melody, None
+    if sung is not None:
+        sung, later = _melody(song, section, index).parted(_time(song, index, place))
+    head = replace(_without(song, index, place, count), melody=sung)
+    rest = replace(_without(song, index, 1, place - 1), name=name, melody=later or None)
     return rebuilt(
         song, sections=(*song.sections[:index], head, rest, *song.sections[index + 1 :])
     )  # fmt: skip
@@ -235,9 +243,13 @@ def _written_out(song: Song, number: int) -> Song:
     return _with_chart(song, bar.section, lambda chart: with_bar(chart, bar.in_section, text))
 
 
-def _without(section: Section, first: int, last: int) -> Section:
+def _without(song: Song, index: int, first: int, last: int) -> Section:
     """A section without some of its bars, its settings renumbered."""
-    chart = section.chart
+    section = song.sections[index]
+    chart, melody = section.chart, section.melody
+    if melody is not None:
+        start, end = _time(song, index, first), _time(song, index, last + 1)
+        melody = _melody(song, section, index).without(start, end)
     for place in range(last, first - 1, -1):
         chart = without_bar(chart, place)
     count = last - first + 1
@@ -247,6 +259,7 @@ def _without(section: Section, first: int, last: int) -> Section:
     return replace(
         section,
         chart=chart,
+        melody=melody,
         peak=peak,
         bar_settings=tuple(
             (bar if bar < first else bar - count, own)
@@ -254,3 +267,15 @@ def _without(section: Section, first: int, last: int) -> Section:
             if not first <= bar <= last
         ),
     )
+
+
+def _melody(song: Song, section: Section, index: int) -> MelodyText:
+    first = next(bar for bar in song.bars if bar.section == index)
+    return MelodyText(section.melody or "", first.key, first.meter)
+
+
+def _time(song: Song, index: int, place: int) -> Fraction:
+    """When a bar of a section begins, from the section's start (or when its last bar ends)."""
+    bars = [bar for bar in song.bars if bar.section == index]
+    begin = bars[place - 1].start if place <= len(bars) else bars[-1].end
+    return begin - bars[0].start

@@ -34,6 +34,7 @@ from engine.song import (
     split_section,
     write_song,
 )
+from engine.song.melody import melody_notes
 from tests.song.song_strategies import bar, charts, complaint, symbol
 
 CHART = "\n| Ab  | Eb/G | Fm . . Eb | Db |   # walks\n| %   | Bbm7 Eb7 | % | %  |\n"
@@ -220,3 +221,35 @@ def test_bars_put_in_and_taken_out_again_leave_the_rest(
         assert read_song(write_song(delete_bars(made, first, last), text)) == delete_bars(
             made, first, last
         )
+
+
+def sung(song: Song) -> list[tuple[int, str, str]]:
+    """Bar, place in it and pitch of each melody note."""
+    found = []
+    for note in melody_notes(song):
+        at = song.bar_at(note.onset)
+        found.append((at.number, str(note.onset - at.start), note.pitch.name))
+    return found
+
+
+def test_a_melody_goes_with_the_bars_it_is_sung_over() -> None:
+    chart, melody = "| C | F | G | Am |", "C4 D4 | [L:1/4]F2 G2 | B4 | A4 |]"
+    made = build("", Settings(), [Section("A", chart, melody=melody)])
+    before = sung(made)
+    grown = insert_bars(made, 3, ["E7", "E7"])
+    assert grown.sections[0].melody == "C4 D4 | [L:1/4]F2 G2 | Z2| B4 | A4 |]"
+    assert sung(grown) == [(bar + 2 * (bar > 2), at, pitch) for bar, at, pitch in before]
+    assert sung(delete_bars(grown, 3, 4)) == before
+    assert sung(delete_bars(made, 2, 2)) == [
+        (bar - (bar > 2), at, pitch) for bar, at, pitch in before if bar != 2
+    ]
+    assert sung(insert_bars(made, 1, ["E"])) == [(bar + 1, at, p) for bar, at, p in before]
+    assert sung(insert_bars(made, 5, ["E"])) == before
+    parted = split_section(made, 3, "B")
+    assert parted.sections[0].melody == "C4 D4 | [L:1/4]F2 G2 |"
+    assert parted.sections[1].melody == "[L:1/4]B4 | A4 |]"
+    assert sung(parted) == before
+    # Sung over the bar line without a tie, a melody cannot be cut and stays.
+    held = build("", Settings(), [Section("A", chart, melody="C12 D4 | E8 |")])
+    assert insert_bars(held, 2, ["E"]).sections[0].melody == "C12 D4 | E8 |"
+    assert sung(insert_bars(held, 3, ["E"]))[-1] == (4, "0", "E4")
