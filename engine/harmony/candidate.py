@@ -15,8 +15,8 @@ from itertools import chain
 
 from engine.chord import Chord, Member
 from engine.harmony import numeral
-from engine.harmony.value import Category, Function
 from engine.harmony.weights import weights
+from engine.harmony.words import Category, Function
 from engine.pitch import Note
 
 
@@ -85,8 +85,11 @@ def _tidy_bass(chord: Chord) -> Chord:
 
 def _is_dominant(chord: Chord) -> bool:
     third, fifth, seventh = _triad(chord)
-    return third == 0 and fifth in (0, None, 1, -1) and seventh in (None, -1) and not (
-        fifth == -1 and seventh is None
+    return (
+        third == 0
+        and fifth in (0, None, 1, -1)
+        and seventh in (None, -1)
+        and not (fifth == -1 and seventh is None)
     )
 
 
@@ -149,14 +152,13 @@ def _plain(chord: Chord, minor: bool) -> Iterator[Candidate]:
     for other in (chord.root.fifths - 12, chord.root.fifths + 12):
         if _spelling_cost(other, third == -1) < far:
             roots[other] = weights().respelled
-    if (third, fifth, seventh) == (-1, -1, -2) and not minor:
-        falling = _rooted(chord, -3)
-        if (chord.root.fifths + 3) % 12 == 0:
-            yield _make(
-                falling, numeral.plain_numeral(falling, minor), Function.PASSING,
-                Category.PASSING, weights().passing, "passing",
-            )  # fmt: skip
-    if (third, fifth) == (-1, -1) and seventh == -2:
+    full = (third, fifth, seventh) == (-1, -1, -2)
+    if full and not minor and (chord.root.fifths + 3) % 12 == 0:
+        yield _make(
+            chord, numeral.plain_numeral(chord, minor), Function.PASSING,
+            Category.PASSING, weights().passing, "passing",
+        )  # fmt: skip
+    if full:
         for turn in (-9, -3, 3, 9, -6, 6):
             turned = _turn_diminished(chord, turn)
             if turned.root.fifths == 5:
@@ -233,9 +235,7 @@ def _key_of(chord: Chord) -> str:
     return numeral.degree_name(chord.root.fifths, False, numeral.is_lower(chord, False)) + seventh
 
 
-def _chromatic_cost(
-    chord: Chord, core: frozenset[int], minor: bool
-) -> tuple[float, Category]:
+def _chromatic_cost(chord: Chord, core: frozenset[int], minor: bool) -> tuple[float, Category]:
     w = weights()
     root = chord.root.fifths
     third, fifth, seventh = _triad(chord)
@@ -252,6 +252,9 @@ def _chromatic_cost(
             return w.from_major, Category.BORROWED
     elif core <= _HARMONIC or core <= _MINOR_SCALE | {-5}:
         return w.borrowed, Category.BORROWED
+    scale = _MINOR_SCALE if minor else _MAJOR_SCALE
+    if {note.fifths for member, note in chord.member_notes if member.degree <= 5} <= scale:
+        return w.altered_seventh, Category.CHROMATIC
     if third is not None and root in (3, 4, -3, -4) and fifth == 0:
         return w.mediant, Category.MEDIANT
     return w.chromatic + (w.altered if third != -1 else 0.0), Category.CHROMATIC
@@ -423,8 +426,7 @@ def _augmented_sixths(chord: Chord, minor: bool) -> Iterator[Candidate]:
                 continue
             based = Chord(root, chord.members, None if bass == root else bass)
             notes = tuple(
-                Note(note.fifths + 12) if note.fifths == place - 2 else note
-                for note in based.notes
+                Note(note.fifths + 12) if note.fifths == place - 2 else note for note in based.notes
             )
             if kind[0] == "Fr":
                 notes = tuple(
@@ -466,7 +468,7 @@ def _common_tone(chord: Chord) -> Iterator[Candidate]:
         if (goal - chord.root.fifths) % 3:
             continue
         spelled = {Note(goal + off).pc: Note(goal + off) for off in (0, 9, 6, 3)}
-        notes = tuple(spelled[note.pc] for note in chord.notes)
+        notes = tuple(spelled.get(note.pc, note) for note in chord.notes)
         cost = weights().common_tone
         if (goal - chord.root.fifths) % 12:
             cost += weights().turned

@@ -14,8 +14,8 @@ from functools import lru_cache
 
 from engine.chord import Chord
 from engine.harmony.candidate import Candidate, candidates
-from engine.harmony.value import Category, Function
 from engine.harmony.weights import weights
+from engine.harmony.words import Category, Function
 from engine.key import Key
 from engine.pitch import Note
 
@@ -38,9 +38,7 @@ def best_path(steps: Sequence[Step]) -> tuple[list[Candidate], float]:
     """The likeliest candidate for each step, and what the whole path costs."""
     if not steps:
         return [], 0.0
-    layers = [
-        candidates(relative(step.chord, step.key.tonic), step.key.is_minor) for step in steps
-    ]
+    layers = [candidates(relative(step.chord, step.key.tonic), step.key.is_minor) for step in steps]
     habits = _habits(steps, layers)
     costs = [candidate.cost + habits.get(candidate.category, 0.0) for candidate in layers[0]]
     back: list[list[int]] = []

@@ -73,9 +73,7 @@ def figures(members: tuple[Member, ...], bass: Member | None) -> str:
     return text + _brackets(members, have, seventh, top)
 
 
-def _brackets(
-    members: tuple[Member, ...], have: dict[int, int], seventh: bool, top: int
-) -> str:
+def _brackets(members: tuple[Member, ...], have: dict[int, int], seventh: bool, top: int) -> str:
     added: list[str] = []
     minor = have.get(3) == -1
     for degree, alter in members:

@@ -1,86 +1,126 @@
-"""Reading one chord in a key, with a look at its neighbours."""
+"""From a path of candidates to readings: one chord, or a progression."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from functools import lru_cache
+
 from engine.chord import Chord
-from engine.harmony.value import Category, ChordReading, Function
+from engine.harmony.candidate import Candidate
+from engine.harmony.context import Step, best_path, resolves
+from engine.harmony.spans import mark_spans
+from engine.harmony.value import ChordReading
+from engine.harmony.words import Category, Function
 from engine.key import Key
 from engine.pitch import Note
 
-_ROMAN = ("I", "II", "III", "IV", "V", "VI", "VII")
-_TRIAD_FIGURES = {1: "", 3: "6", 5: "64"}
-_SEVENTH_FIGURES = {1: "7", 3: "65", 5: "43", 7: "42"}
-_FUNCTIONS = {
-    1: Function.TONIC, 2: Function.PREDOMINANT, 3: Function.TONIC, 4: Function.PREDOMINANT,
-    5: Function.DOMINANT, 6: Function.TONIC, 7: Function.DOMINANT,
-}  # fmt: skip
+_ENHARMONIC = 12  # fifths between enharmonic notes
 
 
-def numeral_of(chord: Chord, key: Key) -> str:
-    """The plain numeral of a chord by its root, with figures."""
-    degree, alter = key.degree(chord.root)
-    third, fifth = chord.alter(3), chord.alter(5)
-    base = _ROMAN[degree - 1]
-    if third == -1:
-        base = base.lower()
-    if key.is_minor and degree == 7 and alter == 1 and third == -1 and fifth == -1:
-        alter = 0
-    sign = "#" * alter if alter > 0 else "b" * -alter
-    mark = ""
-    if fifth == -1 and third == -1:
-        mark = "ø" if chord.alter(7) == -1 else "°"
-    elif fifth == 1 and third == 0:
-        mark = "+"
-    return sign + base + mark + figures_of(chord)
+def read_progression(steps: Sequence[Step]) -> tuple[ChordReading, ...]:
+    """A reading for each step, in the context of all."""
+    path, _ = best_path(steps)
+    found = []
+    for n, (step, candidate) in enumerate(zip(steps, path, strict=True)):
+        after = steps[n + 1] if n + 1 < len(steps) else None
+        goes: bool | None = None
+        if after is not None:
+            shift = after.key.tonic.fifths - step.key.tonic.fifths
+            goes = _goes(candidate, path[n + 1], shift)
+        before = steps[n - 1].chord if n else None
+        found.append(_reading(step, candidate, goes, before, after.chord if after else None))
+    return mark_spans(found)
 
 
-def figures_of(chord: Chord) -> str:
-    degree = next((m.degree for m, note in chord.member_notes if note.pc == chord.bass_note.pc), 0)
-    seventh = chord.alter(7) is not None
-    table = _SEVENTH_FIGURES if seventh else _TRIAD_FIGURES
-    figures = table.get(degree, "7" if seventh else "")
-    if degree == 0:
-        figures += f"/{chord.bass_note.name}"
-    return figures
-
-
+@lru_cache(maxsize=4096)
 def read_chord(
     chord: Chord, key: Key, before: Chord | None = None, after: Chord | None = None
 ) -> ChordReading:
-    """The reading of one chord in a key, between its neighbours."""
-    roman = numeral_of(chord, key)
-    category, target = Category.DIATONIC, None
-    outside = tuple(note for note in chord.notes if not key.contains(note))
-    function = _FUNCTIONS[key.degree(chord.root)[0]]
-    foreign = [note for note in outside if not _raised(note, key)]
-    if foreign:
-        category = Category.BORROWED
-        goal = Note(chord.root.fifths - 1)
-        if chord.alter(3) == 0 and chord.alter(5) == 0 and key.contains(goal):
-            category, target, function = Category.APPLIED, goal, Function.DOMINANT
-            roman = f"V{figures_of(chord)}/{_target(goal, key)}"
-        elif chord.alter(3) == -1 and chord.alter(5) == -1:
-            goal = Note(chord.root.fifths - 5)
-            if key.contains(goal):
-                category, target, function = Category.APPLIED, goal, Function.DOMINANT
-                mark = "ø" if chord.alter(7) == -1 else "°"
-                roman = f"vii{mark}{figures_of(chord)}/{_target(goal, key)}"
-    resolves = None if after is None or target is None else after.root.pc == target.pc
-    return ChordReading(
-        chord=chord, key=key, roman=roman, function=function, category=category,
-        notes=chord.notes, outside=outside, scale=key.scale, target=target, resolves=resolves,
-        resolves_to=target.name if target else "", before=before, after=after,
-        explanation=f"{roman} in {key.name}: {function.value}, {category.value}.",
+    """The reading of one chord in a key, between its neighbours where they are given."""
+    chords = [one for one in (before, chord, after) if one is not None]
+    readings = read_progression([Step(one, key) for one in chords])
+    return readings[0 if before is None else 1]
+
+
+def _goes(candidate: Candidate, after: Candidate, shift: int) -> bool | None:
+    if candidate.target is not None:
+        return resolves(candidate, after, shift)
+    if _wants_tonic(candidate):
+        return (after.chord.root.fifths + shift) % 12 == 0 and after.kind != "cadential"
+    if candidate.category is Category.NEAPOLITAN:
+        return after.function is Function.DOMINANT
+    return None
+
+
+def _wants_tonic(candidate: Candidate) -> bool:
+    return candidate.function is Function.DOMINANT and candidate.category in (
+        Category.DIATONIC, Category.SUSPENDED, Category.BACKDOOR, Category.BORROWED,
     )  # fmt: skip
 
 
-def _raised(note: Note, key: Key) -> bool:
-    degree, alter = key.degree(note)
-    return key.is_minor and alter == 1 and degree in (6, 7)
+def _reading(
+    step: Step,
+    candidate: Candidate,
+    goes: bool | None,
+    before: Chord | None,
+    after: Chord | None,
+) -> ChordReading:
+    key, tonic = step.key, step.key.tonic.fifths
+    shift = _plain_side(candidate, tonic)
+    notes = tuple(Note(note.fifths + shift) for note in candidate.notes)
+    bass = candidate.chord.bass
+    spelled = Chord(
+        Note(candidate.chord.root.fifths + shift),
+        candidate.chord.members,
+        Note(bass.fifths + shift) if bass is not None else None,
+    )
+    target = Note(candidate.target + shift) if candidate.target is not None else None
+    wanted, minor = target, candidate.target_minor
+    if _wants_tonic(candidate):
+        wanted, minor = key.tonic, key.is_minor
+    elif candidate.category is Category.NEAPOLITAN:
+        wanted, minor = Note(tonic + 1), False
+    return ChordReading(
+        chord=step.chord,
+        key=key,
+        roman=_with_bass(candidate, spelled),
+        function=candidate.function,
+        category=candidate.category,
+        notes=notes,
+        spelled=spelled,
+        outside=_outside(notes, key, candidate.category),
+        target=target,
+        target_minor=candidate.target_minor,
+        resolves_to=wanted.name + ("m" if minor else "") if wanted is not None else "",
+        resolves=goes,
+        before=before,
+        after=after,
+    )
 
 
-def _target(goal: Note, key: Key) -> str:
-    degree, _ = key.degree(goal)
-    major = {"major": (1, 4, 5), "minor": (3, 5, 6, 7)}.get(key.mode, (1, 4, 5))
-    base = _ROMAN[degree - 1]
-    return base if degree in major else base.lower()
+def _plain_side(candidate: Candidate, tonic: int) -> int:
+    """The tonic's place, an enharmonic turn away where notes would need three accidentals."""
+    for turn in (tonic, tonic - _ENHARMONIC, tonic + _ENHARMONIC):
+        if all(abs(Note(note.fifths + turn).alter) <= 2 for note in candidate.notes):
+            return turn
+    return tonic
+
+
+def _with_bass(candidate: Candidate, spelled: Chord) -> str:
+    """The numeral, with a bass that is no member named after it."""
+    bass = spelled.bass
+    if bass is None or candidate.category is Category.AUGMENTED_SIXTH:
+        return candidate.roman
+    if any(note.pc == bass.pc for _, note in spelled.member_notes):
+        return candidate.roman
+    above = (bass.pc - spelled.root.pc) % 12
+    seventh = spelled.alter(7) is None and spelled.alter(3) is not None and above in (10, 11)
+    return candidate.roman if seventh else f"{candidate.roman}/{bass.name}"
+
+
+def _outside(notes: tuple[Note, ...], key: Key, category: Category) -> tuple[Note, ...]:
+    """Notes foreign to the key; in minor the raised sixth and seventh are its own."""
+    own = set(key.scale)
+    if key.is_minor and category in (Category.DIATONIC, Category.PEDAL, Category.SUSPENDED):
+        own |= {Note(key.tonic.fifths + 3), Note(key.tonic.fifths + 5)}
+    return tuple(note for note in notes if note not in own)

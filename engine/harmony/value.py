@@ -1,54 +1,22 @@
-"""What the reader says of chords: readings, keys found, regions of keys."""
+"""What the reader says of chords: readings, and the regions and finding of keys.
+
+What the screen asks for one chord at a time (scale, explanation, other names)
+is worked out when it is asked for.
+"""
 
 from __future__ import annotations
 
 from dataclasses import dataclass, field
-from enum import StrEnum
 from fractions import Fraction
 
 from engine.chord import Chord
+from engine.harmony import explain, names
+from engine.harmony.motion import Move, common_tones, movement
 from engine.harmony.numeral import display_numeral
+from engine.harmony.scales import colours, filling_key, scale_over
+from engine.harmony.words import Category, Function
 from engine.key import Key
 from engine.pitch import Note
-
-
-class Function(StrEnum):
-    """What a chord does in its key."""
-
-    TONIC = "tonic"
-    PREDOMINANT = "predominant"
-    DOMINANT = "dominant"
-    PASSING = "passing"  # links two chords and has no function of its own
-    NONE = "none"  # nothing sounds
-
-
-class Category(StrEnum):
-    """Why a chord may stand in its key."""
-
-    DIATONIC = "diatonic"  # made of the key's notes (in minor of all three scales)
-    APPLIED = "applied"  # dominant, leading-tone chord or predominant of another degree
-    BORROWED = "borrowed"  # from the parallel key, or the mode of a pop or folk song
-    NEAPOLITAN = "neapolitan"  # the major triad on the lowered second degree
-    AUGMENTED_SIXTH = "augmented sixth"  # its augmented sixth opens to the octave
-    SUBSTITUTE = "substitute"  # a dominant a tritone away from the one it stands for
-    BACKDOOR = "backdoor"  # the dominant seventh on the lowered seventh degree, going to I
-    COMMON_TONE = "common-tone"  # a diminished seventh that keeps the root of the next chord
-    PASSING = "passing"  # a chord that fills a step between two others
-    CADENTIAL = "cadential"  # the six-four before the dominant of a cadence
-    PEDAL = "pedal"  # over a bass that stays
-    SUSPENDED = "suspended"  # third put off by a fourth or second
-    BLUES = "blues"  # a dominant seventh at rest on I or IV
-    MEDIANT = "mediant"  # a third away, with chromatic notes
-    CHROMATIC = "chromatic"  # none of these
-
-
-@dataclass(frozen=True, slots=True)
-class Move:
-    """One note of a chord and where it goes in the next (`to` None where it ends)."""
-
-    note: Note
-    to: Note | None
-    semitones: int
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,12 +24,13 @@ class ChordReading:
     """One chord read in its place.
 
     `bar` counts from 1, `slot` from 0 in its bar, `beat` from 1 in the meter's
-    beat. `roman` is ASCII but for `°` and `ø`, relative to `key`. `notes` are
-    spelled for this place, from the bass up; `outside` are those not in the
-    key's scale. `scale` runs from the root. `tensions` may be added, `rubs`
-    are notes of the scale that rub against the chord. `resolves_to` says where
-    the chord wants to go (empty if it is at rest) and `resolves` whether it
-    does (None where nothing follows or nothing is wanted).
+    beat. `chord` is as written, `spelled` as understood; `notes` are spelled
+    for this place, from the bass up. `roman` is ASCII but for `°` and `ø`,
+    relative to `key`. `outside` are the notes foreign to the key. `target` is
+    the root that the chord leans on, `resolves_to` the symbol of the chord it
+    wants (empty where it wants none) and `resolves` whether that follows (None
+    where nothing follows or nothing is wanted). `span` names a line or a pedal
+    point the chord is part of.
     """
 
     chord: Chord
@@ -70,31 +39,77 @@ class ChordReading:
     function: Function
     category: Category
     notes: tuple[Note, ...]
+    spelled: Chord
+    outside: tuple[Note, ...] = ()
+    target: Note | None = None
+    target_minor: bool = False
+    resolves_to: str = ""
+    resolves: bool | None = None
+    span: str = ""
+    before: Chord | None = None
+    after: Chord | None = None
     bar: int = 1
     slot: int = 0
     beat: Fraction = Fraction(1)
-    outside: tuple[Note, ...] = ()
-    scale: tuple[Note, ...] = ()
-    tensions: tuple[Note, ...] = ()
-    rubs: tuple[Note, ...] = ()
-    target: Note | None = None
-    resolves_to: str = ""
-    resolves: bool | None = None
-    also: tuple[str, ...] = ()
-    better_spelling: str = ""
-    before: Chord | None = None
-    after: Chord | None = None
-    explanation: str = ""
 
     @property
     def roman_pretty(self) -> str:
         """The numeral for people, with ♯ and ♭."""
         return display_numeral(self.roman)
 
+    @property
+    def scale(self) -> tuple[Note, ...]:
+        """The scale over the chord, from its root up: its own notes and the key's others."""
+        home = filling_key(self.key, self.category, self.function, self.spelled)
+        return scale_over(self.notes, self.spelled.root, home)
+
+    @property
+    def tensions(self) -> tuple[Note, ...]:
+        """Notes of the scale that may be added."""
+        return self._colours[0]
+
+    @property
+    def rubs(self) -> tuple[Note, ...]:
+        """Notes of the scale a semitone above a chord note."""
+        return self._colours[1]
+
+    @property
+    def _colours(self) -> tuple[tuple[Note, ...], tuple[Note, ...]]:
+        dominant = self.function is Function.DOMINANT and self.spelled.alter(3) == 0
+        return colours(self.notes, self.spelled.root, self.scale, dominant)
+
+    @property
+    def also(self) -> tuple[str, ...]:
+        """Other symbols for the same notes over the same bass."""
+        return names.other_names(self.chord)
+
+    @property
+    def better_spelling(self) -> str:
+        """The symbol spelled from the key's side, where the one written is not; else empty."""
+        same = self.spelled.root.pc == self.chord.root.pc
+        return self.spelled.symbol if same and self.spelled != self.chord else ""
+
+    @property
+    def explanation(self) -> str:
+        """What it is here, what is outside the key and why, and where it goes."""
+        return explain.explanation(self)
+
+    def moves(self, after: ChordReading) -> tuple[Move, ...]:
+        """Where each note goes in the next chord, by the smallest steps."""
+        return movement(self.notes, after.notes)
+
+    def common_tones(self, after: ChordReading) -> tuple[Note, ...]:
+        """The notes that the next chord keeps."""
+        return common_tones(self.notes, after.notes)
+
 
 @dataclass(frozen=True, slots=True)
 class Region:
-    """Bars `first` to `last` (counted from 1) are in `key`; `how` names the way into it."""
+    """Bars `first` to `last` (counted from 1) are in `key`.
+
+    `how` says in a few words how the music comes there (empty for the first),
+    `confidence` 0 to 1 how far this key is ahead of its rivals here.
+    """
 
     first: int
     last: int
@@ -105,7 +120,7 @@ class Region:
 
 @dataclass(frozen=True, slots=True)
 class KeyFinding:
-    """The key of a whole song from its chords; `others` are rivals with their confidence."""
+    """The key of a song from its chords; `others` are the rivals, each with its share (0–1)."""
 
     key: Key
     confidence: float
@@ -119,14 +134,12 @@ class Reading:
 
     chords: tuple[ChordReading, ...]
     regions: tuple[Region, ...] = ()
-    _index: dict[tuple[int, int], ChordReading] = field(
+    _places: dict[tuple[int, int], ChordReading] = field(
         default_factory=dict, compare=False, repr=False
     )
 
     def at(self, bar: int, slot: int) -> ChordReading | None:
         """The reading of a bar's slot, or None where no chord stands."""
-        if len(self._index) != len(self.chords):
-            self._index.update({(item.bar, item.slot): item for item in self.chords})
-        return self._index.get((bar, slot))
-
-
+        if len(self._places) != len(self.chords):
+            self._places.update({(item.bar, item.slot): item for item in self.chords})
+        return self._places.get((bar, slot))

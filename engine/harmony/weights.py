@@ -30,6 +30,7 @@ class Weights:
     mediant: float
     chromatic: float
     altered: float
+    altered_seventh: float
     applied_near: float
     applied_far: float
     applied_other: float

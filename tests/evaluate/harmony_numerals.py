@@ -73,7 +73,9 @@ def normal(figure: str, minor: bool) -> str:
         head = "#" + head
     if minor and re.match(r"vii(?![°ø])", head) and not targets:
         head = "#" + head
-    head = re.sub(r"^(It|Ger|Fr)$", lambda m: {"It": "It6", "Ger": "Ger65", "Fr": "Fr43"}[m[1]], head)
+    head = re.sub(
+        r"^(It|Ger|Fr)$", lambda m: {"It": "It6", "Ger": "Ger65", "Fr": "Fr43"}[m[1]], head
+    )
     return "/".join([head, *targets])
 
 

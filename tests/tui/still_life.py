@@ -6,7 +6,7 @@ from fractions import Fraction
 
 from engine.harmony import Category, ChordReading, Function, Reading
 from engine.part import Dynamic, Finding, Part, PartNote, PedalMark, Role, Shape, Token
-from engine.pitch import Pitch
+from engine.pitch import Note, Pitch
 from engine.song import Bar, Hand, Slot, Song
 from engine.workshop import Stages
 
@@ -15,6 +15,36 @@ NUMERALS = {
     "Bb7sus4": "V7(sus4)", "Bb7": "V7", "G7/B": "V65/vi", "F7/A": "V65/V", "Fm7/Ab": "ii65",
 }  # fmt: skip
 EIGHTH = Fraction(1, 8)
+
+
+class _StillReading(ChordReading):
+    """A reading whose derived parts stand still too."""
+
+    __slots__ = ()
+
+    @property
+    def scale(self) -> tuple[Note, ...]:
+        return self.key.scale
+
+    @property
+    def rubs(self) -> tuple[Note, ...]:
+        return self.key.scale[3:4]
+
+    @property
+    def tensions(self) -> tuple[Note, ...]:
+        return ()
+
+    @property
+    def also(self) -> tuple[str, ...]:
+        return ("another name",) if self.outside else ()
+
+    @property
+    def better_spelling(self) -> str:
+        return ""
+
+    @property
+    def explanation(self) -> str:
+        return "One or two plain sentences say what the chord is here and where it leads."
 
 
 def still_stages(song: Song, before: Stages | None = None) -> Stages:
@@ -45,23 +75,20 @@ def _reading(bar: Bar, number: int, slot: Slot) -> ChordReading:
     chord = slot.chord
     assert chord is not None
     outside = tuple(note for note in chord.notes if note not in bar.key.scale)
-    return ChordReading(
+    return _StillReading(
         chord,
         bar.key,
         NUMERALS.get(slot.typed, "I"),
         Function.DOMINANT if "V" in NUMERALS.get(slot.typed, "") else Function.TONIC,
         Category.APPLIED if outside else Category.DIATONIC,
         chord.notes,
-        bar.number,
-        number,
-        bar.beat_of(slot.onset),
+        spelled=chord,
+        bar=bar.number,
+        slot=number,
+        beat=bar.beat_of(slot.onset),
         outside=outside,
-        scale=bar.key.scale,
-        rubs=bar.key.scale[3:4],
         resolves_to="the next chord" if outside else "",
         resolves=True if outside else None,
-        also=("another name",) if outside else (),
-        explanation="One or two plain sentences say what the chord is here and where it leads.",
     )
 
 

@@ -1,0 +1,199 @@
+"""Where a song is in which key: a path through the keys, and its stretches.
+
+Each chord is likelier in some keys than in others; to change key costs. The
+cheapest path (Viterbi) stays in the written key unless the chords leave it for
+long enough.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+
+from engine.chord import Chord
+from engine.harmony.candidate import candidates
+from engine.harmony.context import relative
+from engine.harmony.keys import Event, events_of, key_shares, spelled_key
+from engine.harmony.keystats import MODES, quality_of, statistics
+from engine.harmony.value import KeyFinding, Region
+from engine.harmony.words import Category
+from engine.key import Key
+from engine.song import Bar, Song
+
+# In nats of the likelihoods; tuned on annotated songs that modulate and that do not.
+LEAVE = 12.0
+RETURN = 8.0
+STAY = 0.25  # for each chord outside the written key
+FAR = 1.0  # more for keys with few common notes
+NEAR = 2.0  # more for keys whose notes are the same: there the chords tell little
+
+
+@dataclass(frozen=True, slots=True)
+class Sounding:
+    """A chord in its place."""
+
+    bar: Bar
+    slot: int
+    chord: Chord
+    onset: Fraction
+    duration: Fraction
+
+
+def sounding(song: Song) -> list[Sounding]:
+    """All chords of a song in order."""
+    return [
+        Sounding(bar, at, slot.chord, slot.onset, slot.duration)
+        for bar in song.bars
+        for at, slot in enumerate(bar.slots)
+        if slot.chord is not None
+    ]
+
+
+def _events(places: Sequence[Sounding]) -> list[Event]:
+    return events_of(
+        [(place.chord, place.duration, place.bar.number, place.onset == 0) for place in places]
+    )
+
+
+def key_path(places: Sequence[Sounding]) -> list[Key]:
+    """The key of each chord, given the keys written in the song."""
+    homes = [place.bar.key for place in places]
+    if not places:
+        return []
+    path = _path([place.chord for place in places], homes)
+    spelled: dict[tuple[int, int], Key] = {}
+    events = _events(places)
+    keys = []
+    for home, (tonic, mode) in zip(homes, path, strict=True):
+        if (tonic, mode) == _state(home):
+            keys.append(home)
+            continue
+        if (tonic, mode) not in spelled:
+            spelled[tonic, mode] = spelled_key(tonic, MODES[mode], events)
+        keys.append(spelled[tonic, mode])
+    return keys
+
+
+def _state(key: Key) -> tuple[int, int]:
+    return key.tonic.pc, int(key.is_minor)
+
+
+def _entering(state: tuple[int, int], home: Key) -> float:
+    """What it costs to change into a key, seen from the written one."""
+    tonic, mode = state
+    if state == _state(home):
+        return RETURN
+    signature = _signature(tonic, mode)
+    away = abs((signature - home.signature + 6) % 12 - 6)
+    return LEAVE + (NEAR if away == 0 else FAR * max(0, away - 2) / 2)
+
+
+def _signature(tonic: int, mode: int) -> int:
+    return (tonic * 7 % 12) - (3 if mode else 0)
+
+
+def _path(chords: Sequence[Chord], homes: Sequence[Key]) -> list[tuple[int, int]]:
+    known = statistics()
+    codes = [(12 * quality_of(chord), chord.root.pc) for chord in chords]
+    states = [(tonic, mode) for mode in range(len(MODES)) for tonic in range(12)]
+    costs: list[float] = []
+    back: list[list[int]] = []
+    for n, (quality, root) in enumerate(codes):
+        home = homes[n]
+        here = _state(home)
+        moved = n > 0 and homes[n - 1] != home
+        before = codes[n - 1] if n else None
+        cheapest = min(range(len(costs)), key=costs.__getitem__) if costs else 0
+        row, origin = [], []
+        for at, (tonic, mode) in enumerate(states):
+            code = quality + (root - tonic) % 12
+            alone = -known.alone[mode][code]
+            away = 0.0 if (tonic, mode) == here else STAY
+            if before is None:
+                entry = 0.0 if (tonic, mode) == here else _entering((tonic, mode), home)
+                row.append(entry + alone + away)
+                origin.append(at)
+                continue
+            last = before[0] + (before[1] - tonic) % 12
+            follows = 0.0 if last == code else -known.after[mode][last][code]
+            stay = costs[at] + follows
+            entry = 0.0 if moved and (tonic, mode) == here else _entering((tonic, mode), home)
+            change = costs[cheapest] + alone + entry
+            row.append(min(stay, change) + away)
+            origin.append(at if stay <= change else cheapest)
+        costs = row
+        back.append(origin)
+    at = min(range(len(costs)), key=costs.__getitem__)
+    path = [at]
+    for origin in reversed(back[1:]):
+        at = origin[at]
+        path.append(at)
+    return [states[at] for at in reversed(path)]
+
+
+def regions_of(song: Song, places: Sequence[Sounding], keys: Sequence[Key]) -> tuple[Region, ...]:
+    """The stretches of bars in one key; a bar belongs to the key of its first chord."""
+    by_bar: dict[int, Key] = {}
+    for place, key in zip(places, keys, strict=True):
+        by_bar.setdefault(place.bar.number, key)
+    found: list[Region] = []
+    current = keys[0] if keys else song.key
+    for bar in song.bars:
+        current = by_bar.get(bar.number, current)
+        if found and found[-1].key == current:
+            last = found[-1]
+            found[-1] = Region(last.first, bar.number, current, last.how)
+        else:
+            how = _how(found[-1].key, current, places, bar.number) if found else ""
+            found.append(Region(bar.number, bar.number, current, how))
+    return tuple(found)
+
+
+_RELATIONS = {
+    (0, True): "to the parallel key", (9, True): "to the relative minor",
+    (3, True): "to the relative major", (7, False): "up a fifth, to the dominant",
+    (5, False): "up a fourth, to the subdominant", (1, False): "up a semitone",
+    (2, False): "up a step", (10, False): "down a step", (11, False): "down a semitone",
+    (3, False): "up a minor third", (4, False): "up a major third",
+    (8, False): "down a major third", (9, False): "down a minor third",
+    (6, False): "a tritone away",
+}  # fmt: skip
+
+
+def _how(old: Key, new: Key, places: Sequence[Sounding], bar: int) -> str:
+    """`up a step`, `to the relative minor`, and the pivot chord where there is one."""
+    up = (new.tonic.pc - old.tonic.pc) % 12
+    changed = old.is_minor != new.is_minor
+    text = _RELATIONS.get((up, changed)) or f"to {new.name}"
+    pivot = _pivot(old, new, places, bar)
+    return f"{text}, by way of {pivot}" if pivot else text
+
+
+def _pivot(old: Key, new: Key, places: Sequence[Sounding], bar: int) -> str:
+    """The last chord before the change, where it belongs to both keys: `Am (vi = ii)`."""
+    before = [place for place in places if place.bar.number < bar]
+    if not before:
+        return ""
+    chord = before[-1].chord
+    readings = [candidates(relative(chord, key.tonic), key.is_minor)[0] for key in (old, new)]
+    if any(reading.category is not Category.DIATONIC for reading in readings):
+        return ""
+    return f"{chord.symbol} ({readings[0].roman} = {readings[1].roman})"
+
+
+def find_key(song: Song) -> KeyFinding:
+    """The key of a song from its chords alone, with rivals and the regions of its keys."""
+    places = sounding(song)
+    if not places:
+        last = song.bars[-1].number if song.bars else 1
+        return KeyFinding(song.key, 0.0, (), (Region(1, last, song.key, "", 0.0),))
+    events = _events(places)
+    ranked = key_shares(events)
+    (home, share), others = ranked[0], ranked[1:4]
+    path = _path([place.chord for place in places], [home] * len(places))
+    spelled = {(home.tonic.pc, int(home.is_minor)): home}
+    keys = [
+        spelled.setdefault(state, spelled_key(state[0], MODES[state[1]], events)) for state in path
+    ]
+    return KeyFinding(home, share, tuple(others), regions_of(song, places, keys))
