@@ -102,12 +102,11 @@ def _record(symbol: str, reading: ChordReading) -> dict[str, Any]:
 
 
 def _row(symbol: str, reading: ChordReading) -> tuple[str, ...]:
-    also = f" Also {', '.join(reading.also)}." if reading.also else ""
     return (
         symbol,
         " ".join(note.symbol for note in reading.notes),
         reading.roman_pretty,
         str(reading.function),
         str(reading.category),
-        reading.explanation + also,
+        reading.explanation,
     )

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import argparse
 import importlib
-import importlib.util
 from difflib import get_close_matches
 from pathlib import Path
 from types import ModuleType
@@ -47,17 +46,12 @@ class _Helps(dict[str, str]):
 
 
 def commands() -> tuple[str, ...]:
-    """The names of the commands that are there."""
-    names = (name for group in GROUPS.values() for name in group)
-    return tuple(name for name in names if importlib.util.find_spec(_module(name)))
-
-
-def _module(name: str) -> str:
-    return f"tui.cli.{_MODULES.get(name, name)}"
+    """The names of the commands."""
+    return tuple(name for group in GROUPS.values() for name in group)
 
 
 def _load(name: str) -> ModuleType:
-    return importlib.import_module(_module(name))
+    return importlib.import_module(f"tui.cli.{_MODULES.get(name, name)}")
 
 
 def dispatch(argv: list[str]) -> int:
@@ -129,7 +123,6 @@ def _command_list() -> str:
         _load(name).add(helps)
     lines = []
     for heading, names in GROUPS.items():
-        here = [f"  {name:<11}{helps[name]}" for name in names if name in helps]
-        lines += [f"Commands, {heading}:", *here, ""]
+        lines += [f"Commands, {heading}:", *(f"  {name:<11}{helps[name]}" for name in names), ""]
     lines.append("“alberti COMMAND --help” says more of one; - stands for standard input.")
     return "\n".join(lines)
