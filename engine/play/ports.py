@@ -10,7 +10,7 @@ from typing import Any, Protocol
 
 from engine.errors import SoundError
 from engine.play.fluid import Voice
-from engine.play.message import CONTROL, ON, PIANO, Message
+from engine.play.message import CONTROL, OFF, ON, PEDAL, PIANO, Message
 from engine.play.quiet import hush
 
 CURE = "install the extra with: pip install 'alberti[ports]'; 'alberti doctor' lists the ports"
@@ -98,6 +98,7 @@ class PortOutput:
         self._start = clock()
         self._heap: list[tuple[float, int, Message]] = []
         self._count = 0
+        self._down: set[tuple[int, int]] = set()
         self._wake = threading.Condition()
         self._open = True
         self._failure = ""
@@ -122,12 +123,18 @@ class PortOutput:
 
     def set_voice(self, voice: Voice) -> None:
         """Choose the program; what else there is to set is the instrument's own."""
-        self._port.send(_mido().Message("program_change", channel=PIANO, program=voice.program))
+        import mido
+
+        self._port.send(mido.Message("program_change", channel=PIANO, program=voice.program))
 
     def close(self) -> None:
-        """Send what is due at once, then give the port back."""
+        """Drop what is to come, let every key go and the pedal up, give the port back."""
         with self._wake:
             self._open = False
+            self._heap = [
+                (0.0, number, Message(OFF, *key)) for number, key in enumerate(sorted(self._down))
+            ]
+            self._heap.append((0.0, len(self._heap), Message(CONTROL, PIANO, PEDAL)))
             self._wake.notify()
         self._thread.join(timeout=1)
         try:
@@ -143,10 +150,15 @@ class PortOutput:
                 if not self._heap:
                     return
                 wait = self._heap[0][0] - self.now()
-                if wait > 0 and self._open:
+                if wait > 0:
                     self._wake.wait(wait)
                     continue
                 message = heapq.heappop(self._heap)[2]
+                key = (message.channel, message.number)
+                if message.kind == ON:
+                    self._down.add(key)
+                elif message.kind == OFF:
+                    self._down.discard(key)
             try:
                 self._port.send(to_mido(message))
             except Exception as error:  # noqa: BLE001 - a pulled cable fails as its backend likes

@@ -1,0 +1,158 @@
+"""Playing to a MIDI port, with ports in memory that are mido's own."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Iterator
+from fractions import Fraction
+from types import SimpleNamespace
+from typing import Any
+
+import mido
+import pytest
+from mido.ports import BaseOutput
+
+from engine.errors import SoundError
+from engine.play import ports
+from engine.play.fluid import Voice
+from engine.play.message import CONTROL, OFF, ON, Message
+from engine.play.player import Player
+from engine.play.ports import PortOutput, input_names, open_port, output_names, to_mido
+from tests.play.play_scores import scale
+from tests.play.test_player import wait_for
+
+
+class Memory(BaseOutput):  # type: ignore[misc]
+    """A mido port that keeps what is sent, and can be pulled."""
+
+    def __init__(self, name: str = "memory") -> None:
+        self.pulled = False
+        self.got: list[tuple[float, Any]] = []
+        super().__init__(name)
+
+    def _send(self, message: Any) -> None:
+        if self.pulled:
+            raise OSError("no such device")
+        self.got.append((time.monotonic(), message))
+
+
+@pytest.fixture
+def memory() -> Iterator[Memory]:
+    port = Memory()
+    yield port
+    port.close()
+
+
+def test_messages_are_midos() -> None:
+    assert to_mido(Message(ON, 0, 60, 70)).bytes() == [0x90, 60, 70]
+    assert to_mido(Message(OFF, 9, 76)).bytes() == [0x89, 76, 0]
+    assert to_mido(Message(CONTROL, 0, 64, 127)).bytes() == [0xB0, 64, 127]
+
+
+def test_a_port_gets_messages_in_time_order_and_not_what_was_taken_back(memory: Memory) -> None:
+    output = PortOutput(memory)
+    now = output.now()
+    for at, key in ((0.06, 62), (0.02, 60), (0.04, 61), (9.0, 63)):
+        output.send(now + at, Message(ON, 0, key, 80))
+    output.cancel(now + 5)
+    wait_for(lambda: len(memory.got) == 3)
+    output.close()
+    assert [message.note for _, message in memory.got[:3]] == [60, 61, 62]
+    assert memory.closed
+
+
+def test_closing_lets_every_key_go_and_the_pedal_up(memory: Memory) -> None:
+    output = PortOutput(memory)
+    output.send(output.now(), Message(CONTROL, 0, 64, 127))
+    output.send(output.now(), Message(ON, 0, 60, 80))
+    output.send(output.now() + 30, Message(ON, 0, 61, 80))
+    wait_for(lambda: len(memory.got) == 2)
+    output.close()
+    after = [message.bytes() for _, message in memory.got[2:]]
+    assert after == [[0x80, 60, 0], [0xB0, 64, 0]]
+
+
+def test_the_player_plays_to_a_port_and_leaves_no_note_behind(memory: Memory) -> None:
+    player = Player(lambda _: PortOutput(memory), again=False)
+    player.load(scale())
+    player.play(loop=(Fraction(0), Fraction(1)))
+    wait_for(lambda: len(memory.got) > 6)
+    assert player.output == "MIDI: memory"
+    player.set_voice(Voice(program=4))
+    player.close()
+    down = set()
+    for _, message in memory.got:
+        if message.type == "note_on":
+            assert message.note not in down
+            down.add(message.note)
+        elif message.type == "note_off":
+            down.discard(message.note)
+    assert not down
+    assert mido.Message("program_change", program=4) in [message for _, message in memory.got]
+
+
+def test_a_port_that_is_pulled_leaves_one_line_and_the_silent_clock(memory: Memory) -> None:
+    player = Player(lambda _: PortOutput(memory), again=False)
+    player.load(scale())
+    player.play(loop=(Fraction(0), Fraction(1)))
+    wait_for(lambda: len(memory.got) > 3)
+    memory.pulled = True
+    wait_for(lambda: player.output == "no sound")
+    assert player.notice == ("No sound: the MIDI port is gone (no such device); plug it in again")
+    here = player.position()
+    wait_for(lambda: player.position() != here)
+    player.close()
+
+
+class System:
+    """Stands for mido with a backend that has ports."""
+
+    def __init__(self, names: list[str]) -> None:
+        self._names = names
+        self.opened: list[str] = []
+        self.backend = SimpleNamespace(load=lambda: None)
+
+    def get_output_names(self) -> list[str]:
+        return self._names
+
+    def open_output(self, name: str) -> Memory:
+        self.opened.append(name)
+        return Memory(name)
+
+
+@pytest.mark.parametrize(
+    ("asked", "expected"),
+    [
+        ("", "Midi Through 14:0"),
+        ("stage", "Stage Piano 20:0"),
+        ("piano", "Stage Piano 20:0"),
+        ("Stage Piano 20:1", "Stage Piano 20:1"),
+    ],
+)
+def test_a_port_is_found_by_the_beginning_or_a_part_of_its_name(
+    asked: str, expected: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    system = System(["Midi Through 14:0", "Stage Piano 20:0", "Stage Piano 20:1"])
+    monkeypatch.setattr(ports, "_mido", lambda: system)
+    open_port(asked).close()
+    assert system.opened == [expected]
+
+
+def test_a_port_that_is_not_there_names_those_that_are(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(ports, "_mido", lambda: System(["Stage Piano"]))
+    with pytest.raises(SoundError, match="there is no MIDI port “organ”") as caught:
+        open_port("organ")
+    assert caught.value.cure == "ports there are: Stage Piano"
+
+
+def test_a_system_without_a_sequencer_is_an_error_of_ours(monkeypatch: pytest.MonkeyPatch) -> None:
+    """python-rtmidi raises SystemError there, and is not installed elsewhere."""
+
+    def fails() -> None:
+        raise SystemError("error creating ALSA sequencer client object")
+
+    monkeypatch.setattr(mido.backend, "load", fails)
+    for names in (output_names, input_names):
+        with pytest.raises(SoundError, match="MIDI ports are not there") as caught:
+            names()
+        assert "alberti[ports]" in caught.value.cure
