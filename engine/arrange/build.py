@@ -24,7 +24,7 @@ from engine.arrange.line import Stretch, Stroke, in_order, written
 from engine.arrange.plan import Plan, plan
 from engine.arrange.strand import strand, third_strikes
 from engine.figures import Figure, FigureSlot, over_changes
-from engine.hands import Tones
+from engine.hands import Tones, finger
 from engine.hands.shapes import Pitches
 from engine.harmony import Reading
 from engine.meter import Meter
@@ -82,7 +82,7 @@ def arrange(song: Song, reading: Reading, *, take: int | None = None, seed: int 
         more, texts = written([_stretch(song, spot, levels, by_place) for spot in places], hand)
         notes += more
         tokens += texts
-    ordered = in_order(notes)
+    ordered = finger(in_order(notes), song)
     return Part(
         notes=ordered,
         pedal=_pedal(song, places, ordered),
