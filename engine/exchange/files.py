@@ -154,7 +154,7 @@ def _score(
     bars: tuple[int, int] | None,
     hands: Sequence[Hand],
 ) -> Score:
-    from engine.exchange.fingers import fingered
+
     from engine.exchange.layout import lay_out
 
-    return lay_out(song, reading, fingered(part, song), bars=bars, hands=hands)
+    return lay_out(song, reading, part, bars=bars, hands=hands)

@@ -2,20 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from fractions import Fraction
 
 from engine.part import Part
 from engine.song import Hand, Song
-
-
-def fingered(part: Part, song: Song) -> Part:
-    """The part with a finger for every note, where it has none yet."""
-    from engine.hands import finger
-
-    if any(note.finger is not None for note in part.notes):
-        return part
-    return replace(part, notes=finger(part.notes, song))
 
 
 def all_fingers(part: Part) -> dict[int, int]:

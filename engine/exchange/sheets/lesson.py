@@ -6,7 +6,6 @@ from dataclasses import replace
 from typing import Any
 
 from engine.exchange.engrave import Pictures, tempo_text, title_data
-from engine.exchange.fingers import fingered
 from engine.exchange.layout import lay_out
 from engine.exchange.sheets.content import FigureUse, Lesson, beat_name, lesson
 from engine.exchange.sheets.excerpt import FIGURE_BARS, on_one_chord, plain
@@ -27,7 +26,6 @@ def lesson_pages(
     ppi: float = 144,
 ) -> list[bytes]:
     """The lesson sheet as one PDF, or a PNG or SVG a page."""
-    part = fingered(part, song)
     words = lesson(song, reading, part)
     music = Pictures(paper)
     score = lay_out(song, reading, part)
