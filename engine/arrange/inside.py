@@ -50,13 +50,19 @@ class _Draft:
     whys: list[str]
     texts: list[str]
     fixed: set[int]
+    locked: set[int]
 
     def put(self, index: int, pitch: int, role: Role, why: str, text: str) -> None:
         self.cells[index] = (pitch,)
         self.roles[index] = (role,)
         self.whys[index] = why
         self.texts[index] = text
-        self.fixed.add(index)
+        self.lock(index)
+
+    def lock(self, *indices: int) -> None:
+        """Keep cells as they are: something beside them depends on it."""
+        self.fixed.update(indices)
+        self.locked.update(indices)
 
 
 @lru_cache(maxsize=16384)
@@ -67,7 +73,7 @@ def strokes(strand: Strand, entry: Joint, leaving: Joint, taste: Taste) -> tuple
     _leave(draft, strand, leaving)
     _wishes(draft, strand)
     if taste.third:
-        _keep_third(draft, strand, entered=entry.kind == PASSING)
+        _keep_third(draft, strand)
     if taste.decoration < 0:
         _decorate(draft, strand, taste)
     doubled = _doublings(draft, strand, taste) if taste.doubling < 0 else {}
@@ -99,7 +105,7 @@ def _plain(strand: Strand) -> _Draft:
     for index in strand.added:
         whys[index] = "added to the chord"
     fixed = {0, *strand.added, *(index for index in strand.thirds if index < len(roles))}
-    return _Draft(list(strand.cells), roles, whys, list(strand.texts), fixed)
+    return _Draft(list(strand.cells), roles, whys, list(strand.texts), fixed, set())
 
 
 def _name(tones: Tones, pitch: int) -> str:
@@ -107,7 +113,9 @@ def _name(tones: Tones, pitch: int) -> str:
 
 
 def _enter(draft: _Draft, strand: Strand, entry: Joint) -> None:
-    if entry.kind == ANTICIPATION:
+    if entry.kind == PASSING:
+        draft.lock(0)
+    elif entry.kind == ANTICIPATION:
         draft.cells[0], draft.roles[0], draft.texts[0] = (), (), "."
     elif entry.kind == SUSPENSION:
         (held,), (goal,) = entry.head
@@ -137,14 +145,14 @@ def _leave(draft: _Draft, strand: Strand, leaving: Joint) -> None:
         if leaving.kind == ANTICIPATION:
             draft.cells[index], draft.roles[index], draft.texts[index] = cell, known, "A"
             draft.whys[index] = "comes early from the next chord"
-            draft.fixed.add(index)
+            draft.lock(index)
         elif leaving.kind == SUSPENSION or known[0] is Role.CHORD:
             draft.put(index, cell[0], Role.CHORD, "", _position(strand, cell[0]))
         else:
             _put_passing(draft, index, cell[0], strand, leaving)
     if leaving.kind == PASSING:
         struck = [at for at in range(first) if draft.cells[at]]
-        draft.fixed.update(struck[-1:])
+        draft.lock(*struck[-1:])
 
 
 def _put_passing(draft: _Draft, index: int, pitch: int, strand: Strand, leaving: Joint) -> None:
@@ -173,13 +181,13 @@ def _wishes(draft: _Draft, strand: Strand) -> None:
             if over % 12 not in tones.pcs and over - before <= 2:
                 why = f"steps out of {_name(tones, before)} and back"
                 draft.put(index, over, Role.NEIGHBOUR, why, "n")
-                draft.fixed |= around
+                draft.lock(*around)
         elif token == "p" and 3 <= abs(after - before) <= 4:  # noqa: S105
             between = tones.step_from(before, 1 if after > before else -1)
             if between % 12 not in tones.pcs and abs(after - between) in (1, 2):
                 why = f"passes from {_name(tones, before)} to {_name(tones, after)}"
                 draft.put(index, between, Role.PASSING, why, "p")
-                draft.fixed |= around
+                draft.lock(*around)
 
 
 def _single(cell: Cell) -> int | None:
@@ -332,7 +340,7 @@ def _put_outside(
         draft.put(index, state.pitch, Role.PASSING, why, "p")
 
 
-def _keep_third(draft: _Draft, strand: Strand, *, entered: bool) -> None:
+def _keep_third(draft: _Draft, strand: Strand) -> None:
     """Keep a note that sounds the third; where there is none, the nearest free one takes it."""
     third = strand.tones.third
     having = [
@@ -350,7 +358,8 @@ def _keep_third(draft: _Draft, strand: Strand, *, entered: bool) -> None:
         for index, cell in enumerate(draft.cells)
         if cell
         and not draft.roles[index][0].outside
-        and (index not in draft.fixed or (index == 0 and not entered))
+        and index not in draft.locked
+        and (index not in draft.fixed or index == 0)
         and not strand.clashes(index, goal)
     ]
     if not free:
