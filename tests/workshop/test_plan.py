@@ -52,12 +52,12 @@ def note(onset: Fraction) -> PartNote:
 
 def test_a_link_ends_on_the_first_note_of_the_next() -> None:
     part = Part(tuple(note(Fraction(n, 8)) for n in range(64)), (), (), (), ())
-    assert link_span(EIGHT, part, (1, 2)) == (0, 2 + Fraction(1, 8))
-    assert link_span(EIGHT, part, (7, 8)) == (6, 8)
+    assert link_span(EIGHT, part, (1, 2)) == (Fraction(0), Fraction(2 + Fraction(1, 8)))
+    assert link_span(EIGHT, part, (7, 8)) == (Fraction(6), Fraction(8))
     sparse = Part((note(Fraction(0)), note(Fraction(2)), note(Fraction(3))), (), (), (), ())
-    assert link_span(EIGHT, sparse, (1, 2)) == (0, 2 + Fraction(1, 4))
+    assert link_span(EIGHT, sparse, (1, 2)) == (Fraction(0), Fraction(2 + Fraction(1, 4)))
     silent = Part((note(Fraction(0)), note(Fraction(5, 2))), (), (), (), ())
-    assert link_span(EIGHT, silent, (1, 2)) == (0, 2)
+    assert link_span(EIGHT, silent, (1, 2)) == (Fraction(0), Fraction(2))
 
 
 def test_the_hardest_links_come_first_hands_apart_before_together() -> None:
