@@ -112,7 +112,7 @@ def tritone(site: Site) -> Iterator[Proposal]:
     yield Proposal(
         Technique.TRITONE, (chord,),
         f"it shares the tritone of {stands_for.pretty} and falls a semitone to {after.pretty}",
-        0.6,
+        0.9,
     )  # fmt: skip
 
 

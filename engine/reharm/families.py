@@ -42,10 +42,13 @@ def root_of(cls: int) -> int:
 
 @lru_cache(maxsize=4096)
 def chord_of(cls: int, key: Key, *, seventh: bool = False) -> Chord:
-    """The usual chord of a class in a key; `seventh` says that the song likes sevenths."""
+    """The usual chord of a class in a key; `seventh` asks for the key's seventh."""
     kind = cls % COUNT
+    root = _root(root_of(cls), kind, key)
+    if seventh and kind == MAJOR and all(note.pc != (root.pc + 11) % 12 for note in key.scale):
+        seventh = False
     suffix = (_SEVENTH if seventh else _PLAIN)[kind]
-    return Chord(_root(root_of(cls), kind, key), parse_chord(f"C{suffix}").members)
+    return Chord(root, parse_chord(f"C{suffix}").members)
 
 
 def _root(semitones: int, kind: int, key: Key) -> Note:

@@ -38,8 +38,13 @@ class Proposal:
 
 @lru_cache(maxsize=4096)
 def chord_on(root: Note, suffix: str = "", bass: Note | None = None) -> Chord:
-    """A chord by root and suffix, respelled as a whole where its root needs two accidentals."""
+    """A chord by root and suffix, respelled as a whole where its root needs two accidentals.
+
+    A diminished seventh belongs to no one spelling: it takes the one with fewer accidentals.
+    """
     shift = -12 if root.alter > 1 else 12 if root.alter < -1 else 0
+    if suffix == "dim7":
+        shift = min((shift, -12, 12), key=lambda each: _signs(Note(root.fifths + each)))
     root = Note(root.fifths + shift)
     if bass is not None:
         bass = Note(bass.fifths + shift)
@@ -48,6 +53,12 @@ def chord_on(root: Note, suffix: str = "", bass: Note | None = None) -> Chord:
         elif abs(bass.alter) > 1:
             bass = Note(bass.fifths + (-12 if bass.alter > 0 else 12))
     return Chord(root, parse_chord(f"C{suffix}").members, bass)
+
+
+def _signs(root: Note) -> int:
+    """Accidentals in a diminished seventh on a root."""
+    members = parse_chord("Cdim7").members
+    return sum(abs((root + member.interval).alter) for member in members)
 
 
 def over(chord: Chord, bass: Note) -> Chord:

@@ -98,7 +98,8 @@ def chances_of(site: Site) -> NDArray[np.float64]:
     return found
 
 
-_WRITTEN = 0.98
+_WRITTEN = 0.9
+_EVIDENCE = 0.25  # neighbouring chords repeat one another: each is worth less than a count says
 _LEAST = 0.03
 
 
@@ -122,7 +123,7 @@ def key_beliefs(
             score = sum(alone[cls] for cls in line[:1])
             score += sum(moves[a, b] for a, b in pairwise(line))
             prior = _WRITTEN if (pc, mode) == (tonic, minor) else (1 - _WRITTEN) / 23
-            found[pc, mode] = float(score) + math.log(prior)
+            found[pc, mode] = _EVIDENCE * float(score) + math.log(prior)
     top = max(found.values())
     likely = {key: math.exp(value - top) for key, value in found.items()}
     total = sum(likely.values())

@@ -235,7 +235,7 @@ def _repeated(before: Bars, after: Bars) -> dict[str, Array]:
         agree = sum(around[a] == around[b] for a, b in pairs) / max(1, len(pairs))
         both = np.zeros(CLASSES)
         for side, bars in (("before", before), ("after", after)):
-            values: Array = np.zeros(CLASSES)
+            values = np.zeros(CLASSES)
             if len(bars) >= lag:
                 values[bars[lag - 1][0]] = agree
             found[f"cycle {lag} {side}"] = values
@@ -272,10 +272,10 @@ def _remembered(past: Sequence[int], future: Sequence[int]) -> dict[str, Array]:
         )
     found: dict[str, Array] = {}
     for name, vote in votes.items():
-        found[f"heard {name}"] = (vote > 0) * 1.0
+        found[f"heard {name}"] = np.where(vote > 0, 1.0, 0.0)
         found[f"share {name}"] = vote / max(1.0, vote.sum())
     shares /= max(1.0, shares.sum())
-    found["heard"] = (count > 0) * 1.0
+    found["heard"] = np.where(count > 0, 1.0, 0.0)
     found["often"] = np.log1p(count)
     found["family share"] = np.tile(shares, 12)
     found["family heard"] = np.tile((shares > 0) * 1.0, 12)

@@ -10,7 +10,7 @@ from engine.pitch import Note
 from engine.reharm.fit import Fit, Hold
 from engine.reharm.site import Site, bars_around
 
-_NUMBERS = {2: "two", 3: "three", 4: "four"}
+_NUMBERS = {2: "two", 3: "three", 4: "four", 5: "five"}
 
 
 def listed(words: Sequence[str]) -> str:
@@ -56,6 +56,8 @@ def _motion(old: Chord, new: Chord, *, standing: bool) -> str:
             return f"same notes, {new.bass_note.symbol} in the bass"
         return f"keeps {listed([note.symbol for note in stay])}{of}"
     keeps = f"keeps {listed([note.symbol for note in stay])}{of}"
+    if len(fresh) > 2:
+        return f"{keeps}, {_NUMBERS.get(len(fresh), len(fresh))} notes are new"
     return f"{keeps}, {listed([_moved(note, old) for note in fresh])}"
 
 

@@ -15,7 +15,7 @@ import argparse
 import json
 import random
 from collections import Counter
-from collections.abc import Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from itertools import islice, pairwise
 from pathlib import Path
@@ -270,13 +270,18 @@ def _hit(q: Question, guess: Sequence[int], *, dominant: bool) -> bool:
 
 
 def report(asked: Sequence[Question], guesses: Sequence[Sequence[int]]) -> None:
-    for label, chosen in (
+    kinds: tuple[tuple[str, Callable[[Question], bool]], ...] = (
         ("differs from its neighbours", lambda q: q.differs),
-        ("and they from each other",
-         lambda q: q.differs and q.place.before[0][-1] != q.place.after[0][0]),
-        ("neighbours differ from each other",
-         lambda q: q.place.before[0][-1] != q.place.after[0][0]),
-    ):  # fmt: skip
+        (
+            "and they from each other",
+            lambda q: q.differs and q.place.before[0][-1] != q.place.after[0][0],
+        ),
+        (
+            "neighbours differ from each other",
+            lambda q: q.place.before[0][-1] != q.place.after[0][0],
+        ),
+    )
+    for label, chosen in kinds:
         here = [(q, g, 1.0 if q.differs else 4.0)
                 for q, g in zip(asked, guesses, strict=True) if chosen(q)]  # fmt: skip
         total = sum(weight for *_, weight in here)

@@ -1,0 +1,227 @@
+"""Laws of the list: it moves with the song, offers what is new, prefers nearer voices."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+from itertools import pairwise
+
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from engine.chord import parse_chord
+from engine.pitch import Interval, Pitch
+from engine.reharm import (
+    MOVES,
+    apply,
+    apply_like,
+    apply_span,
+    like_places,
+    suggest,
+    suggest_span,
+    transpose_melody,
+    why_not,
+)
+from engine.reharm.fit import Hold, fits, hold_of
+from engine.reharm.motion import distance
+from engine.reharm.rank import ground_of, parts_of
+from engine.reharm.site import site_at
+from engine.song import Song, transpose
+from engine.song.melody import melody_notes
+from tests.reharm.songs import song
+
+CHORDS = ("C", "Dm", "Em", "F", "G", "G7", "Am", "Am7", "Cmaj7", "E7", "Fm", "Bb", "D7", "C/E", "?")
+BARS = st.lists(st.sampled_from(CHORDS), min_size=5, max_size=7).filter(
+    lambda bars: any(bar != "?" for bar in bars)
+)
+LAW = settings(max_examples=25, deadline=None)
+
+
+def _song(bars: list[str], melody: str = "") -> Song:
+    return song(f"| {' | '.join(bars)} |", melody=melody)
+
+
+def _sound(chord: object) -> tuple[int, frozenset[int]]:
+    return chord.bass_note.pc, chord.pitch_classes  # type: ignore[attr-defined]
+
+
+@LAW
+@given(BARS, st.integers(1, 11), st.integers(0, 6))
+def test_transposing_the_song_transposes_the_list(bars: list[str], up: int, at: int) -> None:
+    bar = at % len(bars) + 1
+    first = _song(bars)
+    second = transpose(first, Interval.of_semitones(up))
+
+    def heard(it: Song, back: int) -> list[tuple[object, ...]]:
+        return [
+            (
+                each.technique,
+                round(each.score, 6),
+                tuple(
+                    (
+                        (c.bass_note.pc - back) % 12,
+                        tuple(sorted((p - back) % 12 for p in c.pitch_classes)),
+                    )
+                    for c in each.chords
+                ),
+            )
+            for each in suggest(it, None, bar, count=60)
+        ]
+
+    assert sorted(map(str, heard(first, 0))) == sorted(map(str, heard(second, up)))
+
+
+@LAW
+@given(BARS, st.integers(0, 6), st.floats(0, 1))
+def test_a_chord_never_suggests_itself_and_nothing_twice(
+    bars: list[str], at: int, dial: float
+) -> None:
+    bar = at % len(bars) + 1
+    it = _song(bars)
+    found = suggest(it, None, bar, count=60, dial=dial)
+    sounds = [tuple(_sound(chord) for chord in each.chords) for each in found]
+    here = it.bars[bar - 1].slots[0].chord
+    assert found
+    assert here is None or (_sound(here),) not in sounds
+    assert len(set(sounds)) == len(sounds)
+
+
+@LAW
+@given(BARS, st.integers(0, 6))
+def test_nearer_voice_leading_wins_all_else_equal(bars: list[str], at: int) -> None:
+    site = site_at(_song(bars), None, at % len(bars) + 1)
+    ground = ground_of(site, (), 0.5)
+    moved = {}
+    for symbol in CHORDS[:-1]:
+        chord = parse_chord(symbol)
+        part = dict(parts_of(ground, (chord,), 0.0, ()))["voice leading"]
+        sides = [distance(a, b) for a, b in ((site.before, chord), (chord, site.after)) if a and b]
+        moved[symbol] = (sum(sides), part)
+    ordered = sorted(moved.values())
+    for (near, better), (far, worse) in pairwise(ordered):
+        assert (better > worse) if near < far else (better == worse)
+
+
+@LAW
+@given(
+    BARS,
+    st.lists(st.sampled_from(["C8", "D8", "E4 F4", "^F8", "G2 A2 B4", "_B8", "c8", "B8"]),
+             min_size=5, max_size=7),
+    st.integers(0, 6),
+)  # fmt: skip
+def test_no_suggestion_rubs_with_a_held_melody_note(
+    bars: list[str], notes: list[str], at: int
+) -> None:
+    it = _song(bars, " | ".join(notes[: len(bars)]))
+    bar = at % len(bars) + 1
+    here = it.bars[bar - 1]
+    for each in suggest(it, None, bar, count=60):
+        length = here.meter.bar / len(each.chords)
+        for n, chord in enumerate(each.chords):
+            start = here.start + n * length
+            for note in melody_notes(it):
+                sounds = min(note.end, start + length) - max(note.onset, start)
+                if sounds < here.meter.beat or note.onset < start:
+                    continue
+                pc, members = note.pitch.note.pc, chord.pitch_classes
+                assert (pc - 1) % 12 not in members
+                assert pc in members or (pc + 1) % 12 not in members
+
+
+@LAW
+@given(BARS, st.floats(0, 1))
+def test_spans_change_something_and_differ(bars: list[str], dial: float) -> None:
+    it = _song(bars)
+    found = suggest_span(it, None, 2, len(bars) - 1, 4, dial=dial)
+    assert len({each.symbol for each in found}) == len(found) > 0
+    for each in found:
+        edited = apply_span(it, each)
+        assert edited != it
+        assert edited.bars[0].slots[0].chord == it.bars[0].slots[0].chord
+
+
+def test_farther_on_the_dial_lies_farther_from_the_key() -> None:
+    it = song("| C | Am | F | G | C |")
+
+    def outside(dial: float) -> int:
+        scale = {note.pc for note in it.key.scale}
+        found = suggest(it, None, 3, count=6, dial=dial)
+        return sum(len(each.chord.pitch_classes - scale) for each in found)
+
+    assert outside(0.0) < outside(1.0)
+
+
+def test_a_suggestion_is_written_in_its_place_and_in_like_places() -> None:
+    it = song("| C | F | G7 | C | Am | F | G7 | C . . F |")
+    wanted = next(each for each in suggest(it, None, 3, count=40) if each.symbol == "Dm7 G7")
+    assert [slot.typed for slot in apply(it, wanted).bars[2].slots] == ["Dm7", "G7"]
+    assert like_places(it, wanted) == ((3, 0), (7, 0))
+    edited = apply_like(it, wanted)
+    assert edited.bars[2].slots[0].typed == edited.bars[6].slots[0].typed == "Dm7"
+
+
+def test_why_not_names_the_rub_and_the_broken_promise() -> None:
+    it = song("| C | E7 | F | G | C |", melody="C8 | E8 | C8 | D8 | C8")
+    said = " ".join(why_not(it, None, 3, None, parse_chord("B")))
+    assert "the melody holds C, a semitone from B" in said
+    assert "E7 wants to go to" in said
+    assert not [each for each in why_not(it, None, 4, None, parse_chord("G7")) if "melody" in each]
+
+
+def test_a_suspended_melody_note_is_prepared_only_if_it_falls() -> None:
+    chord, before = parse_chord("G"), parse_chord("C")
+    for text, prepared in (("z4 C4- | C2 B,6", True), ("z4 C4- | C2 E6", False)):
+        notes = melody_notes(song("| C | G |", melody=text))
+        found = fits(chord, notes, Fraction(1), Fraction(2), beat=Fraction(1, 4), before=before)
+        assert found[0].hold is Hold.RUB
+        assert found[0].prepared is prepared
+        assert found[0].bad is not prepared
+
+
+def test_the_root_over_a_major_seventh_rubs_and_the_seventh_does_not() -> None:
+    chord = parse_chord("Cmaj7")
+    assert hold_of(Pitch.parse("C5").note, chord)[0] is Hold.RUB
+    assert hold_of(Pitch.parse("B4").note, chord)[0] is Hold.CHORD_TONE
+    assert hold_of(Pitch.parse("D5").note, chord)[0] is Hold.TENSION
+
+
+def test_voice_leading_distances_are_the_published_ones() -> None:
+    """Tymoczko 2006, Science 313:72: Cmaj7 to Emaj7 is 3; the others by the same method."""
+    for first, second, semitones in (
+        ("Cmaj7", "Emaj7", 3), ("C", "F", 3), ("C", "E", 2), ("C", "F#", 6), ("C", "Cm", 1),
+        ("C", "Am", 2), ("Dm7", "G7", 3), ("G7", "Db7", 2), ("Bdim7", "G7", 1),
+    ):  # fmt: skip
+        assert distance(parse_chord(first), parse_chord(second)) == semitones
+
+
+def test_song_moves_do_what_they_say() -> None:
+    it = song("| Cmaj7 | F | Am7 G7 | C |")
+    moves = {move.name: move.apply for move in MOVES}
+    plain = moves["simplify for a beginner"](it, None)
+    assert all(
+        len(slot.chord.members) == 3 for bar in plain.bars for slot in bar.slots if slot.chord
+    )
+    assert moves["darker"](it, None).bars[1].slots[0].typed == "Fm"
+    minor = moves["other mode"](it, None)
+    assert minor.key.name == "C minor"
+    assert [slot.typed for slot in minor.bars[2].slots] == ["Abmaj7", "G7"]
+    assert moves["other mode"](minor, None).bars[1].slots[0].typed == "F"
+    assert len(moves["richer"](it, None).bars[1].slots[0].chord.members) > 3  # type: ignore[union-attr]
+
+
+@LAW
+@given(
+    st.lists(st.sampled_from(["C2", "^F", "_B,", "=f", "e'", "z", "G/", "|", "d>c", "^^G"]),
+             min_size=1, max_size=20),
+    st.integers(-7, 7),
+)  # fmt: skip
+def test_a_transposed_melody_sounds_that_much_higher(notes: list[str], up: int) -> None:
+    text = " ".join(notes)
+    interval = Interval.of_semitones(up)
+    bars = "| " + "C | " * 20
+    before = melody_notes(song(bars, "D major", text))
+    key = song(bars, "D major").key
+    moved = transpose_melody(text, key, interval)
+    after = melody_notes(song(bars, key.moved(interval).name, moved))
+    assert [(n.onset, n.duration, n.pitch.midi + up) for n in before] == [
+        (n.onset, n.duration, n.pitch.midi) for n in after
+    ]
