@@ -5,7 +5,7 @@ SONG ?= shared/songs/paper-lanterns.toml
 BIN := $(VENV)/bin
 PIP := $(BIN)/python -m pip install --quiet --disable-pip-version-check
 
-.PHONY: run test bench picture system clean
+.PHONY: run test bench docs system clean
 
 run: $(VENV)/.run system
 	@$(BIN)/alberti $(SONG)
@@ -19,6 +19,9 @@ test: $(VENV)/.dev system
 
 bench: $(VENV)/.dev system
 	$(BIN)/python -m pytest tests/bench/bench_*.py -s
+
+docs: $(VENV)/.dev
+	$(BIN)/python -m tui.document docs
 
 $(VENV)/bin/python:
 	@$(PYTHON) -c 'import sys; sys.exit(sys.version_info < (3, 11))' || \
