@@ -9,7 +9,7 @@ import time
 import traceback
 from collections.abc import Callable, Iterable
 from dataclasses import replace
-from fractions import Fraction
+from typing import TYPE_CHECKING
 
 from rich.style import Style
 from textual.app import App
@@ -17,13 +17,11 @@ from textual.message import Message
 from textual.screen import Screen
 
 from engine.errors import AlbertiError
-from engine.part import PartNote
-from engine.play import Player, State
-from engine.song import Hand, Song, read_song
+from engine.song import read_song
 from engine.workshop import (
     Effect,
-    Hands,
     Journal,
+    Mark,
     Notice,
     Outcome,
     Play,
@@ -47,18 +45,22 @@ from tui import keys
 from tui.commands import Keymap
 from tui.desk import Desk
 from tui.faults import fault_file, note_faults, told
+from tui.glow import differing_notes
 from tui.maker import Made, Make, Maker
+from tui.practising import Practising
 from tui.settings import Options, load
+from tui.sound import Sound
 from tui.theme import EVENING, PAPER, TERMINAL, bare_styles, terminal_styles, themed_styles
-from tui.view import Sounding, View
+from tui.view import Sounding, View, sounding
 from tui.writing import write_part
+
+if TYPE_CHECKING:
+    from engine.play import Player
 
 logger = logging.getLogger("alberti")
 #: Seconds that what has just changed glows, and between looks at the player's clock.
 GLOW = 0.9
 TICK = 1 / 30
-#: Seconds that a player may take from being asked to play to playing.
-PATIENCE = 1.0
 #: What a workshop opens with when no song is named.
 BLANK = """format = 1
 title = "Untitled"
@@ -93,17 +95,18 @@ class Workshop(App[int], inherit_bindings=False):
     def __init__(
         self,
         work: Work,
-        player: Player,
+        player: Player | Callable[[], Player],
         options: Options | None = None,
         journal: Journal | None = None,
         *,
         clock: Callable[[], float] = time.monotonic,
         glow_seconds: float = GLOW,
         make: Make = stages,
+        practising: Practising | None = None,
     ) -> None:
         super().__init__()
         self.work = work
-        self.player = player
+        self.sound = Sound(player if callable(player) else lambda: player, clock)
         self.options = options or Options()
         self.journal = journal
         self.keymap = Keymap(self.options.keys)
@@ -116,8 +119,10 @@ class Workshop(App[int], inherit_bindings=False):
         self._glow_round = 0
         self._styles: dict[str, Style] = bare_styles()
         self._sounding: Sounding | None = None
-        self._asked_at: float | None = None
-        self._sound = ""
+        self._said = ""
+        self._clean: dict[int, float] = {}
+        self._ticked = clock()
+        self.practising = practising or Practising("")
         self.desk = Desk(
             lambda: (self._styles, self.options.ascii),
             self.press,
@@ -143,20 +148,28 @@ class Workshop(App[int], inherit_bindings=False):
 
     def view(self) -> View:
         """What the panes are drawn from."""
-        return View(self.work, self.stages, self._sounding, self.glow, self._sound)
+        return View(self.work, self.stages, self._sounding, self.glow, self._said, self._clean)
 
     # Life
+
+    @property
+    def player(self) -> Player:
+        """The player, opened if it is not yet."""
+        return self.sound.player
 
     def on_mount(self) -> None:
         self._restyle()
         self.theme_changed_signal.subscribe(self, lambda _: self._restyle())
-        self.maker.ask(self.work.shown)
         self.set_interval(TICK, self._tick)
-        self.call_after_refresh(_settle_memory)
+        self.call_after_refresh(self._first_picture)
+
+    def _first_picture(self) -> None:
+        """What the first picture need not wait for."""
+        self.maker.ask(self.work.shown)
 
     def on_unmount(self) -> None:
         self.maker.close()
-        self.player.close()
+        self.sound.close()
 
     def _restyle(self) -> None:
         if self.colours == "none":
@@ -172,9 +185,13 @@ class Workshop(App[int], inherit_bindings=False):
 
     def on_stages_made(self, message: StagesMade) -> None:
         made = message.made
+        self._clean = self.practising.clean(made.stages.song)
         before, self.stages = self.stages, made.stages
+        if before.part is None:
+            gc.collect()
+            gc.freeze()  # what start-up made never halts a key
         if made.score is not None:
-            self.player.load(made.score)
+            self.sound.load(made.score)
         self._start_glow(differing_notes(before, made.stages))
         self.desk.draw()
 
@@ -198,7 +215,7 @@ class Workshop(App[int], inherit_bindings=False):
     def take(self, outcome: Outcome) -> None:
         """Put the next state in place, ask the world for what it wants, and draw."""
         before, self.work = self.work, outcome.work
-        self._tell_player(before, self.work)
+        self.sound.tell(before, self.work)
         for effect in outcome.effects:
             self._do(effect)
         after = self.work
@@ -216,29 +233,18 @@ class Workshop(App[int], inherit_bindings=False):
         else:
             self.desk.draw()
 
-    def _tell_player(self, before: Work, after: Work) -> None:
-        """Tell the player what differs."""
-        player = self.player
-        if after.loop != before.loop:
-            player.set_loop(stretch(after))
-        if tempo_factor(after) != tempo_factor(before):
-            player.set_tempo(tempo_factor(after))
-        if after.hands is not before.hands:
-            player.mute(Hand.LEFT, 0.0 if after.hands is Hands.RIGHT else 1.0)
-            player.mute(Hand.RIGHT, 0.0 if after.hands is Hands.LEFT else 1.0)
-        if after.click != before.click:
-            player.click(after.click)
-
     def _do(self, effect: Effect) -> None:
         match effect:
             case Play(at):
-                self._asked_at = self._clock()
-                bars = 1 if self.work.count_in else 0
-                self.player.play(at, loop=stretch(self.work), count_in=bars)
+                self.sound.play(self.work, at)
             case Stop():
-                self.player.stop()
-            case Strike(at):
+                self.sound.stop()
+                self._attempt(self._minutes_noted)
+            case Strike(at, until):
+                self.sound.strike(at, until)
                 self._sounding = sounding(self.work.shown, at)
+            case Mark():
+                self._attempt(lambda: self._marked(effect))
             case Save(path, force):
                 self._attempt(lambda: save(self.work, path, force=force))
                 self.maker.keep(self.work)
@@ -254,6 +260,15 @@ class Workshop(App[int], inherit_bindings=False):
         notice = await write_part(text, path)
         self.take(Outcome(replace(self.work, notice=notice)))
 
+    def _minutes_noted(self) -> Work:
+        self.practising.stopped()
+        return self.work
+
+    def _marked(self, effect: Mark) -> Work:
+        self.practising.mark(self.work.song, effect)
+        self._clean = self.practising.clean(self.work.song)
+        return self.work
+
     def _attempt(self, do: Callable[[], Work]) -> None:
         try:
             self.work = do()
@@ -262,6 +277,7 @@ class Workshop(App[int], inherit_bindings=False):
 
     def _leave(self) -> None:
         self.maker.close()
+        self._attempt(self._minutes_noted)
         if self.journal is not None:
             self.journal.drop(self.work)
         self.exit(0)
@@ -284,21 +300,21 @@ class Workshop(App[int], inherit_bindings=False):
 
     def _tick(self) -> None:
         """Look at the player and its clock; draw only where the picture changes."""
-        sound = self.player.notice or self.player.output
-        if sound != self._sound:
-            self._sound = sound
+        if self.sound.said != self._said:
+            self._said = self.sound.said
             self.desk.draw()
+        if self.work.step is not None:
+            self.sound.end_strike()
         if not self.work.playing or not self.desk.is_current:
             return
-        where = self.player.where()
-        if where.state is State.STOPPED:
-            if self._asked_at is not None and self._clock() - self._asked_at < PATIENCE:
-                return
-            self.work, self._sounding = replace(self.work, playing=False), None
-            self.desk.draw()
+        place = self.sound.place()
+        if place is None:
+            self._stopped()
             return
-        self._asked_at = None
-        now = sounding(self.work.shown, Fraction(where.place).limit_denominator(960))
+        caution = self.practising.played(self._since_tick())
+        if caution:
+            self.work = replace(self.work, caution=caution)
+        now = sounding(self.work.shown, place)
         before, self._sounding = self._sounding, now
         beat = self.work.shown.bars[now.bar - 1].meter.beat
         old = before and (before.bar, before.slot, before.at // beat)
@@ -307,49 +323,30 @@ class Workshop(App[int], inherit_bindings=False):
         else:
             self.desk.move_head(self.view())
 
+    def _since_tick(self) -> float:
+        """Seconds since the last look while it played, none after a pause."""
+        before, self._ticked = self._ticked, self._clock()
+        passed = self._ticked - before
+        return passed if passed < 1 else 0.0
 
-def sounding(song: Song, at: Fraction) -> Sounding:
-    """Where a time of the song is."""
-    bar = song.bar_at(at)
-    inside = min(max(at - bar.start, Fraction(0)), bar.meter.bar)
-    return Sounding(bar.number, inside, bar.slots.index(bar.slot_at(inside)))
-
-
-def stretch(work: Work) -> tuple[Fraction, Fraction] | None:
-    """The loop in whole notes."""
-    if work.loop is None:
-        return None
-    bars = work.shown.bars
-    first, last = (min(number, len(bars)) for number in work.loop)
-    return bars[first - 1].start, bars[last - 1].end
+    def _stopped(self) -> None:
+        """The player has come to the end by itself."""
+        self.work, self._sounding = replace(self.work, playing=False), None
+        self.desk.draw()
 
 
-def tempo_factor(work: Work) -> float:
-    """How many times as fast as written it plays."""
-    return work.now_tempo / work.written_tempo
+def player_opener(sound: str) -> Callable[[], Player]:
+    """What opens the player for a value of `--sound`; a value that is none raises InputError."""
 
+    def open_it() -> Player:
+        from engine.play import Player
 
-def differing_notes(before: Stages, after: Stages) -> frozenset[int]:
-    """Bars whose notes another part has, where both parts are there."""
-    if before.part is None or after.part is None or before.part is after.part:
-        return frozenset()
-    old, new = notes_by_bar(before.part.notes), notes_by_bar(after.part.notes)
-    starts = {bar.number: bar.start for bar in after.song.bars}
-    return frozenset(number for number in starts if old.get(number) != new.get(number))
+        return Player.open(sound)
 
-
-def notes_by_bar(notes: Iterable[PartNote]) -> dict[int, list[tuple[object, ...]]]:
-    """What is struck in each bar: hand, pitch, onset, role."""
-    found: dict[int, list[tuple[object, ...]]] = {}
-    for note in notes:
-        found.setdefault(note.bar, []).append((note.hand, note.pitch, note.onset, note.role))
-    return found
-
-
-def _settle_memory() -> None:
-    """Put what start-up made out of the collector's way, so that it never halts a key."""
-    gc.collect()
-    gc.freeze()
+    if sound in ("auto", "none"):
+        return open_it
+    player = open_it()
+    return lambda: player
 
 
 def run(song_path: str | None, sound: str = "auto") -> int:
@@ -359,11 +356,12 @@ def run(song_path: str | None, sound: str = "auto") -> int:
     try:
         options = load()
         work = open_file(song_path) if song_path else open_work(read_song(BLANK))
-        player = Player.open(sound)
+        opener = player_opener(sound)
     except AlbertiError as error:
         print(error.report(), file=sys.stderr)
         return 2
-    app = Workshop(journal.recover(work), player, options, journal)
+    practising = Practising(work.path)
+    app = Workshop(journal.recover(work), opener, options, journal, practising=practising)
     status = app.run()
     if app.fell:
         print(

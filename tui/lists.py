@@ -8,8 +8,6 @@ from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from engine.errors import InputError
-from engine.figures import Figure, catalogue
-from engine.harmony import display_numeral
 from engine.song import Song
 from engine.workshop import (
     Chooser,
@@ -30,6 +28,7 @@ from tui.commands import Command, Keymap, key_text, table
 from tui.view import signed
 
 if TYPE_CHECKING:
+    from engine.figures import Figure
     from engine.reharm import Suggestion
 
 EXTENTS = tuple(Extent)
@@ -129,6 +128,8 @@ def _as_it_stands(label: str) -> Item:
 
 def _figures(work: Work, chooser: Chooser) -> list[Figure]:
     """The hand's figures, those made for this meter first."""
+    from engine.figures import catalogue
+
     meter = work.bar.meter
     own = [figure for figure in catalogue() if figure.hand is chooser.hand]
     return sorted(own, key=lambda figure: figure.meter != meter)
@@ -176,7 +177,7 @@ def _other(at: Cursor, each: Suggestion) -> Item:
     return Item(
         each.pretty,
         signed(f"{each.technique}. {each.why}"),
-        display_numeral(each.roman),
+        signed(each.roman),
         song=song,
         run=run,
         everywhere=everywhere,

@@ -7,13 +7,15 @@ import threading
 from collections.abc import Callable
 from concurrent.futures import Future, ThreadPoolExecutor
 from dataclasses import dataclass, replace
-from typing import TypeVar
+from typing import TYPE_CHECKING, TypeVar
 
 from engine.errors import AlbertiError
-from engine.play import Score, score_of
 from engine.song import Song
 from engine.workshop import Journal, Stages, Work, stages
 from tui.faults import told
+
+if TYPE_CHECKING:
+    from engine.play import Score
 
 logger = logging.getLogger("alberti")
 T = TypeVar("T")
@@ -93,6 +95,8 @@ class Maker:
             return None
         found = self._stages(song, self._last)
         self._last = found
+        from engine.play import score_of
+
         played = None if found.trouble else found.performance
         return Made(found, score_of(played, song) if played is not None else None)
 

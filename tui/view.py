@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from fractions import Fraction
+from typing import TYPE_CHECKING
 
-from engine.harmony import ChordReading
-from engine.song import Bar, Slot, SlotKind
+from engine.song import Bar, Slot, SlotKind, Song
 from engine.workshop import Entry, Pane, Stages, Work
 
 
@@ -33,7 +34,7 @@ class View:
     sounding: Sounding | None = None
     glow: frozenset[int] = frozenset()
     sound: str = ""  # one line of what sounds, or why nothing does
-    clean: tuple[tuple[int, int, float], ...] = ()  # (first bar, last bar, clean tempo)
+    clean: Mapping[int, float] = field(default_factory=dict)  # bar number to its clean tempo
 
     @property
     def bar(self) -> Bar:
@@ -63,6 +64,9 @@ class View:
         return entry if entry and self.work.pane is pane else None
 
 
+if TYPE_CHECKING:
+    from engine.harmony import ChordReading
+
 _SIGNS = re.compile(r"\b([A-G])(bb?|##?)(?![a-z])|(?<![A-Za-z])([b#])(?=[IViv1-9])")
 
 
@@ -80,3 +84,10 @@ def slot_text(slot: Slot) -> str:
     if slot.kind is SlotKind.OPEN:
         return "?"
     return slot.chord.pretty if slot.chord is not None else "N.C."
+
+
+def sounding(song: Song, at: Fraction) -> Sounding:
+    """Where a time of the song is."""
+    bar = song.bar_at(at)
+    inside = min(max(at - bar.start, Fraction(0)), bar.meter.bar)
+    return Sounding(bar.number, inside, bar.slots.index(bar.slot_at(inside)))

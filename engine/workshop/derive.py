@@ -1,20 +1,23 @@
 """What follows from the song: reading, part, findings and performance, each a cached stage.
 
 A stage that fails leaves one line of trouble; what the last good song gave
-stays on the screen and in the loudspeaker.
+stays on the screen and in the loudspeaker. The stages load when the first song
+asks for them: the screen's first picture needs none.
 """
 
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from functools import lru_cache
+from typing import TYPE_CHECKING
 
-from engine.arrange import arrange, check
 from engine.errors import AlbertiError
-from engine.harmony import Reading, analyse
-from engine.part import Finding, Part
-from engine.perform import Performance, perform
 from engine.song import Song
+
+if TYPE_CHECKING:
+    from engine.harmony import Reading
+    from engine.part import Finding, Part
+    from engine.perform import Performance
 
 #: Songs whose stages are remembered: enough for undo, redo and trying out a list.
 REMEMBERED = 24
@@ -38,18 +41,25 @@ class Stages:
 @lru_cache(maxsize=REMEMBERED)
 def reading_of(song: Song) -> Reading:
     """The song's reading. Raises AlbertiError."""
+    from engine.harmony import analyse
+
     return analyse(song)
 
 
 @lru_cache(maxsize=REMEMBERED)
 def part_of(song: Song) -> Part:
     """The song's part. Raises AlbertiError."""
+    from engine.arrange import arrange
+
     return arrange(song, reading_of(song))
 
 
 @lru_cache(maxsize=REMEMBERED)
 def stages_of(song: Song) -> Stages:
     """Every stage of the song. Raises AlbertiError."""
+    from engine.arrange import check
+    from engine.perform import perform
+
     reading, part = reading_of(song), part_of(song)
     return Stages(song, reading, part, perform(part, song), check(song, reading, part))
 

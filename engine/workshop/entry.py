@@ -6,7 +6,6 @@ from dataclasses import dataclass, replace
 
 from engine.chord import is_no_chord, parse_chord
 from engine.errors import AlbertiError, ChordError, InputError
-from engine.figures import find_figure
 from engine.meter import Meter
 from engine.song import Bar, Hand, read_bar
 from engine.workshop.work import Entry
@@ -103,6 +102,8 @@ def tokens_fault(text: str, hand: Hand, meter: Meter) -> Fault | None:
     """What is wrong with a figure's tokens or name; None where nothing is."""
     if not text.strip():
         return None
+    from engine.figures import find_figure
+
     try:
         find_figure(text.strip(), hand, meter)
     except InputError as error:

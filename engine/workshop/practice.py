@@ -6,12 +6,12 @@ from dataclasses import replace
 from fractions import Fraction
 
 from engine.part import Part
-from engine.song import Song
+from engine.song import Hand, Song
 from engine.workshop.history import settle
 from engine.workshop.work import (
     Cursor,
     Hands,
-    Ladder,
+    Mark,
     Outcome,
     Play,
     Stop,
@@ -23,15 +23,6 @@ from engine.workshop.work import (
 
 TEMPO_STEP = 4
 SLOWEST, FASTEST = 10.0, 400.0
-LADDER_STEP = 4.0
-#: BAPAM's and WHO's advice (see shared/tables), shown one at a time when practice begins.
-CAUTIONS = (
-    "Take five minutes off in every half hour",
-    "Stop at pain; for pain that stays, ask a doctor or physiotherapist who treats musicians",
-    "Add at most ten minutes of practice a day",
-    "Over headphones stay below 80 dB for 40 hours a week",
-    "For technique, ask a teacher",
-)
 
 
 def play_or_stop(work: Work) -> Outcome:
@@ -65,9 +56,11 @@ def loop(work: Work) -> Work:
     looped = replace(work, loop=wanted, anchor=None, ladder=None)
     if work.anchor is not None:
         looped = settle(looped, Cursor(wanted[0], 0))
-    caution = CAUTIONS[work.cautions_shown % len(CAUTIONS)]
-    if work.loop is None and work.cautions_shown < len(CAUTIONS):
-        looped = replace(looped, caution=caution, cautions_shown=work.cautions_shown + 1)
+    from engine.workshop.plan import cautions
+
+    if work.loop is None and work.cautions_shown < len(cautions()):
+        shown_now = cautions()[work.cautions_shown]
+        looped = replace(looped, caution=shown_now, cautions_shown=work.cautions_shown + 1)
     return say(looped, text)
 
 
@@ -135,38 +128,46 @@ def ladder(work: Work) -> Work:
         return say(replace(work, ladder=None), "The tempo ladder is off")
     if work.loop is None:
         return refuse(work, "A tempo ladder needs a loop: l loops this bar")
+    from engine.play.ladder import begin
+
     goal = work.written_tempo
     start = work.now_tempo if work.now_tempo < goal else max(SLOWEST, round(goal / 2))
-    rung = Ladder(start=start, goal=goal, step=LADDER_STEP, now=start)
-    slow = set_tempo(replace(work, ladder=rung), start)
+    rung = begin(start, goal)
     return say(
-        slow,
+        set_tempo(replace(work, ladder=rung), start),
         f"Ladder: {start:g} to {goal:g}, up {rung.step:g} after {rung.clean_needed} clean"
         " passes; 1 marks a pass clean, 0 a slip",
     )
 
 
-def clean_pass(work: Work) -> Work:
+def clean_pass(work: Work) -> Outcome:
     """Mark a pass clean: after enough of them the tempo rises by a step."""
-    rung = work.ladder
-    if rung is None:
-        return refuse(work, "No tempo ladder here: L begins one on the loop")
-    if rung.clean + 1 < rung.clean_needed:
-        counted = replace(rung, clean=rung.clean + 1)
-        return say(replace(work, ladder=counted), f"{counted.clean} of {rung.clean_needed} clean")
-    if rung.now >= rung.goal:
-        return say(replace(work, ladder=None), f"Clean at {rung.goal:g}: the goal is reached")
-    up = min(rung.goal, rung.now + rung.step)
-    return set_tempo(replace(work, ladder=replace(rung, now=up, clean=0)), up)
+    from engine.play import ladder as rungs
+
+    before = work.ladder
+    if before is None or work.loop is None:
+        return Outcome(refuse(work, "No tempo ladder here: L begins one on the loop"))
+    rung = rungs.clean_pass(before)
+    came_clean = rung.best if rung.clean == 0 else 0
+    mark = Mark(work.loop, work.hands.word, clean=True, tempo=came_clean)
+    if rung.reached:
+        done = replace(work, ladder=None)
+        return Outcome(say(done, f"Clean at {rung.goal:g}: the goal is reached"), (mark,))
+    if rung.clean:
+        counted = replace(work, ladder=rung)
+        return Outcome(say(counted, f"{rung.clean} of {rung.clean_needed} clean"), (mark,))
+    return Outcome(set_tempo(replace(work, ladder=rung), rung.now), (mark,))
 
 
-def slip(work: Work) -> Work:
+def slip(work: Work) -> Outcome:
     """Mark a slip: the passes of this step count anew, and the tempo goes a step back."""
-    rung = work.ladder
-    if rung is None:
-        return refuse(work, "No tempo ladder here: L begins one on the loop")
-    down = max(rung.start, rung.now - rung.step)
-    return set_tempo(replace(work, ladder=replace(rung, now=down, clean=0)), down)
+    from engine.play import ladder as rungs
+
+    if work.ladder is None or work.loop is None:
+        return Outcome(refuse(work, "No tempo ladder here: L begins one on the loop"))
+    rung = rungs.slip(work.ladder)
+    mark = Mark(work.loop, work.hands.word, clean=False)
+    return Outcome(set_tempo(replace(work, ladder=rung), rung.now), (mark,))
 
 
 def dismiss(work: Work) -> Work:
@@ -180,9 +181,14 @@ def dismiss(work: Work) -> Work:
     return work
 
 
-def groups(part: Part) -> tuple[Fraction, ...]:
-    """The times at which keys are struck."""
-    return tuple(sorted({note.onset for note in part.notes}))
+def struck_at(part: Part, hands: Hands) -> tuple[Fraction, ...]:
+    """The times at which the hands that sound strike keys."""
+    wanted = {Hands.RIGHT: (Hand.RIGHT,), Hands.LEFT: (Hand.LEFT,)}.get(hands, tuple(Hand))
+    return tuple(sorted({note.onset for note in part.notes if note.hand in wanted}))
+
+
+def _strike(work: Work, times: tuple[Fraction, ...], at: Fraction) -> Strike:
+    return Strike(at, next((time for time in times if time > at), work.song.end))
 
 
 def begin_steps(work: Work, part: Part | None) -> Outcome:
@@ -191,19 +197,20 @@ def begin_steps(work: Work, part: Part | None) -> Outcome:
         return Outcome(say(replace(work, step=None), "Step mode is off"))
     if part is None or not part.notes:
         return Outcome(refuse(work, "There are no notes to step through"))
-    at = next((time for time in groups(part) if time >= work.here), groups(part)[0])
+    times = struck_at(part, work.hands)
+    at = next((time for time in times if time >= work.here), times[0])
     said = say(
         replace(work, step=at, playing=False),
         "Step mode: Space or right goes on, left goes back, Esc ends it",
     )
-    return Outcome(said, (Stop(), Strike(at)))
+    return Outcome(said, (Stop(), _strike(work, times, at)))
 
 
 def step_on(work: Work, part: Part | None, count: int) -> Outcome:
     """So many groups of notes on, or back where negative."""
     if work.step is None or part is None:
         return Outcome(refuse(work, "Step mode is off: w begins it"))
-    times = groups(part)
+    every = times = struck_at(part, work.hands)
     if work.loop is not None:
         start, end = _stretch(work.song, work.loop)
         times = tuple(time for time in times if start <= time < end) or times
@@ -216,7 +223,7 @@ def step_on(work: Work, part: Part | None, count: int) -> Outcome:
     bar = work.song.bar_at(at)
     slot = bar.slots.index(bar.slot_at(at - bar.start))
     moved = settle(work, Cursor(bar.number, slot))
-    return Outcome(replace(moved, step=at), (Strike(at),))
+    return Outcome(replace(moved, step=at), (_strike(work, every, at),))
 
 
 def _stretch(song: Song, bars: tuple[int, int]) -> tuple[Fraction, Fraction]:

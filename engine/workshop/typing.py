@@ -6,7 +6,6 @@ import re
 from dataclasses import replace
 
 from engine.errors import InputError
-from engine.figures import find_figure
 from engine.song import Bar, Hand, bar_text
 from engine.workshop import edits, moves, practice
 from engine.workshop.entry import Fault, bar_fault, chord_fault, tokens_fault
@@ -68,6 +67,8 @@ def edit_bar(work: Work) -> Work:
 
 def edit_tokens(work: Work, hand: Hand) -> Work:
     """A line with the bar's figure tokens for one hand."""
+    from engine.figures import find_figure
+
     written = getattr(work.bar.settings, hand.value) or ""
     try:
         text = find_figure(written, hand, work.bar.meter).text
@@ -191,6 +192,8 @@ def _tokens(work: Work, entry: Entry, text: str) -> Work:
         song = edits.with_setting(work, work.song, Extent.BAR, entry.hand.value, None)
         said = f"Bar {entry.at.bar}: {entry.hand.value} hand as in its section"
         return change(work, song, said)
+    from engine.figures import find_figure
+
     find_figure(text, entry.hand, work.song.bars[entry.at.bar - 1].meter)
     return edits.set_figure(work, entry.hand, Extent.BAR, text)
 

@@ -10,9 +10,12 @@ from __future__ import annotations
 from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from fractions import Fraction
-from typing import NamedTuple
+from typing import TYPE_CHECKING, NamedTuple
 
 from engine.song import Bar, Hand, Slot, Song
+
+if TYPE_CHECKING:
+    from engine.play.ladder import Ladder
 
 
 class Pane(StrEnum):
@@ -27,6 +30,11 @@ class Hands(StrEnum):
     BOTH = "both hands"
     RIGHT = "right hand alone"
     LEFT = "left hand alone"
+
+    @property
+    def word(self) -> str:
+        """The practice log's word: both, right or left."""
+        return self.value.partition(" ")[0]
 
 
 class Cursor(NamedTuple):
@@ -120,21 +128,6 @@ class Step(NamedTuple):
     song: Song
     cursor: Cursor
     name: str
-
-
-@dataclass(frozen=True, slots=True)
-class Ladder:
-    """A tempo ladder: from a slow tempo up to the goal, `step` after `clean_needed` clean passes.
-
-    Tempos are in the meter's own beats a minute; `clean` counts clean passes on this step.
-    """
-
-    start: float
-    goal: float
-    step: float = 4
-    clean_needed: int = 3
-    clean: int = 0
-    now: float = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -235,9 +228,20 @@ class Stop:
 
 @dataclass(frozen=True, slots=True)
 class Strike:
-    """Sound one group of notes now: step mode. `at` in whole notes."""
+    """Sound one group of notes now: step mode. `at` and the next group's time in whole notes."""
 
     at: Fraction
+    until: Fraction
+
+
+@dataclass(frozen=True, slots=True)
+class Mark:
+    """Note a pass of a loop in the practice log; `tempo` where a rung came clean, else 0."""
+
+    bars: tuple[int, int]
+    hands: str
+    clean: bool
+    tempo: float = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -265,7 +269,7 @@ class Theme:
     """Show the next theme."""
 
 
-Effect = Play | Stop | Strike | Save | Render | Quit | Theme
+Effect = Play | Stop | Strike | Mark | Save | Render | Quit | Theme
 
 
 class Outcome(NamedTuple):

@@ -98,6 +98,9 @@ def _bar(sheet: Sheet, view: View, bar: Bar, x: int, y: int, cell: int) -> None:
     if any(found.bar == bar.number and not found.waived for found in view.stages.findings):
         sheet.put(x + cell - 1, y + 1, "!", "trouble")
     until = x + cell
+    if bar.number in view.clean:
+        mark = f"♩{view.clean[bar.number]:g}"
+        sheet.put(until - len(mark), y + 1, mark, "good")
     ground = "select" if selected else ""
     for slot, (at, text, numeral) in enumerate(placed(view, bar, until - left)):
         style = _style(view, bar, slot, ground)

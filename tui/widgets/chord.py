@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from fractions import Fraction
+from typing import TYPE_CHECKING
 
 from engine.chord import Chord, parse_chord
 from engine.errors import ChordError
-from engine.harmony import ChordReading, read_chord
 from engine.part import Shape
 from engine.pitch import Note, Pitch
 from engine.song import Bar, SlotKind
@@ -15,6 +15,9 @@ from tui.draw import Sheet, cut, wrapped
 from tui.view import View, signed
 from tui.widgets.keys import draw_keys
 from tui.widgets.line import pane_rule
+
+if TYPE_CHECKING:
+    from engine.harmony import ChordReading
 
 
 def draw_chord(view: View, width: int, height: int) -> Sheet:
@@ -85,6 +88,8 @@ def _typing(sheet: Sheet, view: View) -> bool:
     except ChordError:
         _words(sheet, 1, "Type a chord: a letter A–G, then what it is, like Fm7, Eb/G or C7sus4.")
         return True
+    from engine.harmony import read_chord
+
     reading = read_chord(chord, view.bar.key)
     _lines(sheet, _about(reading, sheet.width - 2), _identity(sheet, reading))
     return True
