@@ -188,11 +188,8 @@ def _hands(view: View) -> Found:
             if other.end <= note.onset:
                 continue
             if other.pitch.midi > note.pitch.midi:
-                yield (
-                    note.bar,
-                    f"{other.pitch.symbol} in the left hand lies over the right hand's "
-                    f"{note.pitch.symbol}",
-                )
+                low, high = note.pitch.symbol, other.pitch.symbol
+                yield note.bar, f"{high} in the left hand lies over the right hand's {low}"
             elif other.pitch.midi == note.pitch.midi:
                 yield note.bar, f"both hands have {note.pitch.symbol}"
 

@@ -20,7 +20,7 @@ from engine.exchange import (
 )
 from engine.exchange.engrave import engrave_systems
 from engine.exchange.layout import lay_out
-from engine.exchange.sheets.content import practice_table
+from engine.exchange.sheets.content import care_table, practice_table
 from engine.exchange.sheets.plan import practice_plan
 from engine.exchange.sheets.singer import key_facts
 from engine.exchange.typeset import A4, LETTER
@@ -77,7 +77,7 @@ def test_the_lesson_says_chords_plan_and_cautions(song: Song) -> None:
     assert "| C7 | C E G B♭ | V7/vi |" in text
     assert "## Practice plan" in text
     assert "☐" in text
-    for row in practice_table()["caution"]:
+    for row in care_table()["caution"]:
         assert row["source"]
     assert "physiotherapist" in text
     assert "80 dB" in text

@@ -1,6 +1,7 @@
 """Shapes and voice leading against published sizes and the laws of the hand."""
 
 from collections.abc import Sequence
+from itertools import pairwise
 
 import pytest
 from hypothesis import given, settings
@@ -88,7 +89,7 @@ def test_chosen_shapes_are_members_within_an_octave_in_their_window(
 def _least(stages: Sequence[Sequence[tuple[int, ...]]]) -> int:
     """The least movement over all rows of shapes, by trying each step's best."""
     costs = [0] * len(stages[0])
-    for before, after in zip(stages, stages[1:], strict=False):
+    for before, after in pairwise(stages):
         costs = [
             min(cost + movement(a, b) for cost, a in zip(costs, before, strict=True)) for b in after
         ]
@@ -100,7 +101,7 @@ def _least(stages: Sequence[Sequence[tuple[int, ...]]]) -> int:
 def test_movement_stays_near_the_least_that_is_possible(symbols: list[str]) -> None:
     stages = [shapes(_tones(symbol), 56, 75) for symbol in symbols]
     chosen = choose_shapes(stages)
-    moved = sum(movement(a, b) for a, b in zip(chosen, chosen[1:], strict=False))
+    moved = sum(movement(a, b) for a, b in pairwise(chosen))
     least = _least([stage.shapes for stage in stages])
     # Static preferences (which members, which doubling) may cost a few semitones in all.
     assert moved <= 1.15 * least + 8

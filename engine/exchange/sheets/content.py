@@ -68,6 +68,12 @@ def practice_table() -> dict[str, Any]:
     return tomllib.loads(shared.text("sheets", "practice.toml"))
 
 
+@cache
+def care_table() -> dict[str, Any]:
+    """Rest, dose and cautions with their sources: shared/tables/practice_care.toml."""
+    return tomllib.loads(shared.text("tables", "practice_care.toml"))
+
+
 def lesson(song: Song, reading: Reading, part: Part) -> Lesson:
     """The lesson of a song and its part."""
     from engine.hands.difficulty import difficulty
@@ -94,7 +100,7 @@ def lesson(song: Song, reading: Reading, part: Part) -> Lesson:
         hardest=hardest,
         plan_intro=table["intro"]["text"],
         plan=practice_plan(song, tuple(bar.number for bar in hardest), table["steps"]),
-        cautions=tuple(row["text"] for row in table["caution"]),
+        cautions=tuple(row["sheet"] for row in care_table()["caution"]),
     )
 
 
