@@ -1,12 +1,6 @@
 """Reharmonisation: other chords for a place, each for a reason, checked against the melody."""
 
 from engine.reharm.apply import apply, apply_like, apply_span, like_places
-from engine.reharm.melody import (
-    interval_for_voice,
-    transpose_melody,
-    transpose_song,
-    voice_range,
-)
 from engine.reharm.moves import MOVES, SongMove
 from engine.reharm.objections import why_not
 from engine.reharm.spans import suggest_span
@@ -22,12 +16,8 @@ __all__ = [
     "apply",
     "apply_like",
     "apply_span",
-    "interval_for_voice",
     "like_places",
     "suggest",
     "suggest_span",
-    "transpose_melody",
-    "transpose_song",
-    "voice_range",
     "why_not",
 ]

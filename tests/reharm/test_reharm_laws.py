@@ -18,7 +18,6 @@ from engine.reharm import (
     like_places,
     suggest,
     suggest_span,
-    transpose_melody,
     why_not,
 )
 from engine.reharm.fit import Hold, fits, hold_of
@@ -205,23 +204,6 @@ def test_song_moves_do_what_they_say() -> None:
     assert minor.key.name == "C minor"
     assert [slot.typed for slot in minor.bars[2].slots] == ["Abmaj7", "G7"]
     assert moves["other mode"](minor, None).bars[1].slots[0].typed == "F"
-    assert len(moves["richer"](it, None).bars[1].slots[0].chord.members) > 3  # type: ignore[union-attr]
-
-
-@LAW
-@given(
-    st.lists(st.sampled_from(["C2", "^F", "_B,", "=f", "e'", "z", "G/", "|", "d>c", "^^G"]),
-             min_size=1, max_size=20),
-    st.integers(-7, 7),
-)  # fmt: skip
-def test_a_transposed_melody_sounds_that_much_higher(notes: list[str], up: int) -> None:
-    text = " ".join(notes)
-    interval = Interval.of_semitones(up)
-    bars = "| " + "C | " * 20
-    before = melody_notes(song(bars, "D major", text))
-    key = song(bars, "D major").key
-    moved = transpose_melody(text, key, interval)
-    after = melody_notes(song(bars, key.moved(interval).name, moved))
-    assert [(n.onset, n.duration, n.pitch.midi + up) for n in before] == [
-        (n.onset, n.duration, n.pitch.midi) for n in after
-    ]
+    rich = moves["richer"](it, None).bars[1].slots[0].chord
+    assert rich is not None
+    assert len(rich.members) > 3
