@@ -6,7 +6,6 @@ import sys
 
 from engine.errors import FileError, Place
 from tui.cli.say import say
-from tui.cli.songs import open_song
 
 
 def run(song: str | None, sound: str) -> int:
@@ -33,6 +32,7 @@ def _print(name: str) -> int:
     from engine.harmony import analyse
     from tui.cli.chart import chart_lines
     from tui.cli.overview import overview_lines
+    from tui.cli.songs import open_song
 
     source = open_song(name)
     reading = analyse(source.song)
