@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 import tomllib
+from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -49,11 +50,6 @@ def kinds() -> tuple[Kind, ...]:
     )
 
 
-@lru_cache(maxsize=1)
-def kinds_by_suffix() -> dict[str, Kind]:
-    return {kind.suffix: kind for kind in kinds()}
-
-
 def _accidental(alter: int) -> str:
     return "#" * alter if alter > 0 else "b" * -alter
 
@@ -65,48 +61,59 @@ def _added(degree: int, alter: int) -> str:
     return f"add{_accidental(alter)}{degree}"
 
 
-def _cost_and_text(kind: Kind, members: frozenset[tuple[int, int]]) -> tuple[float, str]:
-    base = dict(kind.members)
-    have: dict[int, list[int]] = {}
+# What a change costs: the fewer and the commoner the changes, the nearer the kind.
+_ALTERED, _ADDED, _OMITTED, _BESIDE, _REPLACED = 1.0, 1.1, 1.4, 3.0, 100.0
+_UNWRITABLE = 1000.0  # a second or fourth is written as a suspension only
+_MAY_ALTER = (5, 9, 11, 13)
+
+
+def _by_degree(members: Iterable[tuple[int, int]]) -> dict[int, set[int]]:
+    found: dict[int, set[int]] = {}
     for degree, alter in members:
-        have.setdefault(degree, []).append(alter)
-    omitted = [degree for degree in base if degree not in have]
-    altered, added = [], []
-    for degree, alters in sorted(have.items()):
-        extra = sorted(alters)
-        if degree in base:
-            if base[degree] in extra:
-                extra.remove(base[degree])
-                if extra and 0 not in (base[degree], *extra):
-                    # b9 in the kind and #9 beside it
-                    pass
-                altered += [(degree, alter, True) for alter in extra]
-            else:
-                altered += [(degree, extra[0], False)]
-                altered += [(degree, alter, True) for alter in extra[1:]]
-        else:
-            added += [(degree, alter) for alter in extra]
-    seventh = 7 in base
-    cost = 1.0 * len(altered) + 1.1 * len(added) + 1.4 * len(omitted)
-    if any(degree in (1, 3, 7) and alter != base.get(degree) for degree, alter, _ in altered):
-        cost += 100
-    if any(both and degree in (1, 3, 5, 7) for degree, _, both in altered):
-        cost += 3
-    # "#5" moves the fifth and "b9" the natural ninth; beside them the altered note is added.
-    changes = [
-        f"{'add' if both and base[degree] == 0 else ''}{_accidental(alter)}{degree}"
-        for degree, alter, both in altered
-        if alter
-    ]
-    if any(alter == 0 for _, alter, _ in altered):
-        cost += 100
-    for degree, alter in added:
-        if alter and degree > 8 and seventh:
-            changes.append(f"{_accidental(alter)}{degree}")
-            cost -= 0.1
-        else:
-            changes.append(_added(degree, alter))
-    changes += [f"no{degree}" for degree in omitted]
+        found.setdefault(degree, set()).add(alter)
+    return found
+
+
+def _add(degree: int, alter: int) -> str:
+    if degree == 7 and alter == 0:
+        return "addmaj7"
+    return f"add{_accidental(alter)}{degree}"
+
+
+def _change(
+    degree: int, base: set[int], wanted: set[int], seventh: bool
+) -> tuple[float, list[str]]:
+    """What turns a kind's members of one degree into the wanted ones: cost and words."""
+    extra = sorted(wanted - base)
+    if not wanted:
+        return _OMITTED, [f"no{degree}"]
+    if not base:
+        plain = degree > 8 and seventh and 0 not in wanted
+        cost = (_ALTERED if plain else _ADDED) * len(extra)
+        if degree in (2, 4):
+            cost += _UNWRITABLE
+        words = [f"{_accidental(a)}{degree}" if plain else _add(degree, a) for a in extra]
+        return cost, words
+    if base <= wanted:
+        return _BESIDE * len(extra), [_add(degree, alter) for alter in extra]
+    if degree in _MAY_ALTER and base == {0}:
+        return _ALTERED * len(extra), [f"{_accidental(alter)}{degree}" for alter in extra]
+    return _REPLACED, [f"no{degree}", *(_add(degree, alter) for alter in sorted(wanted))]
+
+
+def _cost_and_text(kind: Kind, members: frozenset[tuple[int, int]]) -> tuple[float, str]:
+    """How far a kind is from the members, and the changes that lead there, in brackets."""
+    base, wanted = _by_degree(kind.members), _by_degree(members)
+    cost = 0.0
+    words: list[str] = []
+    omitted: list[str] = []
+    for degree in sorted(base.keys() | wanted.keys()):
+        have, want = base.get(degree, set()), wanted.get(degree, set())
+        if have != want:
+            price, changes = _change(degree, have, want, 7 in base)
+            cost += price
+            (words if want else omitted).extend(changes)
+    changes = words + omitted
     return cost, f"({','.join(changes)})" if changes else ""
 
 

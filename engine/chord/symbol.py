@@ -31,7 +31,7 @@ _AUG_WORDS = ("augmented", "aug", "Aug", "+")
 _CHANGE = re.compile(
     r"(?P<sus>sus)(?P<susn>2sus4|4sus2|24|42|4add2|2add4|2|4)?"
     r"|(?P<alt>alt)"
-    r"|(?P<no>no|omit)(?P<non>1|3rd|3|5th|5|7|9|11)(?:rd|th)?"
+    r"|(?P<no>no|omit)(?P<non>13|11|1|3|5|7|9|6|4|2)(?:rd|th)?"
     r"|(?P<add>add|Add)(?P<adda>[#b+-]*)(?P<addm>maj|M|ma)?(?P<addn>13|11|10|9|8|7|6|5|4|3|2)"
     r"|(?P<maj>maj|Maj|ma|Ma|M|Δ|\^)(?P<majn>13|11|9|7)?"
     r"|(?P<m7b5>m7b5)"
@@ -99,7 +99,7 @@ class _Reader:
             raise self._fail(
                 f"“{found}” does not begin with a root" if found else "no chord is written here",
                 "a chord begins with a capital letter A to G",
-                self.at,
+                min(self.at, max(0, len(self.text) - 1)),
                 min(self.at + 1, max(self.end, 1)),
             )
         root = match[0]
@@ -225,7 +225,7 @@ class _Reader:
         elif group["alt"]:
             self.members = {1: {0}, 3: {0}, 7: {-1}, 9: {-1, 1}, 11: {1}, 13: {-1}}
         elif group["no"]:
-            self._omit(int(re.sub(r"\D", "", group["non"])), match)
+            self._omit(int(group["non"]), match)
         elif group["add"]:
             self._add(int(group["addn"]), _signs(group["adda"]), bool(group["addm"]))
         elif group["maj"]:
@@ -235,7 +235,7 @@ class _Reader:
             self._set(5, -1)
             self._set(7, -1)
         elif group["alter"]:
-            self._alter(int(group["altern"]), _signs(group["alter"]), match)
+            self._alter(int(group["altern"]), _signs(group["alter"]))
         elif group["aug"]:
             self._set(5, 1)
         elif group["nine6"]:
@@ -251,8 +251,8 @@ class _Reader:
                 self.members.pop(11)
         if "2" in which:
             self._set(2, 0)
-            if which in ("2",):
-                self.members.pop(9, None) if self.members.get(9) == {0} else None
+            if which == "2" and self.members.get(9) == {0}:
+                self.members.pop(9)
 
     def _omit(self, degree: int, match: re.Match[str]) -> None:
         if degree == 1 or degree not in self.members:
@@ -270,14 +270,11 @@ class _Reader:
         degree = {2: 9, 10: 3, 8: 1}.get(degree, degree)
         if degree == 4 and 3 in self.members:
             degree = 11
-        if degree == 7 and not major:
-            alter -= 1
-        if degree in (9, 11, 13) or degree not in self.members:
-            self.members.setdefault(degree, set()).add(alter)
-        else:
-            self.members[degree].add(alter)
+        if degree == 7 and not major and not alter:
+            alter = -1
+        self.members.setdefault(degree, set()).add(alter)
 
-    def _alter(self, degree: int, alter: int, match: re.Match[str]) -> None:
+    def _alter(self, degree: int, alter: int) -> None:
         if degree in (2, 4, 6) and degree not in self.members:
             degree += 7
         if degree == 10:
@@ -293,8 +290,6 @@ class _Reader:
             existing = self.members.setdefault(degree, set())
             existing.discard(0)
             existing.add(alter)
-            if degree > 8 and 7 not in self.members and 6 not in self.members:
-                pass  # an altered ninth without a seventh stays an added note
 
     def _plain_number(self, number: int) -> None:
         if number == 5:

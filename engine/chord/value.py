@@ -54,7 +54,10 @@ class Chord:
     def symbol(self) -> str:
         """The canonical symbol in ASCII: `Bbmaj7/D`, `C7(b9,#11)`."""
         slash = f"/{self.bass.name}" if self.bass is not None else ""
-        return self.root.name + self.suffix + slash
+        suffix = self.suffix
+        if self.root.name.endswith("bb") and suffix.startswith("5"):
+            suffix = f"(no3){suffix[1:]}"  # "Bbb5" would be B flat with a flat fifth
+        return self.root.name + suffix + slash
 
     @property
     def suffix(self) -> str:

@@ -20,9 +20,9 @@ from engine.harmony.words import Category, Function
 from engine.pitch import Note
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Candidate:
-    """One reading of a chord relative to its tonic.
+    """One reading of a chord relative to its tonic, one object for all its uses.
 
     `chord` is respelled for this reading; `target` is the degree it leans on
     in fifths from the tonic, None where it leans on none; `kind` is what the

@@ -1,0 +1,137 @@
+"""The grammar of chord symbols: every way to write them, one way back, and errors that help."""
+
+from __future__ import annotations
+
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from engine.chord import Chord, Member, kinds, parse_chord
+from engine.errors import ChordError, Place
+from engine.pitch import Note
+
+ROOTS = st.integers(-14, 18).map(Note)
+
+
+def _some(most: int, *alters: int) -> st.SearchStrategy[set[int]]:
+    return st.sets(st.sampled_from(alters), max_size=most)
+
+
+@st.composite
+def members(draw: st.DrawFn) -> tuple[Member, ...]:
+    """Any set of members a symbol can mean: third or suspensions, fifths, sixth and on."""
+    chosen: dict[int, set[int]] = {1: {0}}
+    upper: tuple[int, ...] = (9, 11, 13)
+    third = draw(st.sampled_from(["major", "minor", "none", "2", "4", "24"]))
+    if third in ("major", "minor"):
+        chosen[3] = {0 if third == "major" else -1}
+    elif third != "none":
+        chosen |= {int(digit): {0} for digit in third}
+        upper = (13,)
+    chosen[5] = draw(_some(2, -1, 0, 1))
+    chosen[6] = draw(_some(1, -1, 0))
+    chosen[7] = draw(_some(1, -2, -1, 0))
+    for degree in upper:
+        chosen[degree] = draw(_some(2, *{9: (-1, 0, 1), 11: (0, 1), 13: (-1, 0)}[degree]))
+    return tuple(Member(d, a) for d, alters in sorted(chosen.items()) for a in sorted(alters))
+
+
+@given(ROOTS, members(), st.none() | ROOTS)
+@settings(max_examples=400, deadline=None)
+def test_what_is_written_reads_back_as_the_same_chord(
+    root: Note, chosen: tuple[Member, ...], bass: Note | None
+) -> None:
+    chord = Chord(root, chosen, None if bass == root else bass)
+    assert parse_chord(chord.symbol) == chord
+
+
+@given(
+    st.text(max_size=200) | st.text("ABCDEFGabcdefgmdimajsu0123456789#b♯♭°øΔ+-/(), ", max_size=200)
+)
+@settings(max_examples=400, deadline=None)
+def test_any_text_is_a_chord_or_a_chord_error_inside_the_text(text: str) -> None:
+    place = _place_of_error(text)
+    assert place is None or 1 <= place.column <= max(1, len(text))
+
+
+def _place_of_error(text: str) -> Place | None:
+    try:
+        parse_chord(text)
+    except ChordError as error:
+        return error.place or Place(column=0)
+    return None
+
+
+# Common practice of lead sheets, no source: each line is one chord in its usual writings.
+SAME = """
+Cmaj7 CM7 CΔ CΔ7 Cma7 CMaj7 C^7
+Cm Cmin C- Cmi Cminor
+Cm7 Cmin7 C-7 Cmi7
+Cdim C° Co
+Cdim7 C°7 Co7
+Cm7b5 Cø Cø7 C-7b5 Cmin7(b5) Cm7♭5
+Caug C+ C(#5)
+C7sus4 C7sus C7(sus4)
+Csus4 Csus
+C6/9 C69 C6(9) C6add9
+Cadd9 C(add9) Cadd2 C2
+C7(b9,#11) C7b9#11 C7♭9♯11 C7(b9#11)
+Cm(maj7) CmM7 Cm(M7) C-Δ7 CmMaj7
+C5 C(no3) Cno3
+C7(no5) C7no5
+C9sus4 C9sus
+C7alt Calt
+Caug7 C+7 C7#5 C7+5
+"""
+
+
+@pytest.mark.parametrize("line", SAME.strip().splitlines())
+def test_usual_writings_mean_one_chord(line: str) -> None:
+    first, *others = line.split()
+    wanted = parse_chord(first)
+    assert [parse_chord(text) for text in others] == [wanted] * len(others)
+    assert parse_chord(wanted.symbol) == wanted
+
+
+# Refused by a reference library, named among the symbols that must be read; notes by degree.
+@pytest.mark.parametrize(
+    ("symbol", "notes"),
+    [
+        ("C6/9", "C E G A D"),
+        ("Dbmaj9", "Db F Ab C Eb"),
+        ("C7alt", "C E Bb Db D# F# Ab"),
+        ("Cm(maj7)", "C Eb G B"),
+        ("Bbm7b5", "Bb Db Fb Ab"),
+        ("F#dim7", "F# A C Eb"),
+        ("G7/F", "F G B D"),
+    ],
+)
+def test_symbols_give_spelled_notes_from_the_bass_up(symbol: str, notes: str) -> None:
+    assert {note.name for note in parse_chord(symbol).notes} == set(notes.split())
+    assert parse_chord(symbol).notes[0].name == notes.split()[0]
+
+
+@pytest.mark.parametrize("kind", [kind for kind in kinds() if not kind.own], ids=lambda k: k.name)
+def test_kinds_are_spelled_as_music21_spells_them(kind: object) -> None:
+    """MusicXML 4.0 kinds on every usual root against music21's ChordSymbol (spelled names)."""
+    from music21 import harmony
+
+    from engine.chord import Kind
+
+    assert isinstance(kind, Kind)
+    name = harmony.CHORD_ALIASES.get(kind.name, kind.name)
+    assert name in harmony.CHORD_TYPES
+    for fifths in range(-7, 8):
+        root = Note(fifths)
+        theirs = harmony.ChordSymbol(root=root.name.replace("b", "-"), kind=name)
+        names = {pitch.name.replace("-", "b").replace("##", "x") for pitch in theirs.pitches}
+        chord = Chord(root, tuple(Member(degree, alter) for degree, alter in kind.members))
+        assert {note.name for note in chord.notes} == names
+
+
+def test_an_error_underlines_the_span_and_proposes_the_nearest_symbol() -> None:
+    with pytest.raises(ChordError) as caught:
+        parse_chord("Cmjj7")
+    assert caught.value.place is not None
+    assert caught.value.place.column > 1
+    assert caught.value.suggestion.startswith("C")

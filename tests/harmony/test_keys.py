@@ -1,0 +1,96 @@
+"""Key finding: published profiles' worked outputs, and keys from progressions."""
+
+from __future__ import annotations
+
+import pytest
+
+from engine.harmony import analyse, find_key, key_correlations
+from engine.key import Key
+from engine.song import Song, read_song
+
+
+def _song(chart: str, key: str = "C major") -> Song:
+    return read_song(
+        f'format = 1\ntitle = "x"\nkey = "{key}"\nmeter = "4/4"\n'
+        f'[[section]]\nname = "A"\nchart = """\n{chart}\n"""\n'
+    )
+
+
+# Pearson's r measured with the profiles as published (Krumhansl & Kessler 1982; Temperley 2007).
+@pytest.mark.parametrize(
+    ("profile", "weights", "place", "key", "r"),
+    [
+        (
+            "krumhansl-kessler",
+            "20.03 1 0 0 10.36 15.2 0 15.2 13.86 0 11.52 0",
+            0,
+            "F minor",
+            0.7142,
+        ),
+        (
+            "krumhansl-kessler",
+            "20.03 1 0 0 10.36 15.2 0 15.2 13.86 0 11.52 0",
+            1,
+            "C major",
+            0.6371,
+        ),
+        ("kostka-payne", "20.03 1 0 0 10.36 15.2 0 15.2 13.86 0 11.52 0", 0, "F minor", 0.9161),
+        ("krumhansl-kessler", "1 0 1 0 1 1 0 1 0 1 0 1", 0, "C major", 0.7564),
+        ("krumhansl-kessler", "3 0 1 0 2 1 0 2 0 2 0 1", 0, "C major", 0.9348),
+        ("krumhansl-kessler", "3 0 1 0 2 1 0 2 0 2 0 1", 1, "A minor", 0.8298),
+        ("krumhansl-kessler", "3 0 1 2 0 2 0 3 1 0 0 1", 0, "C minor", 0.8744),
+    ],
+)
+def test_profiles_give_their_published_outputs(
+    profile: str, weights: str, place: int, key: str, r: float
+) -> None:
+    found, value = key_correlations([float(word) for word in weights.split()], profile)[place]
+    assert found == Key.parse(key)
+    assert value == pytest.approx(r, abs=0.00006)
+
+
+@pytest.mark.parametrize(
+    ("chart", "key"),
+    [
+        ("| C | G | Am | F | C | G | F | C |", "C major"),
+        ("| Ab | Fm | Db | Eb | Ab | Fm | Db Eb | Ab |", "Ab major"),
+        ("| Am | Dm | E7 | Am | F | Dm | E7 | Am |", "A minor"),
+        ("| Cm | Fm | G7 | Cm | Ab | Fm | G7 | Cm |", "C minor"),
+        ("| A7 | D7 | A7 | A7 | D7 | D7 | A7 | A7 | E7 | D7 | A7 | E7 |", "A major"),
+        ("| Gb | Db | Ebm | Cb | Gb | Db | Cb Db | Gb |", "Gb major"),
+    ],
+)
+def test_keys_of_progressions(chart: str, key: str) -> None:
+    finding = find_key(_song(chart))
+    assert finding.key == Key.parse(key)
+    assert 0 < finding.confidence <= 1
+    assert all(share <= finding.confidence for _, share in finding.others)
+
+
+def test_the_written_key_does_not_sway_the_finder() -> None:
+    chart = "| D | A | Bm | G | D | A | G A | D |"
+    assert find_key(_song(chart, "C major")).key == find_key(_song(chart, "Eb minor")).key
+
+
+UP_A_STEP = "| C | Am | F | G7 | C | Am | F G7 | C | A7 | D | Bm | G | A7 | D | Bm | G A7 | D |"
+
+
+def test_a_song_that_moves_up_a_step_has_two_regions() -> None:
+    reading = analyse(_song(UP_A_STEP))
+    assert [region.key.name for region in reading.regions] == ["C major", "D major"]
+    assert "up a step" in reading.regions[1].how
+    last = reading.chords[-1]
+    assert (last.key, last.roman) == (Key.parse("D major"), "I")
+
+
+def test_the_written_key_can_be_kept() -> None:
+    reading = analyse(_song(UP_A_STEP), fixed_key=True)
+    assert {chord.key.name for chord in reading.chords} == {"C major"}
+
+
+def test_readings_are_found_by_place() -> None:
+    reading = analyse(_song("| C | N.C. | F G7 | C |"))
+    assert reading.at(2, 0) is None
+    found = reading.at(3, 1)
+    assert found is not None
+    assert (found.roman, found.beat) == ("V7", 3)
