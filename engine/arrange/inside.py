@@ -39,6 +39,7 @@ class Taste:
     left_top: int
     reach: int
     third: bool
+    ceiling: int
 
 
 @dataclass(slots=True)
@@ -281,13 +282,17 @@ def _reached(
             if (
                 abs(pitch - state.pitch) <= 2
                 and pitch % 12 not in tones.pcs
-                and pitch > taste.left_top
+                and taste.left_top < pitch <= taste.ceiling
             ):
                 lower = table["lower"] if way < 0 else 0
                 offer(_State(pitch, _OUTSIDE, state.pitch), price + lower, state)
         for pc in tones.added:
             pitch = own + (pc - own + 6) % 12 - 6
-            if pitch != state.pitch and pitch > taste.left_top and strand.shape[0] - 3 <= pitch:
+            if (
+                pitch != state.pitch
+                and strand.shape[0] - 3 <= pitch <= taste.ceiling
+                and (pitch > taste.left_top)
+            ):
                 offer(_State(pitch, _ADDED, state.pitch), price + table["added"], state)
     return layer
 
@@ -386,7 +391,7 @@ def _doublings(draft: _Draft, strand: Strand, taste: Taste) -> dict[int, int]:
         if cost >= 0 or pitch % 12 == strand.tones.leading or _beside_outside(draft, index):
             continue
         for other in (pitch - 12, pitch + 12) if pitch >= strand.shape[-1] else (pitch + 12,):
-            if other > taste.left_top and other >= 53 and other <= 84 and taste.reach >= 12:
+            if max(taste.left_top + 1, 53) <= other <= taste.ceiling and taste.reach >= 12:
                 found[index] = other
                 break
     return found

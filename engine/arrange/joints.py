@@ -65,6 +65,7 @@ class Place:
     anticipation: int
     early: bool
     left_top: int
+    ceiling: int
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -74,19 +75,22 @@ class JointSet:
     joints: tuple[Joint, ...]
 
 
-_APART = JointSet((_NONE,))
+#: No joint but the plain one: time lies between, or nothing may be changed.
+APART = JointSet((_NONE,))
+#: A kept bar's last note is held over.
+TIED = JointSet((Joint(ANTICIPATION, 0, head=((),)),))
 
 
-def choose_joints(
-    strands: Sequence[Strand], joined: Sequence[bool], places: Sequence[Place], take: Take
-) -> list[Joint]:
-    """The joint from each strand into the next; `joined` is false where time lies between."""
-    stages: list[JointSet] = []
+@lru_cache(maxsize=4096)
+def walled(options: JointSet) -> JointSet:
+    """The joints that change nothing of the harmony entered."""
+    return JointSet(tuple(joint for joint in options.joints if not joint.head))
+
+
+def choose_joints(stages: Sequence[JointSet], take: Take) -> list[Joint]:
+    """The joint at each place, spaced and never at every change."""
     local: list[tuple[int, ...]] = []
-    for index in range(len(strands) - 1):
-        here, there = strands[index], strands[index + 1]
-        options = joints(here, there, places[index]) if joined[index] else _APART
-        stages.append(options)
+    for index, options in enumerate(stages):
         own = tuple(joint.cost for joint in options.joints)
         if not take.calm:
             own = tuple(
@@ -144,7 +148,13 @@ def _price(table: dict[str, Any], place: Place, amount: int) -> int:
 
 def _anticipations(here: Strand, there: Strand, place: Place, wish: str) -> list[Joint]:
     first = there.cells[0]
-    if not first or not place.early or first[0] <= place.left_top or len(here) < 3:
+    if (
+        not first
+        or not place.early
+        or first[0] <= place.left_top
+        or first[-1] > place.ceiling
+        or len(here) < 3
+    ):
         return []
     table = costs()["joint"]["anticipation"]
     cost = _price(table, place, place.anticipation)
@@ -208,7 +218,7 @@ def _passings(here: Strand, there: Strand, place: Place, wish: str) -> list[Join
                 _refused(here, stop + step, pitch) for step, pitch in enumerate(walk)
             ):
                 continue
-            if walk and min(walk) > place.left_top:
+            if walk and min(walk) > place.left_top and max(walk) <= place.ceiling:
                 cost = price + table["fill"][count - 1] + (0 if start == own else table["altered"])
                 cost += table["neighbour"] if start == goal else 0
                 before = () if start == own else (start,)

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
 from engine.arrange.bass import offset
-from engine.arrange.line import Stroke
+from engine.arrange.costs import costs
+from engine.arrange.laid import Laid, follows
+from engine.arrange.line import Stroke, silence
 from engine.figures import ALONE, FigureSlot
 from engine.hands import Tones
 from engine.part import Role
@@ -97,3 +100,26 @@ def pickup(tones: Tones, slots: tuple[FigureSlot, ...], low: int, following: int
     if max(steps) > 2 or between % 12 in tones.pcs:
         return None
     return between
+
+
+def left_rows(laid: Sequence[Laid], basses: Sequence[int], reach: int) -> list[tuple[Stroke, ...]]:
+    """The left hand's strokes over every harmony."""
+    table = costs()["doubling"]
+    rows = []
+    for index, (item, low) in enumerate(zip(laid, basses, strict=True)):
+        wanted = item.bar.settings.doubling or 0.0
+        price = table["left_price"] + (table["left_peak"] if item.peak else 0)
+        price -= table["reward"] * wanted + table["height"] * item.height
+        octaves = wanted > 0 and price < 0 and low - 12 >= DEEPEST and reach >= 12
+        between = None
+        if index + 1 < len(laid) and follows(item, laid[index + 1]):
+            ends = item.phrase[0] == item.phrase[1] - 1
+            wish = any(slot.tokens == ("p",) for slot in item.left)
+            if wish or (ends and (item.bar.settings.outside or 0) >= 0.2 and not octaves):
+                between = pickup(item.tones, item.left, low, basses[index + 1])
+        rows.append(
+            silence(item)
+            if item.kept
+            else left_strokes(item.tones, item.left, Under(low, reach, octaves, between))
+        )
+    return rows

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
 
+from engine.arrange.laid import Laid
 from engine.arrange.strand import Cell
 from engine.hands import Tones
 from engine.part import PartNote, Role, Token
@@ -42,6 +43,16 @@ class Stretch:
     tones: Tones | None
     level: int
     strokes: tuple[Stroke, ...]
+
+
+def silence(item: Laid) -> tuple[Stroke, ...]:
+    """A kept harmony's strokes: none, for its notes are there already; what is held in goes on."""
+    rest, hold = Stroke(None, text="x"), Stroke((), text=".")
+    count = len(item.right)
+    if item.kept is None or item.spot.onset > 0:
+        return (rest,) * count
+    held = -(-item.kept.open * count // item.spot.duration)
+    return (hold,) * int(held) + (rest,) * (count - int(held))
 
 
 @lru_cache(maxsize=16384)

@@ -17,6 +17,7 @@ from engine.hands import muddy
 from engine.harmony import Reading
 from engine.part import Finding, Part, PartNote, Role
 from engine.song import Bar, Hand, Song
+from engine.song.melody import melody_notes
 
 Found = Iterator[tuple[int, str]]
 
@@ -188,8 +189,8 @@ def _hands(view: View) -> Found:
             if other.end <= note.onset:
                 continue
             if other.pitch.midi > note.pitch.midi:
-                low, high = note.pitch.symbol, other.pitch.symbol
-                yield note.bar, f"{high} in the left hand lies over the right hand's {low}"
+                names = other.pitch.symbol, note.pitch.symbol
+                yield note.bar, "{} in the left hand lies over {} in the right".format(*names)
             elif other.pitch.midi == note.pitch.midi:
                 yield note.bar, f"both hands have {note.pitch.symbol}"
 
@@ -346,6 +347,27 @@ def _spelling(view: View) -> Found:
                 )
 
 
+def _melody(view: View) -> Found:
+    """The right hand neither strikes the sung note nor rubs a half step against a held one."""
+    sung = melody_notes(view.song)
+    first = 0
+    for _, row in view.strikes[Hand.RIGHT]:
+        note = max(row, key=lambda each: each.pitch.midi)
+        while first < len(sung) and sung[first].end <= note.onset:
+            first += 1
+        for over in sung[first:]:
+            if over.onset > note.onset:
+                break
+            if over.end <= note.onset:
+                continue
+            beat = view.song.bars[note.bar - 1].meter.beat
+            gap = abs(over.pitch.midi - note.pitch.midi)
+            if gap == 0 and over.onset == note.onset:
+                yield note.bar, f"the right hand doubles the melody's {over.pitch.symbol}"
+            elif gap == 1 and over.duration >= beat:
+                yield note.bar, f"{note.pitch.symbol} rubs against the melody's {over.pitch.symbol}"
+
+
 def _name(harmony: Harmony) -> str:
     tones = harmony.spot.tones
     return tones.chord.pretty if tones is not None else "N.C."
@@ -362,5 +384,6 @@ RULES = (
     Rule("third", "each half-bar has a third, struck by one hand", _thirds),
     Rule("outside notes", "what is outside the chord comes and goes lawfully", _outside),
     Rule("anticipations", "not every change is anticipated", _pushes),
+    Rule("melody", "the right hand neither doubles the melody nor rubs against it", _melody),
     Rule("spelling", "chord members are spelled in thirds from the root", _spelling),
 )  # fmt: skip

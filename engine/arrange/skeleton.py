@@ -21,10 +21,19 @@ LOW_TOP, HIGH_TOP = 66, 73
 
 
 @lru_cache(maxsize=4096)
-def window(height: float, over: int) -> tuple[int, int]:
-    """The lowest and highest note the shape may have, above the left hand's highest `over`."""
-    low = max(FLOOR + 2 * min(2, int(height * 3)), over + 1)
-    return low, max(FLOOR + WIDTH + 2 * min(2, int(height * 3)), low + 15)
+def window(height: float, over: int, ceiling: int) -> tuple[int, int]:
+    """The lowest and highest note the shape may have.
+
+    It lies above the left hand's highest note `over`, and under the `ceiling`
+    where that leaves an octave.
+    """
+    lift = 2 * min(2, int(height * 3))
+    low = max(FLOOR + lift, over + 1)
+    high = max(FLOOR + WIDTH + lift, low + 15)
+    if ceiling < high:
+        low = max(over + 1, min(low, ceiling - 15))
+        high = max(ceiling, low + 12)
+    return low, high
 
 
 def top_target(height: float) -> int:

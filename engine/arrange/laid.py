@@ -1,0 +1,156 @@
+"""Every harmony laid out: its place, its figures in both hands, and what is asked of it."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from fractions import Fraction
+
+from engine.arrange import bass
+from engine.arrange.costs import Take
+from engine.arrange.figuring import Asked, choose_figures, default_figure, last_slots
+from engine.arrange.ground import Pin, Spot, figure_of, pins_of
+from engine.arrange.keep import Kept, holds, kept
+from engine.arrange.plan import Plan
+from engine.errors import FigureError
+from engine.figures import Figure, FigureSlot, find_figure, over_changes
+from engine.hands import Tones
+from engine.song import Bar, Hand, Song
+from engine.song.melody import melody_notes
+
+#: The highest note of the right hand where no melody lies over it.
+HIGHEST = 86
+#: How far below a melody the right hand stays, and the lowest it gives way to one.
+BELOW, GIVES_WAY = 2, 66
+
+
+@dataclass(frozen=True, slots=True)
+class Laid:
+    """One harmony laid out: its bar, figures' slots in both hands, pin and height.
+
+    `phrase` is the bar's place in its phrase and the phrase's length; `exact`
+    says that the right hand's figure is the bar's own and stays as written;
+    `ceiling` is the highest note the right hand may have; `kept` is the kept
+    bar it belongs to, while that holds.
+    """
+
+    bar: Bar
+    spot: Spot
+    tones: Tones
+    height: float
+    phrase: tuple[int, int]
+    right: tuple[FigureSlot, ...]
+    left: tuple[FigureSlot, ...]
+    pin: Pin | None
+    exact: bool
+    peak: bool
+    ceiling: int
+    kept: Kept | None
+
+    @property
+    def start(self) -> Fraction:
+        return self.bar.start + self.spot.onset
+
+    @property
+    def end(self) -> Fraction:
+        return self.start + self.spot.duration
+
+    def left_top(self, low: int) -> int:
+        """The highest note the left hand plays on a bass."""
+        tokens = bass.tokens_of(self.left)
+        return low + max((bass.offset(self.tones, token) for token in tokens), default=0)
+
+    def has_room(self) -> bool:
+        """Whether it lasts half a bar or more: then it needs its third."""
+        return self.spot.duration * 2 >= self.bar.meter.bar
+
+
+def follows(before: Laid, after: Laid) -> bool:
+    """Whether one harmony begins where the other ends."""
+    return before.end == after.start
+
+
+def lay(song: Song, places: tuple[Spot, ...], the_plan: Plan, take: Take) -> list[Laid]:
+    """Every sounding harmony of the song in order."""
+    groups: dict[int, list[Spot]] = {}
+    for spot in places:
+        groups.setdefault(spot.bar, []).append(spot)
+    own = [kept(bar) for bar in song.bars]
+    asked = [_asked(bar, the_plan, mine) for bar, mine in zip(song.bars, own, strict=True)]
+    figures = choose_figures(asked, take)
+    found: list[Laid] = []
+    for index, group in groups.items():
+        bar, mine = song.bars[index], own[index]
+        held = mine if mine is not None and holds(bar, mine) else None
+        height = the_plan.heights[index]
+        spans = tuple((spot.onset, spot.duration) for spot in group)
+        right = over_changes(figures[index], bar.meter, spans)
+        left = over_changes(_left_figure(bar, height, mine), bar.meter, spans)
+        pins = pins_of(bar)
+        for at, spot in enumerate(group):
+            if spot.tones is None:
+                continue
+            pin = pins[at] if at < len(pins) else None
+            if held is not None:
+                pin = Pin(
+                    held.shape_at(spot.onset),
+                    bass=held.lowest(spot.onset, spot.onset + spot.duration),
+                )
+            found.append(
+                Laid(
+                    bar, spot, spot.tones, height, the_plan.phrase[index], right[at], left[at],
+                    pin, asked[index].exact, index in the_plan.peaks, HIGHEST, held,
+                )
+            )  # fmt: skip
+    if found and not found[-1].exact and found[-1].end == song.end:
+        found[-1] = replace(found[-1], right=last_slots(len(found[-1].right)))
+    return _under_melody(song, found)
+
+
+def _under_melody(song: Song, laid: list[Laid]) -> list[Laid]:
+    """Lower the right hand's ceiling under a melody that lies high enough to give it room."""
+    if not any(section.melody for section in song.sections):
+        return laid
+    notes = melody_notes(song)
+    found, first = [], 0
+    for item in laid:
+        while first < len(notes) and notes[first].end <= item.start:
+            first += 1
+        lows = []
+        for note in notes[first:]:
+            if note.onset >= item.end:
+                break
+            lows.append(note.pitch.midi)
+        ceiling = min(lows, default=HIGHEST + BELOW) - BELOW
+        found.append(replace(item, ceiling=ceiling if ceiling >= GIVES_WAY else HIGHEST))
+    return found
+
+
+def _written(bar: Bar, hand: Hand, own: Kept | None) -> Figure | None:
+    """A hand's figure as it is written for the bar, or as it was kept."""
+    text = dict(own.figures).get(hand) if own is not None else None
+    if text is not None:
+        try:
+            return find_figure(text, hand, bar.meter)
+        except FigureError:
+            return figure_of(bar, hand)
+    return figure_of(bar, hand)
+
+
+def _asked(bar: Bar, the_plan: Plan, mine: Kept | None) -> Asked:
+    index = bar.number - 1
+    own = _written(bar, Hand.RIGHT, mine)
+    busy = bar.settings.busy or 0.0
+    exact = bar.own.settings.right is not None or (own is not None and busy == 0)
+    if own is None:
+        own = default_figure(Hand.RIGHT, bar.meter, busy, bar.section)
+    phrase, length = the_plan.phrase[index]
+    exact = exact or mine is not None
+    return Asked(own, exact, phrase, length, the_plan.heights[index], busy)
+
+
+def _left_figure(bar: Bar, height: float, mine: Kept | None) -> Figure:
+    own = _written(bar, Hand.LEFT, mine)
+    if own is not None:
+        return own
+    level = 0.5 * (bar.settings.busy or 0.0) + 0.5 * height
+    return default_figure(Hand.LEFT, bar.meter, level, bar.section)

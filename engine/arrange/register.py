@@ -1,0 +1,76 @@
+"""Where both hands lie: the bass line and the row of shapes, each one search over the song.
+
+A pin is hard where it stands, and sets the register the rest of its section
+keeps to.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from engine.arrange import bass, skeleton
+from engine.arrange.costs import Take
+from engine.arrange.ground import Pin
+from engine.arrange.laid import Laid
+from engine.hands.shapes import Pitches
+
+
+def choose_basses(laid: Sequence[Laid], take: Take) -> list[int]:
+    """The bass of each harmony as a MIDI number."""
+    stages = []
+    anchor: Pin | None = None
+    for index, item in enumerate(laid):
+        anchor = _anchor(laid, index, anchor)
+        alone = all(not slot.tokens for slot in item.right)
+        centre, ceiling = (60, 80) if alone else (43 - round(3 * item.height), 58)
+        if anchor is not None and anchor.bass is not None:
+            centre = anchor.bass
+            ceiling = anchor.pitches[0] if anchor.pitches else max(ceiling, centre + 14)
+        tokens = bass.tokens_of(item.left)
+        options = bass.bass_set(item.tones, tokens, centre, ceiling)
+        if item.pin is not None and item.pin.bass is not None:
+            options = bass.pinned(item.pin.bass, options.top)
+        stages.append(options)
+    noise = None
+    if not take.calm:
+        noise = [
+            tuple(take.shift("bass", index, at) for at in range(len(options)))
+            for index, options in enumerate(stages)
+        ]
+    return bass.choose_basses(stages, noise)
+
+
+def _anchor(laid: Sequence[Laid], index: int, before: Pin | None) -> Pin | None:
+    """The last pin of the section so far: the rest of the section keeps to its register."""
+    item = laid[index]
+    if index and laid[index - 1].bar.section != item.bar.section:
+        before = None
+    if item.pin is None or before is None:
+        return item.pin or before
+    return Pin(item.pin.pitches or before.pitches, bass=item.pin.bass or before.bass)
+
+
+def choose_shapes(
+    laid: Sequence[Laid], basses: Sequence[int], reach: int, take: Take
+) -> list[Pitches]:
+    """The right hand's shape at each harmony."""
+    stages, targets = [], []
+    anchor: Pin | None = None
+    for index, (item, low) in enumerate(zip(laid, basses, strict=True)):
+        anchor = _anchor(laid, index, anchor)
+        over = item.left_top(low)
+        bounds = skeleton.window(item.height, over, item.ceiling)
+        target = skeleton.top_target(item.height)
+        if anchor is not None and anchor.pitches:
+            floor = max(over + 1, anchor.pitches[0] - 4)
+            bounds = floor, max(anchor.pitches[-1] + 5, floor + 15)
+            target = anchor.pitches[-1]
+        stages.append(skeleton.stage(item.tones, bounds, item.pin, reach))
+        targets.append(target)
+    noise = None
+    if not take.calm:
+        noise = [
+            tuple(take.shift("shape", index, at) for at in range(len(stage)))
+            for index, stage in enumerate(stages)
+        ]
+    return skeleton.choose(stages, targets, noise)
