@@ -164,6 +164,8 @@ def _anticipations(here: Strand, there: Strand, place: Place, wish: str) -> list
         return []
     if any(_refused(here, len(here) - 1, pitch) for pitch in first):
         return []
+    if sum(pitch % 12 == here.tones.leading for pitch in first) > 1:
+        return []
     if all(pitch % 12 in here.tones.pcs for pitch in first):
         cost += table["known"]
     if here.cells[-2] == first:

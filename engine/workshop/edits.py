@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
 from fractions import Fraction
 
+from engine.arrange import keep_bar
 from engine.errors import AlbertiError, InputError, SongError
 from engine.key import Key
 from engine.part import Part
@@ -388,21 +389,13 @@ def keep(work: Work, part: Part) -> Work:
 
     def edit(song: Song) -> Song:
         for number in range(first, last + 1):
-            kept = None if let_go else kept_figures(part, number)
+            kept = None if let_go else keep_bar(work.song, part, number)
             song = set_bar_option(song, number, "keep", kept)
         return song
 
     word = "let go" if let_go else "kept as it is"
     bars = f"Bar {first}" if first == last else f"Bars {shown((first, last))}"
     return attempt(work, edit, f"{bars} {word}")
-
-
-def kept_figures(part: Part, number: int) -> tuple[str, ...]:
-    """The figures a bar has now, right hand first."""
-    return tuple(
-        " ".join(token.text for token in part.tokens if token.bar == number and token.hand is hand)
-        for hand in (Hand.RIGHT, Hand.LEFT)
-    )
 
 
 def typed_setting(work: Work, name: str, extent: Extent, text: str) -> Work:

@@ -55,7 +55,15 @@ def _song(
 ) -> Song:
     known = Meter.parse(meter)
     text = "| " + " | ".join(_bar(bar, known) for bar in chart) + " |"
-    top = replace(Settings(key=Key.parse("C major"), meter=known, tempo=76.0), **more)
+    top = Settings(
+        key=Key.parse("C major"),
+        meter=known,
+        tempo=76.0,
+        busy=more.get("busy"),
+        outside=more.get("outside"),
+        doubling=more.get("doubling"),
+        anticipation=more.get("anticipation"),
+    )
     return build("Random", top, [Section("A", text)], reach=reach)
 
 
