@@ -188,6 +188,7 @@ class Workshop(App[int], inherit_bindings=False):
         self._clean = self.practising.clean(made.stages.song)
         before, self.stages = self.stages, made.stages
         if before.part is None:
+            gc.enable()
             gc.collect()
             gc.freeze()  # what start-up made never halts a key
         if made.score is not None:

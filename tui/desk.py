@@ -65,6 +65,10 @@ class Desk(Screen[None], inherit_bindings=False):
         for name in names[4:]:
             yield canvas[name]
 
+    def on_mount(self) -> None:
+        """Place the panes before the first layout, so that there is one and not two."""
+        self.lay_out()
+
     def on_key(self, event: events.Key) -> None:
         event.stop()
         event.prevent_default()
@@ -94,7 +98,7 @@ class Desk(Screen[None], inherit_bindings=False):
 
     def lay_out(self) -> None:
         """Give each pane its size where that changed, then draw."""
-        width, height = self.size
+        width, height = self.app.size
         if width == 0 or height == 0:
             return
         view = self._view()
@@ -124,7 +128,7 @@ class Desk(Screen[None], inherit_bindings=False):
         found = self._places
         if found is None:
             return
-        view, canvas, width = self._view(), self._canvases, self.size.width
+        view, canvas, width = self._view(), self._canvases, self.app.size.width
         canvas["header"].show(draw_header(view, width))
         if Pane.CHART in found.panes:
             size = found.panes[Pane.CHART]
@@ -153,10 +157,10 @@ class Desk(Screen[None], inherit_bindings=False):
             return True
         over.display = chooser is not None
         if chooser is not None:
-            width = min(self.size.width, 100)
-            height = max(3, self.size.height - 3)
+            width = min(self.app.size.width, 100)
+            height = max(3, self.app.size.height - 3)
             over.styles.width, over.styles.height = width, height
-            over.styles.offset = ((self.size.width - width) // 2, 1)
+            over.styles.offset = ((self.app.size.width - width) // 2, 1)
             over.show(draw_list(view, width, height, self._keymap))
         return False
 

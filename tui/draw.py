@@ -63,6 +63,9 @@ class Sheet:
     def runs(self, y: int) -> Iterator[tuple[str, str]]:
         """The row as (text, style) runs; plain blanks join the run before, to keep runs few."""
         row, styles = self.rows[y], self.styles[y]
+        if styles.count(styles[0] if styles else "") == self.width:
+            yield "".join(row), styles[0] if styles else ""
+            return
         start, style = 0, styles[0] if styles else ""
         for x in range(1, self.width):
             here = styles[x]

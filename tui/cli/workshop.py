@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import sys
 
 from engine.errors import FileError, Place
@@ -11,6 +12,7 @@ from tui.cli.say import say
 def run(song: str | None, sound: str) -> int:
     """Open the workshop; without a terminal, print the song's chart and say why."""
     if sys.stdin.isatty() and sys.stdout.isatty():
+        gc.disable()  # until the first part is made: start-up leaves nothing to collect
         from tui.app import run as open_workshop
 
         return open_workshop(song, sound)
