@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from fractions import Fraction
+
 import pytest
 
 from engine.harmony import analyse, find_key, key_correlations
@@ -93,4 +95,4 @@ def test_readings_are_found_by_place() -> None:
     assert reading.at(2, 0) is None
     found = reading.at(3, 1)
     assert found is not None
-    assert (found.roman, found.beat) == ("V7", 3)
+    assert (found.roman, found.beat) == ("V7", Fraction(3))
