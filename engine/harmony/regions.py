@@ -8,7 +8,7 @@ long enough.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from engine.chord import Chord
@@ -196,4 +196,15 @@ def find_key(song: Song) -> KeyFinding:
     keys = [
         spelled.setdefault(state, spelled_key(state[0], MODES[state[1]], events)) for state in path
     ]
-    return KeyFinding(home, share, tuple(others), regions_of(song, places, keys))
+    regions = tuple(_weighed(region, places) for region in regions_of(song, places, keys))
+    return KeyFinding(home, share, tuple(others), regions)
+
+
+def _weighed(region: Region, places: Sequence[Sounding]) -> Region:
+    """The region with its key's share of belief by its own chords alone."""
+    own = [place for place in places if region.first <= place.bar.number <= region.last]
+    if not own:
+        return replace(region, confidence=0.0)
+    wanted = _state(region.key)
+    share = next(share for key, share in key_shares(_events(own)) if _state(key) == wanted)
+    return replace(region, confidence=share)

@@ -108,7 +108,8 @@ class Region:
     """Bars `first` to `last` (counted from 1) are in `key`.
 
     `how` says in a few words how the music comes there (empty for the first),
-    `confidence` 0 to 1 how far this key is ahead of its rivals here.
+    `confidence`, 0 to 1, is the key's share of belief by the region's chords
+    alone (1 where the key is given and was not looked for).
     """
 
     first: int

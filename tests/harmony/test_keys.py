@@ -85,6 +85,12 @@ def test_a_song_that_moves_up_a_step_has_two_regions() -> None:
     assert (last.key, last.roman) == (Key.parse("D major"), "I")
 
 
+def test_regions_found_from_the_chords_have_confidence() -> None:
+    finding = find_key(_song(UP_A_STEP))
+    assert {region.key.name for region in finding.regions} == {"C major", "D major"}
+    assert all(0.5 < region.confidence < 1 for region in finding.regions)
+
+
 def test_the_written_key_can_be_kept() -> None:
     reading = analyse(_song(UP_A_STEP), fixed_key=True)
     assert {chord.key.name for chord in reading.chords} == {"C major"}
