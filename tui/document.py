@@ -16,6 +16,7 @@ _HEAD = """# Keys
 
 Made from the program's own table of commands by `make docs`; `?` shows the same in the workshop.
 Every command is also in the palette (`:`), and a key that is refused says why.
+The names are for the `[keys]` table of the settings file.
 """
 
 
@@ -26,23 +27,25 @@ def keys_page() -> str:
     for command in table():
         keys = " ".join(f"`{key_text(key)}`" for key in keymap.keys_of(command)) or "palette"
         where = ", ".join(pane.value for pane in command.panes) or "everywhere"
-        groups.setdefault(command.group, []).append(f"| {keys} | {command.title} | {where} |")
+        row = f"| {keys} | {command.title} | {where} | {command.name} |"
+        groups.setdefault(command.group, []).append(row)
     parts = [_HEAD]
     for group, rows in groups.items():
-        parts.append(f"\n## {group}\n\n| key | what it does | where |\n|---|---|---|\n")
+        parts.append(f"\n## {group}\n\n| key | what it does | where | name |\n|---|---|---|---|\n")
         parts.append("\n".join(rows) + "\n")
     return "".join(parts)
 
 
 async def screen_picture(song: str, width: int = 120, height: int = 40) -> str:
-    """The workshop on a song file as SVG, at `width` by `height` cells, the cursor in bar 11."""
+    """The workshop on a song file as SVG, at `width` by `height` cells, bars 11 and 12 looped."""
     from engine.play import Player
     from engine.workshop import Cursor
     from engine.workshop.files import open_file
     from tui.app import Workshop
+    from tui.settings import Options
 
-    work = replace(open_file(song), cursor=Cursor(11, 1))
-    app = Workshop(work, Player(), glow_seconds=0)
+    work = replace(open_file(song), cursor=Cursor(11, 1), loop=(11, 12))
+    app = Workshop(work, Player(), Options(colours="theme"), glow_seconds=0)
     async with app.run_test(size=(width, height)) as pilot:
         while not app.maker.idle or app.stages.part is None:
             await pilot.pause(0.02)

@@ -6,7 +6,6 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
 from fractions import Fraction
 
-from engine.arrange import keep_bar
 from engine.errors import AlbertiError, InputError, SongError
 from engine.key import Key
 from engine.part import Part
@@ -384,6 +383,8 @@ def next_shape(work: Work, part: Part, step: int) -> Work:
 
 def keep(work: Work, part: Part) -> Work:
     """Keep the bar (or the selection) as it is now, or let it go again."""
+    from engine.arrange import keep_bar
+
     first, last = work.selection
     let_go = all(bar.own.keep is not None for bar in work.song.bars[first - 1 : last])
 
