@@ -56,6 +56,12 @@ def tokens_of(slots: tuple[FigureSlot, ...]) -> Tokens:
     return tuple(found)
 
 
+@lru_cache(maxsize=8192)
+def span(tones: Tones, slots: tuple[FigureSlot, ...]) -> int:
+    """How far above its bass a left hand's figure goes, in semitones."""
+    return max((offset(tones, token) for token in tokens_of(slots)), default=0)
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class BassSet:
     """The places a bass may take under one harmony and figure; `costs` in themselves."""

@@ -12,7 +12,7 @@ from engine.arrange.costs import Take
 from engine.arrange.ground import Spot, check_song, spots
 from engine.arrange.laid import Laid, lay
 from engine.arrange.left import left_rows
-from engine.arrange.line import Stretch, Stroke, in_order, written
+from engine.arrange.line import NOTHING, Row, Stretch, in_order, written
 from engine.arrange.plan import plan
 from engine.arrange.register import choose_basses, choose_shapes
 from engine.arrange.right import right_rows
@@ -41,28 +41,13 @@ def arrange(song: Song, reading: Reading, *, take: int | None = None, seed: int 
     left = left_rows(laid, basses, song.reach)
     right = right_rows(laid, basses, shapes, song.reach, which)
     levels = tuple(velocity(height) for height in the_plan.heights)
-    notes: list[PartNote] = []
-    tokens: list[Token] = []
-    for hand, rows in ((Hand.LEFT, left), (Hand.RIGHT, right)):
-        by_place = {
-            (item.spot.bar, item.spot.slot): row for item, row in zip(laid, rows, strict=True)
-        }
-        more, texts = written([_stretch(song, spot, levels, by_place) for spot in places], hand)
-        notes += more
-        tokens += texts
-    whole = {item.bar.number: item for item in laid if item.kept is not None}
-    if whole:
-        tokens = [token for token in tokens if token.bar not in whole]
-    for item in whole.values():
-        assert item.kept is not None
-        notes += item.kept.notes(item.bar)
-        tokens += item.kept.tokens(item.bar)
-    ordered = finger(in_order(notes), song)
+    notes, tokens = _written(song, places, laid, left, right, levels)
+    ordered = finger(notes, song)
     return Part(
         notes=ordered,
         pedal=_pedal(song, places, ordered),
         dynamics=the_plan.dynamics,
-        tokens=tuple(tokens),
+        tokens=tokens,
         shapes=_written_shapes(laid, shapes),
         heights=the_plan.heights,
     )
@@ -85,15 +70,36 @@ def _written_shapes(laid: list[Laid], shapes: list[Pitches]) -> tuple[Shape, ...
     )
 
 
-def _stretch(
+def _written(
     song: Song,
-    spot: Spot,
+    places: tuple[Spot, ...],
+    laid: list[Laid],
+    left: list[Row],
+    right: list[Row],
     levels: tuple[int, ...],
-    rows: dict[tuple[int, int], tuple[Stroke, ...]],
-) -> Stretch:
-    bar = song.bars[spot.bar]
-    row = rows.get((spot.bar, spot.slot), (Stroke(None),))
-    return Stretch(bar, bar.start + spot.onset, spot.duration, spot.tones, levels[spot.bar], row)
+) -> tuple[tuple[PartNote, ...], tuple[Token, ...]]:
+    """Every note and token; kept bars' as they were kept."""
+    hands: dict[Spot, tuple[Row, Row]] = {
+        item.spot: (low, high) for item, low, high in zip(laid, left, right, strict=True)
+    }
+    stretches = []
+    for spot in places:
+        bar = song.bars[spot.bar]
+        start, end = bar.start + spot.onset, bar.end
+        stretches.append(
+            Stretch(bar.number, start, spot.duration, end, spot.tones, levels[spot.bar])
+        )
+    rows = [hands.get(spot, (NOTHING, NOTHING)) for spot in places]
+    notes, tokens = written(stretches, [row[0] for row in rows], [row[1] for row in rows])
+    kept = {item.bar.number: item for item in laid if item.kept is not None}
+    if not kept:
+        return notes, tokens
+    more = [note for item in kept.values() if item.kept for note in item.kept.notes(item.bar)]
+    texts = [token for item in kept.values() if item.kept for token in item.kept.tokens(item.bar)]
+    return in_order([*notes, *more]), (
+        *(token for token in tokens if token.bar not in kept),
+        *texts,
+    )
 
 
 def _pedal(

@@ -14,7 +14,7 @@ from typing import NamedTuple
 
 from engine.arrange.costs import costs
 from engine.arrange.joints import ANTICIPATION, PASSING, SUSPENSION, Joint
-from engine.arrange.line import Stroke
+from engine.arrange.line import Row, Stroke
 from engine.arrange.strand import Cell, Strand
 from engine.hands import Tones
 from engine.part import Role
@@ -67,7 +67,7 @@ class _Draft:
 
 
 @lru_cache(maxsize=16384)
-def strokes(strand: Strand, entry: Joint, leaving: Joint, taste: Taste) -> tuple[Stroke, ...]:
+def strokes(strand: Strand, entry: Joint, leaving: Joint, taste: Taste) -> Row:
     """The right hand's strokes over one harmony."""
     draft = _plain(strand)
     _enter(draft, strand, entry)
@@ -93,7 +93,7 @@ def strokes(strand: Strand, entry: Joint, leaving: Joint, taste: Taste) -> tuple
             whys = tuple(row[2] for row in rows)
         rings = draft.texts[index].rstrip(">").endswith("_")
         out.append(Stroke(cell, roles, draft.texts[index], whys, loud, rings))
-    return tuple(out)
+    return Row(tuple(out))
 
 
 def _plain(strand: Strand) -> _Draft:

@@ -30,7 +30,8 @@ class Laid:
     `phrase` is the bar's place in its phrase and the phrase's length; `exact`
     says that the right hand's figure is the bar's own and stays as written;
     `ceiling` is the highest note the right hand may have; `kept` is the kept
-    bar it belongs to, while that holds.
+    bar it belongs to, while that holds; `start` and `end` are in whole notes
+    from the song's beginning.
     """
 
     bar: Bar
@@ -45,19 +46,12 @@ class Laid:
     peak: bool
     ceiling: int
     kept: Kept | None
-
-    @property
-    def start(self) -> Fraction:
-        return self.bar.start + self.spot.onset
-
-    @property
-    def end(self) -> Fraction:
-        return self.start + self.spot.duration
+    start: Fraction
+    end: Fraction
 
     def left_top(self, low: int) -> int:
         """The highest note the left hand plays on a bass."""
-        tokens = bass.tokens_of(self.left)
-        return low + max((bass.offset(self.tones, token) for token in tokens), default=0)
+        return low + bass.span(self.tones, self.left)
 
     def has_room(self) -> bool:
         """Whether it lasts half a bar or more: then it needs its third."""
@@ -99,6 +93,7 @@ def lay(song: Song, places: tuple[Spot, ...], the_plan: Plan, take: Take) -> lis
                 Laid(
                     bar, spot, spot.tones, height, the_plan.phrase[index], right[at], left[at],
                     pin, asked[index].exact, index in the_plan.peaks, HIGHEST, held,
+                    bar.start + spot.onset, bar.start + spot.onset + spot.duration,
                 )
             )  # fmt: skip
     if found and not found[-1].exact and found[-1].end == song.end:

@@ -9,7 +9,7 @@ from functools import lru_cache
 from engine.arrange.bass import offset
 from engine.arrange.costs import costs
 from engine.arrange.laid import Laid, follows
-from engine.arrange.line import Stroke, silence
+from engine.arrange.line import Row, Stroke, silence
 from engine.figures import ALONE, FigureSlot
 from engine.hands import Tones
 from engine.part import Role
@@ -34,7 +34,7 @@ class Under:
 
 
 @lru_cache(maxsize=16384)
-def left_strokes(tones: Tones, slots: tuple[FigureSlot, ...], under: Under) -> tuple[Stroke, ...]:
+def left_strokes(tones: Tones, slots: tuple[FigureSlot, ...], under: Under) -> Row:
     """The strokes of one harmony; what is beyond reach is broken, the bass first."""
     strokes: list[Stroke] = []
     for index, slot in enumerate(slots):
@@ -48,7 +48,7 @@ def left_strokes(tones: Tones, slots: tuple[FigureSlot, ...], under: Under) -> t
         )
     if under.pickup is not None and not strokes[-1].cell:
         strokes[-1] = _pickup(tones, under)
-    return tuple(strokes)
+    return Row(tuple(strokes))
 
 
 def _struck(tones: Tones, slot: FigureSlot, under: Under, *, first: bool) -> Stroke:
@@ -102,7 +102,7 @@ def pickup(tones: Tones, slots: tuple[FigureSlot, ...], low: int, following: int
     return between
 
 
-def left_rows(laid: Sequence[Laid], basses: Sequence[int], reach: int) -> list[tuple[Stroke, ...]]:
+def left_rows(laid: Sequence[Laid], basses: Sequence[int], reach: int) -> list[Row]:
     """The left hand's strokes over every harmony."""
     table = costs()["doubling"]
     rows = []

@@ -22,7 +22,7 @@ from engine.arrange.joints import (
     walled,
 )
 from engine.arrange.laid import Laid, follows
-from engine.arrange.line import Stroke, silence
+from engine.arrange.line import Row, silence
 from engine.arrange.strand import Strand, strand, third_strikes
 from engine.hands.shapes import Pitches
 from engine.meter import Meter
@@ -37,7 +37,7 @@ def right_rows(
     shapes: Sequence[Pitches],
     reach: int,
     take: Take,
-) -> list[tuple[Stroke, ...]]:
+) -> list[Row]:
     """The right hand's strokes over every harmony."""
     strands = [
         _wall(item, shape) if item.kept else _strand(item, shape, reach)
@@ -51,7 +51,7 @@ def right_rows(
     chosen = choose_joints(sets, take)
     joints = [_PLAIN, *(joint._replace(cost=0) for joint in chosen), _PLAIN]
 
-    def row(index: int) -> tuple[Stroke, ...]:
+    def row(index: int) -> Row:
         entry, leaving = joints[index], joints[index + 1]
         if laid[index].kept:
             return silence(laid[index])
@@ -73,8 +73,8 @@ def right_rows(
     return rows
 
 
-def _has(row: tuple[Stroke, ...], pc: int | None) -> bool:
-    return any(pitch % 12 == pc for stroke in row for pitch in stroke.cell or ())
+def _has(row: Row, pc: int | None) -> bool:
+    return any(pitch % 12 == pc for stroke in row.strokes for pitch in stroke.cell or ())
 
 
 def _strand(item: Laid, shape: Pitches, reach: int) -> Strand:

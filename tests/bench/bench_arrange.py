@@ -1,0 +1,85 @@
+"""How fast a song is arranged: from nothing, after one chord's change, and long songs.
+
+    python -m pytest tests/bench/bench_arrange.py -s
+
+Time is this process's own (other processes don't count). Limits are those of the design: 64 bars
+from nothing in 60 ms, after one chord's edit in 10 ms, and 2,000 bars at no more than 1.2 times the
+time a bar of 64 bars takes.
+"""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+import time
+from statistics import median
+
+from engine.arrange import arrange
+from engine.harmony import analyse
+from engine.song import Section, Settings, Song, build, set_slot
+
+VERSE = (
+    "C", "G/B", "Am", "Em/G", "F", "C/E", "Dm7", "G7", "C", "E7", "Am", "C7/G", "F", "Fm",
+    "C/G G7", "C", "Am", "F", "C", "G", "Am", "F", "Dm7", "Gsus4 G7", "F", "G/F", "Em7", "Am7",
+    "Dm7", "D7/F#", "Gsus4", "G7",
+)  # fmt: skip
+EDITS = ((9, "Bb"), (20, "Ebmaj7"), (33, "F#m7b5"), (40, "A7/C#"), (50, "D9"), (61, "Fm6"))
+
+
+def song_of(count: int) -> Song:
+    """A song of so many bars in sections of sixteen."""
+    row = [VERSE[(bar * (1 + bar // 32)) % len(VERSE)] for bar in range(count)]
+    sections = [
+        Section(f"{start}", "| " + " | ".join(row[start : start + 16]) + " |")
+        for start in range(0, count, 16)
+    ]
+    return build("Bench", Settings(tempo=76.0), sections)
+
+
+def _spent(song: Song) -> float:
+    """Milliseconds of this process's time to arrange a song whose reading is there."""
+    reading = analyse(song)
+    start = time.process_time()
+    arrange(song, reading)
+    return 1000 * (time.process_time() - start)
+
+
+def from_nothing() -> float:
+    """Milliseconds for the first arrangement of a process, its data files read."""
+    tiny = song_of(1)
+    arrange(tiny, analyse(tiny))
+    return _spent(song_of(64))
+
+
+def test_bench_64_bars_from_nothing() -> None:
+    code = "from tests.bench.bench_arrange import from_nothing; print(from_nothing())"
+    runs = [
+        float(subprocess.run([sys.executable, "-c", code], check=True, capture_output=True).stdout)
+        for _ in range(5)
+    ]
+    print(f"\n64 bars from nothing: {median(runs):.1f} ms (limit 60)")
+    assert median(runs) < 60
+
+
+def test_bench_one_chords_edit() -> None:
+    song = song_of(64)
+    _spent(song)
+    spent = [_spent(set_slot(song, bar, 0, symbol)) for bar, symbol in EDITS]
+    print(f"\nafter one chord's edit: median {median(spent):.1f}, worst {max(spent):.1f} ms (10)")
+    assert median(spent) < 10
+
+
+def test_bench_long_songs_take_no_longer_a_bar() -> None:
+    code = "from tests.bench.bench_arrange import _spent, song_of; _spent(song_of(1))"
+    code += "; print(_spent(song_of({})))"
+    first, many = (
+        float(
+            subprocess.run(
+                [sys.executable, "-c", code.format(count)], check=True, capture_output=True
+            ).stdout
+        )
+        for count in (64, 2000)
+    )
+    ratio = (many / 2000) / (first / 64)
+    print(f"\n2,000 bars, per bar against 64 bars, both from nothing: {ratio:.2f} (limit 1.2)")
+    assert ratio < 1.2
