@@ -233,3 +233,24 @@ def test_only_ascii_signs_when_asked_for() -> None:
         assert any("Ab" in line for line in lines)
 
     run(test)
+
+
+def test_step_mode_goes_group_by_group_and_asks_for_its_sound() -> None:
+    async def test() -> None:
+        app = workshop(work_on(CHART))
+        async with app.run_test(size=(120, 40)) as pilot:
+            await settled(pilot)
+            await typed(pilot, "w")
+            part = app.stages.part
+            assert part is not None
+            times = sorted({note.onset for note in part.notes})
+            assert app.work.step == times[0]
+            await typed(pilot, " →")
+            assert app.work.step == times[2]
+            await typed(pilot, "←")
+            assert app.work.step == times[1]
+            assert "step mode" in app.desk.text()
+            await typed(pilot, "⎋")
+            assert app.work.step is None
+
+    run(test)

@@ -111,7 +111,8 @@ def _reading(sheet: Sheet, view: View, bar: Bar, onset: Fraction, reading: Chord
         about.insert(min(2, len(about)), ("shape", "  ".join(p.symbol for p in shape.pitches)))
     _lines(sheet, about, y, bottom)
     if keys:
-        sounding = pressed_at(view, bar, onset)
+        step = view.work.step
+        sounding = pressed_at(view, bar, onset) if step is None else struck_at(view, step)
         draw_keys(sheet, bottom, sounding, x=1, width=sheet.width - 2, fingers=True)
 
 
@@ -230,3 +231,10 @@ def pressed_at(view: View, bar: Bar, onset: Fraction) -> dict[Pitch, int | None]
     for pitch in shape.pitches if shape else ():
         keys[pitch] = fingers.get(pitch)
     return keys
+
+
+def struck_at(view: View, at: Fraction) -> dict[Pitch, int | None]:
+    """The keys that both hands strike at a time: what step mode shows."""
+    part = view.stages.part
+    notes = part.notes if part is not None else ()
+    return {note.pitch: note.finger for note in notes if note.onset == at}
