@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import re
+import subprocess
+import sys
 from pathlib import Path
 
 import pytest
@@ -160,3 +162,21 @@ def test_bad_arguments_say_what_would_be_right(
     assert found in outcome.err
     assert right in outcome.err
     assert "Traceback" not in outcome.err
+
+
+@pytest.mark.parametrize(
+    ("closed", "status"), [("<&-", 2), (">&-", 0), ("2>&-", 2), ("<&- >&- 2>&-", 2)]
+)
+def test_a_closed_standard_stream_is_no_fault(closed: str, status: int, tmp_path: Path) -> None:
+    # POSIX shells start a command without a stream for each of these.
+    path = tmp_path / "night.toml"
+    path.write_text(SONG, encoding="utf-8")
+    what = f"analyse {path}" if status == 0 else "analyse -"
+    script = "import sys; from tui.cli import main; sys.exit(main())"
+    done = subprocess.run(
+        ["sh", "-c", f'"$1" -c "$2" {what} {closed}', "sh", sys.executable, script],
+        input=b"", capture_output=True, check=False,
+    )  # fmt: skip
+    assert done.returncode == status
+    assert b"fault" not in done.stderr
+    assert done.stdout == b""
