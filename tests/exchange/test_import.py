@@ -79,6 +79,16 @@ def test_midi_notes_come_back_as_the_part_has_them() -> None:
         assert found == sorted((n.onset, n.pitch.midi, str(n.hand)) for n in part.notes)
 
 
+def test_midi_keeps_chords_beside_open_bars_and_bars_of_silence_at_the_end() -> None:
+    song = read_song(
+        'format = 1\ntitle = "Gap"\nkey = "C major"\n\n[[section]]\nname = "A"\n'
+        'chart = "| C7alt | ? | Bm7b5/A | N.C. |"\n'
+    )
+    performance = perform(arrange(song, analyse(song)), song, timing=False)
+    back = import_bytes(write_midi(song, performance), "gap.mid").song
+    assert [bar.slots[0].typed for bar in back.bars] == ["C7alt", "N.C.", "Bm7b5/A", "N.C."]
+
+
 def test_figures_are_learned_back_from_midi() -> None:
     part = make_part(make_song("| Ab | Db | Eb | Ab |", key="Ab major"))
     plain = make_song("| Ab | Db | Eb | Ab |", key="Ab major")

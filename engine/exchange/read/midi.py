@@ -8,7 +8,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 
-from engine.chord import is_no_chord, parse_chord
+from engine.chord import Chord, is_no_chord, parse_chord
 from engine.errors import InputError
 from engine.exchange.read.hands import split_hands
 from engine.exchange.read.quantise import GridBar, Quantiser
@@ -23,6 +23,7 @@ DRUMS = 9  # General MIDI channel 10, counted from 0
 _SUSTAIN = 64
 _SUNG = ("melod", "vocal", "voice", "lead", "sing", "solo")
 MOST_BARS = 2000
+_OPEN = "?"  # how a bar without a chord yet is written
 
 
 @dataclass(frozen=True, slots=True)
@@ -46,10 +47,12 @@ def read_midi(data: bytes, file: str = "", *, symbols: bool = True) -> Source:
     names = [_name(track) for track in midi.tracks]
     struck = _notes(midi, source)
     source.title = names[0] if names and not _has_notes(midi.tracks[0]) else ""
-    last = max((note.end for note in struck), default=0)
+    texts = [text for track in midi.tracks for text in _chord_texts(track)] if symbols else []
+    chords = sorted(texts, key=lambda text: text[0])
+    last = max([*(note.end for note in struck), *(tick + 1 for tick, _ in chords)], default=0)
     bars = _bars(midi, source, last)
     quantiser = Quantiser([note.tick for note in struck], bars, midi.division)
-    _texts(midi, source, quantiser, symbols=symbols)
+    _texts(midi, source, quantiser, chords)
     _assign(struck, names, source, quantiser)
     source.bars = [bar.start for bar in bars]
     source.end = bars[-1].start + bars[-1].length if bars else Fraction(0)
@@ -123,7 +126,7 @@ def _metas(midi: MidiFile, kind: int) -> list[Message]:
 
 
 def _bars(midi: MidiFile, source: Source, last: int) -> list[GridBar]:
-    """The bars from the file's meters (4/4 where it has none) up to the last note."""
+    """The bars from the file's meters (4/4 where it has none) up to the tick `last`."""
     changes: dict[int, Meter] = {}
     for message in _metas(midi, 0x58):
         if len(message.data) >= 2 and message.data[0] and message.data[1] <= 4:
@@ -151,7 +154,12 @@ def _bars(midi: MidiFile, source: Source, last: int) -> list[GridBar]:
     return out
 
 
-def _texts(midi: MidiFile, source: Source, quantiser: Quantiser, *, symbols: bool) -> None:
+def _texts(
+    midi: MidiFile,
+    source: Source,
+    quantiser: Quantiser,
+    chords: Sequence[tuple[int, Chord | None]],
+) -> None:
     for message in _metas(midi, 0x51):
         if len(message.data) == 3 and any(message.data):
             tempo = 60_000_000 / int.from_bytes(message.data, "big")
@@ -170,26 +178,22 @@ def _texts(midi: MidiFile, source: Source, quantiser: Quantiser, *, symbols: boo
             source.sections.append((quantiser.onset(message.tick), text))
     if _metas(midi, 0x05):
         source.left("lyrics")
-    if symbols:
-        _chord_texts(midi, source, quantiser)
+    source.chords += [SourceChord(quantiser.onset(tick), chord) for tick, chord in chords]
 
 
-def _chord_texts(midi: MidiFile, source: Source, quantiser: Quantiser) -> None:
-    """Texts that are chord symbols, if all texts on their track from the first note on are."""
-    for track in midi.tracks:
-        found: list[SourceChord] = []
-        for message in track:
-            if message.status != 0xFF or message.kind != 0x01:
-                continue
-            text = _text(message.data)
-            try:
-                chord = None if is_no_chord(text) else parse_chord(text)
-            except InputError:
-                found = []
-                break
-            found.append(SourceChord(quantiser.onset(message.tick), chord))
-        source.chords += found
-    source.chords.sort(key=lambda chord: chord.onset)
+def _chord_texts(track: Sequence[Message]) -> list[tuple[int, Chord | None]]:
+    """The chord symbols of a track by ticks, if all its texts are chord symbols."""
+    found: list[tuple[int, Chord | None]] = []
+    for message in track:
+        if message.status != 0xFF or message.kind != 0x01:
+            continue
+        text = _text(message.data)
+        try:
+            silent = text == _OPEN or is_no_chord(text)
+            found.append((message.tick, None if silent else parse_chord(text)))
+        except InputError:
+            return []
+    return found
 
 
 def _assign(
