@@ -8,7 +8,7 @@ low-interval limits with the pedal counted, and room is left for the right hand.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 from engine.figures import ALONE, FigureSlot
@@ -69,6 +69,7 @@ class BassSet:
     midis: tuple[int, ...]
     costs: tuple[int, ...]
     top: int  # the figure's highest note above the bass
+    opened: tuple[bool, ...] = ()
 
     def __len__(self) -> int:
         return len(self.midis)
@@ -79,6 +80,8 @@ def bass_set(tones: Tones, tokens: Tokens, centre: int, ceiling: int) -> BassSet
     """The octaves of the bass in which the figure is clear; costs draw it to `centre`.
 
     The figure's highest note is drawn below `ceiling`, where the right hand begins.
+    Where the low-interval limits push the bass up out of its line, the figure may
+    be opened (`opened_slots`) over a low bass instead, at a price.
     """
     offsets = tuple(sorted({0, *(offset(tones, token) for token in tokens)}))
     least = max(LOWEST - min(offsets), least_bass(offsets))
@@ -90,7 +93,38 @@ def bass_set(tones: Tones, tokens: Tokens, centre: int, ceiling: int) -> BassSet
         costs.append(
             2 * abs(midi - centre) + 14 * over + 40 * max(0, midi - max(HIGHEST, centre + 6))
         )
-    return BassSet(tuple(found), tuple(costs), offsets[-1])
+    opened = [False] * len(found)
+    if (
+        "5" in tokens
+        and set(tokens) <= _OPENING.keys()
+        and low - 12 >= max(LOWEST, least_bass(_opened_offsets(tones, tokens)))
+    ):
+        found.append(low - 12)
+        costs.append(2 * abs(low - 12 - centre) + _OPENED)
+        opened.append(True)
+    return BassSet(tuple(found), tuple(costs), offsets[-1], tuple(opened))
+
+
+#: An opened figure: octave and tenth where fifth and octave would be muddy.
+_OPENING = {"R": "R", "5": "8", "8": "10", "10": "10"}
+_OPENED = 100
+
+
+@lru_cache(maxsize=1024)
+def opened_slots(tones: Tones, slots: tuple[FigureSlot, ...]) -> tuple[FigureSlot, ...]:
+    """The figure with octave and tenth for fifth and octave; the octave alone where no third is."""
+    return tuple(
+        replace(slot, tokens=tuple(_opened(tones, name) for name in slot.tokens)) for slot in slots
+    )
+
+
+def _opened(tones: Tones, name: str) -> str:
+    wide = tones.above[0] in (3, 4)
+    return _OPENING[name] if wide or name == "R" else "8"
+
+
+def _opened_offsets(tones: Tones, tokens: Tokens) -> tuple[int, ...]:
+    return tuple(sorted({0, *(offset(tones, _opened(tones, name)) for name in tokens)}))
 
 
 @lru_cache(maxsize=8192)
@@ -106,8 +140,8 @@ def _move(size: int) -> int:
 
 def choose_basses(
     stages: Sequence[BassSet], noise: Sequence[tuple[int, ...]] | None = None
-) -> list[int]:
-    """The bass of each stage as a MIDI number."""
+) -> list[tuple[int, bool]]:
+    """The bass of each stage as a MIDI number, and whether its figure is opened."""
     local = [stage.costs for stage in stages]
     if noise is not None:
         local = [
@@ -115,7 +149,10 @@ def choose_basses(
             for costs, extra in zip(local, noise, strict=True)
         ]
     path = cheapest(stages, local, _moves)
-    return [stage.midis[at] for stage, at in zip(stages, path, strict=True)]
+    return [
+        (stage.midis[at], bool(stage.opened) and stage.opened[at])
+        for stage, at in zip(stages, path, strict=True)
+    ]
 
 
 @lru_cache(maxsize=256)

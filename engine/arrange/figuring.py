@@ -128,7 +128,7 @@ def choose_figures(bars: Sequence[Asked], take: Take) -> list[Figure]:
         edge = asked.phrase == 0 or asked.phrase == asked.length - 1
         same = index > 0 and bars[index - 1].figure is asked.figure
         stages.append(2 if index and not same else 1 if edge else 0)
-        own = _prices(asked.figure, asked.exact, *_place(asked))
+        own = _prices(asked.figure, asked.exact, asked.phrase == 0, *_place(asked))
         if not take.calm:
             own = tuple(
                 cost + (take.shift("figure", index, number // _LONGEST_RUN))
@@ -152,6 +152,7 @@ def _place(asked: Asked) -> tuple[bool, int, int]:
 def _prices(
     figure: Figure,
     exact: bool,
+    begins: bool,
     ends: bool,
     height: int,
     busy: int,
@@ -169,6 +170,7 @@ def _prices(
     found = []
     for number, cost in enumerate(own):
         lawful = options[number] is not None and (not exact or number == _BASE)
+        cost += table["first"] if begins and number else 0
         found += [cost if lawful else NEVER] * _LONGEST_RUN
     return tuple(found)
 

@@ -74,7 +74,7 @@ def strokes(strand: Strand, entry: Joint, leaving: Joint, taste: Taste) -> Row:
     _leave(draft, strand, leaving)
     _wishes(draft, strand)
     if taste.third:
-        _keep_third(draft, strand)
+        _keep_third(draft, strand, taste.ceiling)
     if taste.decoration < 0:
         _decorate(draft, strand, taste)
     doubled = _doublings(draft, strand, taste) if taste.doubling < 0 else {}
@@ -283,6 +283,7 @@ def _reached(
                 abs(pitch - state.pitch) <= 2
                 and pitch % 12 not in tones.pcs
                 and taste.left_top < pitch <= taste.ceiling
+                and not strand.clashes(index, pitch)
             ):
                 lower = table["lower"] if way < 0 else 0
                 offer(_State(pitch, _OUTSIDE, state.pitch), price + lower, state)
@@ -345,7 +346,7 @@ def _put_outside(
         draft.put(index, state.pitch, Role.PASSING, why, "p")
 
 
-def _keep_third(draft: _Draft, strand: Strand) -> None:
+def _keep_third(draft: _Draft, strand: Strand, ceiling: int) -> None:
     """Keep a note that sounds the third; where there is none, the nearest free one takes it."""
     third = strand.tones.third
     having = [
@@ -356,7 +357,8 @@ def _keep_third(draft: _Draft, strand: Strand) -> None:
     if having:
         draft.fixed.add(next((index for index in having if index in draft.fixed), having[0]))
         return
-    wanted = [pitch for pitch in strand.shape if pitch % 12 == third]
+    own = [pitch for pitch in strand.shape if pitch % 12 == third]
+    wanted = [*own, *(pitch + 12 for pitch in own if pitch + 12 <= ceiling)]
     free = [
         (abs(cell[-1] - goal), index == 0, index, goal)
         for goal in wanted
@@ -370,7 +372,7 @@ def _keep_third(draft: _Draft, strand: Strand) -> None:
     if not free:
         return
     _, _, at, goal = min(free)
-    others = (draft.cells[at] or ())[:-1]
+    others = tuple(pitch for pitch in (draft.cells[at] or ())[:-1] if goal - pitch <= 12)
     draft.put(at, goal, Role.CHORD, "", _position(strand, goal))
     if others:
         pitches = tuple(sorted({*others, goal}))
@@ -390,8 +392,9 @@ def _doublings(draft: _Draft, strand: Strand, taste: Taste) -> dict[int, int]:
         cost += table["accent"] if index in strand.accents else 0
         if cost >= 0 or pitch % 12 == strand.tones.leading or _beside_outside(draft, index):
             continue
+        highest = min(taste.ceiling, max(strand.shape[-1], 79))
         for other in (pitch - 12, pitch + 12) if pitch >= strand.shape[-1] else (pitch + 12,):
-            if max(taste.left_top + 1, 53) <= other <= taste.ceiling and taste.reach >= 12:
+            if max(taste.left_top + 1, 53) <= other <= highest and taste.reach >= 12:
                 found[index] = other
                 break
     return found

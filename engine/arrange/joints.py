@@ -54,7 +54,8 @@ class Place:
     `phrase` is the place in its phrase of the bar entered; `half` says that it
     is entered inside the bar, `ends` that a phrase ends here; `height` of the
     bar entered in tenths, the two amounts in hundredths. `early` says that a
-    slot is short enough for an anticipation (an eighth or less).
+    slot is short enough for an anticipation (an eighth or less); the right hand
+    stays above `left_top` and up to `ceiling`; `other` marks every second phrase.
     """
 
     phrase: int
@@ -66,6 +67,7 @@ class Place:
     early: bool
     left_top: int
     ceiling: int
+    other: bool
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -157,7 +159,7 @@ def _anticipations(here: Strand, there: Strand, place: Place, wish: str) -> list
     ):
         return []
     table = costs()["joint"]["anticipation"]
-    cost = _price(table, place, place.anticipation)
+    cost = _price(table, place, place.anticipation) + (table["other"] if place.other else 0)
     if wish == "A":
         cost = -_WISHED
     elif len(here) < 4:
@@ -270,7 +272,8 @@ def _suspensions(here: Strand, there: Strand, place: Place) -> list[Joint]:
             goal = held - fall
             if goal not in there.shape or goal % 12 not in to.pcs:
                 continue
-            if there.clashes(1, goal) or here.clashes(len(here) - 1, held):
+            clash = there.clashes(0, held) or there.clashes(1, goal)
+            if clash or here.clashes(len(here) - 1, held):
                 continue
             cost = price + table["leap"] * abs(held - there.cells[0][0])
             cost += 0 if here.cells[-1] == (held,) else table["altered"]

@@ -15,7 +15,7 @@ from engine.errors import FigureError
 from engine.figures import Figure, FigureSlot, find_figure, over_changes
 from engine.hands import Tones
 from engine.song import Bar, Hand, Song
-from engine.song.melody import melody_notes
+from engine.song.melody import MelodyNote, melody_notes
 
 #: The highest note of the right hand where no melody lies over it.
 HIGHEST = 86
@@ -31,7 +31,8 @@ class Laid:
     says that the right hand's figure is the bar's own and stays as written;
     `ceiling` is the highest note the right hand may have; `kept` is the kept
     bar it belongs to, while that holds; `start` and `end` are in whole notes
-    from the song's beginning.
+    from the song's beginning; `sung` are the right hand's (slot, pitch) pairs that
+    would double a melody or rub against it.
     """
 
     bar: Bar
@@ -48,6 +49,7 @@ class Laid:
     kept: Kept | None
     start: Fraction
     end: Fraction
+    sung: tuple[tuple[int, int], ...] = ()
 
     def left_top(self, low: int) -> int:
         """The highest note the left hand plays on a bass."""
@@ -110,14 +112,31 @@ def _under_melody(song: Song, laid: list[Laid]) -> list[Laid]:
     for item in laid:
         while first < len(notes) and notes[first].end <= item.start:
             first += 1
-        lows = []
+        over = []
         for note in notes[first:]:
             if note.onset >= item.end:
                 break
-            lows.append(note.pitch.midi)
-        ceiling = min(lows, default=HIGHEST + BELOW) - BELOW
-        found.append(replace(item, ceiling=ceiling if ceiling >= GIVES_WAY else HIGHEST))
+            over.append(note)
+        lowest = min((note.pitch.midi for note in over), default=HIGHEST + BELOW)
+        ceiling = lowest - BELOW if lowest - BELOW >= GIVES_WAY else HIGHEST
+        sung = _sung(item, over) if ceiling == HIGHEST else ()
+        found.append(replace(item, ceiling=ceiling, sung=sung))
     return found
+
+
+def _sung(item: Laid, over: list[MelodyNote]) -> tuple[tuple[int, int], ...]:
+    """What a low melody keeps from each slot: its key, and half steps beside held notes."""
+    count = len(item.right)
+    found = []
+    for index in range(count):
+        onset = item.start + item.spot.duration * index / count
+        for note in over:
+            if note.onset <= onset < note.end:
+                midi = note.pitch.midi
+                found.append((index, midi))
+                if note.duration >= item.bar.meter.beat:
+                    found += [(index, midi - 1), (index, midi + 1)]
+    return tuple(found)
 
 
 def _written(bar: Bar, hand: Hand, own: Kept | None) -> Figure | None:

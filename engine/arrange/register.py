@@ -7,6 +7,7 @@ keeps to.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 
 from engine.arrange import bass, skeleton
 from engine.arrange.costs import Take
@@ -15,8 +16,8 @@ from engine.arrange.laid import Laid
 from engine.hands.shapes import Pitches
 
 
-def choose_basses(laid: Sequence[Laid], take: Take) -> list[int]:
-    """The bass of each harmony as a MIDI number."""
+def choose_basses(laid: Sequence[Laid], take: Take) -> tuple[list[Laid], list[int]]:
+    """The harmonies, figures opened over low basses, and the bass of each as a MIDI number."""
     stages = []
     anchor: Pin | None = None
     for index, item in enumerate(laid):
@@ -37,7 +38,12 @@ def choose_basses(laid: Sequence[Laid], take: Take) -> list[int]:
             tuple(take.shift("bass", index, at) for at in range(len(options)))
             for index, options in enumerate(stages)
         ]
-    return bass.choose_basses(stages, noise)
+    chosen = bass.choose_basses(stages, noise)
+    out = [
+        replace(item, left=bass.opened_slots(item.tones, item.left)) if opened else item
+        for item, (_, opened) in zip(laid, chosen, strict=True)
+    ]
+    return out, [midi for midi, _ in chosen]
 
 
 def _anchor(laid: Sequence[Laid], index: int, before: Pin | None) -> Pin | None:

@@ -79,7 +79,7 @@ def _has(row: Row, pc: int | None) -> bool:
 
 def _strand(item: Laid, shape: Pitches, reach: int) -> Strand:
     thirds = third_strikes(item.tones, item.left, len(item.right))
-    return strand(item.tones, shape, item.right, thirds, reach)
+    return strand(item.tones, shape, item.right, thirds, reach, item.sung)
 
 
 def _wall(item: Laid, shape: Pitches) -> Strand:
@@ -87,7 +87,7 @@ def _wall(item: Laid, shape: Pitches) -> Strand:
     assert item.kept is not None
     first = item.kept.first() if item.spot.onset == 0 else ()
     cells = (first or None, *(None for _ in item.right[1:]))
-    return Strand(cells, (), (), (), item.tones, shape, (), tuple("x" for _ in cells))
+    return Strand(cells, (), (), (), item.tones, shape, (), tuple("x" for _ in cells), ())
 
 
 def _between(before: Laid, after: Laid, here: Strand, there: Strand, top: int) -> JointSet:
@@ -128,6 +128,7 @@ def _place(before: Laid, after: Laid, top: int) -> Place:
         early=slot <= _EIGHTH,
         left_top=top,
         ceiling=min(before.ceiling, after.ceiling),
+        other=after.bar.in_section % 8 > 4 or after.bar.in_section % 8 == 0,
     )
 
 

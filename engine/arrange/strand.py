@@ -29,7 +29,8 @@ Cell = Pitches | None
 class Strand:
     """Cells of one harmony; `wishes` are (index, token), `added` indices of notes outside it.
 
-    At the cells in `thirds` the left hand strikes the third.
+    At the cells in `thirds` the left hand strikes the third; `sung` are (cell,
+    pitch) pairs that would double a melody or rub against it.
     """
 
     cells: tuple[Cell, ...]
@@ -40,13 +41,15 @@ class Strand:
     shape: Pitches
     thirds: tuple[int, ...]
     texts: tuple[str, ...]
+    sung: tuple[tuple[int, int], ...]
 
     def __len__(self) -> int:
         return len(self.cells)
 
     def clashes(self, index: int, pitch: int) -> bool:
-        """Whether a pitch would double the third that the left hand strikes just then."""
-        return index in self.thirds and pitch % 12 == self.tones.third
+        """Whether a pitch would double the third the left hand strikes just then, or a melody."""
+        third = index in self.thirds and pitch % 12 == self.tones.third
+        return third or (index, pitch) in self.sung
 
 
 def position(shape: Pitches, token: str) -> int:
@@ -79,7 +82,12 @@ def _scale_note(tones: Tones, shape: Pitches, steps: int) -> int:
 
 @lru_cache(maxsize=8192)
 def strand(
-    tones: Tones, shape: Pitches, slots: tuple[FigureSlot, ...], thirds: tuple[int, ...], reach: int
+    tones: Tones,
+    shape: Pitches,
+    slots: tuple[FigureSlot, ...],
+    thirds: tuple[int, ...],
+    reach: int,
+    sung: tuple[tuple[int, int], ...] = (),
 ) -> Strand:
     """The figure's slots on a shape; at slots in `thirds` the left hand has the third.
 
@@ -111,11 +119,14 @@ def strand(
         if any(pitch % 12 not in tones.pcs for pitch in pitches):
             added.append(index)
         if index in thirds and tones.third is not None:
-            pitches = _without_third(tones, shape, pitches)
+            pitches = _without_third(tones, shape, pitches, cells)
+        if sung:
+            third = tones.third if index in thirds else None
+            pitches = _off_melody(shape, pitches, (index, sung), third, cells)
         cells.append(_reached(tuple(sorted(set(pitches))), reach))
     texts = tuple(slot.text for slot in slots)
     return Strand(
-        tuple(cells), tuple(wishes), tuple(added), tuple(accents), tones, shape, thirds, texts
+        tuple(cells), tuple(wishes), tuple(added), tuple(accents), tones, shape, thirds, texts, sung
     )
 
 
@@ -127,14 +138,40 @@ def _stand_in(cells: list[Cell], shape: Pitches, token: str) -> int:
     return next((p for p in (position(shape, "2"), *shape) if p != before), shape[0])
 
 
-def _without_third(tones: Tones, shape: Pitches, pitches: list[int]) -> list[int]:
-    """Another member for the third: the nearest of the shape not struck already."""
+def _instead(pitches: list[int], others: list[int], cells: list[Cell]) -> list[int]:
+    """The nearest of other notes, rather not the one struck just before."""
+    before = next((cell for cell in reversed(cells) if cell), ())
+    return [min(others, key=lambda pitch: (pitch in before, abs(pitch - pitches[0]), pitch))]
+
+
+def _without_third(
+    tones: Tones, shape: Pitches, pitches: list[int], cells: list[Cell]
+) -> list[int]:
+    """Another member for the third."""
     kept = [pitch for pitch in pitches if pitch % 12 != tones.third]
-    if kept:
-        return kept
     others = [pitch for pitch in shape if pitch % 12 != tones.third]
-    others = others or [pitches[0]]
-    return [min(others, key=lambda pitch: (abs(pitch - pitches[0]), pitch))]
+    return kept or (_instead(pitches, others, cells) if others else pitches[:1])
+
+
+def _off_melody(
+    shape: Pitches,
+    pitches: list[int],
+    where: tuple[int, tuple[tuple[int, int], ...]],
+    third: int | None,
+    cells: list[Cell],
+) -> list[int]:
+    """Other members for what would double the melody or rub against it.
+
+    `where` is the cell with what is sung; `third` must not be struck there.
+    """
+    index, sung = where
+    kept = [pitch for pitch in pitches if (index, pitch) not in sung]
+    others = [
+        pitch
+        for pitch in (*shape, shape[0] + 12)
+        if (index, pitch) not in sung and (third is None or pitch % 12 != third)
+    ]
+    return kept or (_instead(pitches, others, cells) if others else pitches)
 
 
 def _reached(pitches: Pitches, reach: int) -> Pitches:
