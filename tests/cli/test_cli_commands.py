@@ -128,6 +128,23 @@ def test_key_looks_at_the_chords_alone(alberti: CommandLine, song: Path, tmp_pat
 # The part.
 
 
+def test_suggest_writes_signs_in_its_reasons_as_programs_read_them(
+    alberti: CommandLine, tmp_path: Path
+) -> None:
+    path = tmp_path / "signs.toml"
+    path.write_text(
+        'format = 1\ntitle = "Signs"\nkey = "Eb major"\n\n[[section]]\nname = "A"\n'
+        'chart = "| Eb | Ab | ? | Eb |"\n',
+        encoding="utf-8",
+    )
+    (found,) = alberti("suggest", "--json", path).records
+    reasons = " ".join(each["why"] for each in found["suggestions"])
+    assert "♯" not in reasons
+    assert "♭" not in reasons
+    assert "b" in reasons
+    assert "♭" in alberti("suggest", path).out
+
+
 def test_arrange_gives_notes_pedal_and_findings(alberti: CommandLine, demo: Path) -> None:
     found = alberti("arrange", "--json", demo)
     (record,) = found.records

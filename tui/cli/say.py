@@ -47,6 +47,11 @@ def _aligned(row: Sequence[str], widths: Sequence[int]) -> str:
     return _GAP.join(map(str.ljust, row, widths)).rstrip()
 
 
+def ascii_signs(text: str) -> str:
+    """Words for people as programs get them, with # and b for ♯ and ♭."""
+    return text.replace("♯", "#").replace("♭", "b")
+
+
 def number(value: Fraction) -> int | float:
     """A fraction as a JSON number: whole where it is whole."""
     return int(value) if value.denominator == 1 else float(value)

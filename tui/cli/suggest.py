@@ -6,7 +6,7 @@ import argparse
 from typing import TYPE_CHECKING, Any
 
 from engine.errors import SongError
-from tui.cli.say import number, say, say_json, say_table
+from tui.cli.say import ascii_signs, number, say, say_json, say_table
 from tui.cli.songs import add_json, add_songs, open_song
 
 if TYPE_CHECKING:
@@ -71,7 +71,7 @@ def _record(bar: Bar, slot: int | None, found: tuple[Suggestion, ...]) -> None:
             "roman": each.roman,
             "technique": str(each.technique),
             "score": round(each.score, 4),
-            "why": each.why,
+            "why": ascii_signs(each.why),
         }
         for each in found
     ]
