@@ -164,6 +164,35 @@ def test_bad_arguments_say_what_would_be_right(
     assert "Traceback" not in outcome.err
 
 
+def test_a_named_place_for_sound_that_is_not_there_is_bad_input(
+    alberti: CommandLine, tmp_path: Path
+) -> None:
+    path = tmp_path / "night.toml"
+    path.write_text(SONG, encoding="utf-8")
+    found = alberti("play", path, "--sound", f"file:{tmp_path / 'missing' / 'out.wav'}")
+    assert found.status == 2
+    assert "No sound" in found.err
+
+
+def test_takes_count_from_one(alberti: CommandLine, tmp_path: Path) -> None:
+    path = tmp_path / "night.toml"
+    path.write_text(SONG, encoding="utf-8")
+    found = alberti("arrange", path, "--take", "0")
+    assert found.status == 2
+    assert "take is 0; write a number from 1" in found.err
+
+
+@pytest.mark.parametrize("data", [b"", bytes(range(256))])
+def test_import_names_the_file_that_it_refuses(
+    alberti: CommandLine, tmp_path: Path, data: bytes
+) -> None:
+    path = tmp_path / "what"
+    path.write_bytes(data)
+    found = alberti("import", path)
+    assert found.status == 2
+    assert found.err.startswith(f"{path}:1:1: ")
+
+
 @pytest.mark.parametrize(
     ("closed", "status"), [("<&-", 2), (">&-", 0), ("2>&-", 2), ("<&- >&- 2>&-", 2)]
 )

@@ -5,6 +5,7 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING, Any
 
+from engine.errors import SongError
 from tui.cli.guard import FINDINGS
 from tui.cli.say import say, say_json, say_table
 from tui.cli.songs import add_json, add_songs, open_song
@@ -31,6 +32,8 @@ def run(args: argparse.Namespace) -> int:
     from engine.arrange import arrange, check
     from engine.harmony import analyse
 
+    if args.take is not None and args.take < 1:
+        raise SongError(f"take is {args.take}", "write a number from 1")
     source = open_song(args.song)
     reading = analyse(source.song)
     part = arrange(source.song, reading, take=args.take, seed=args.seed)

@@ -9,6 +9,7 @@ from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from tui.cli.frame import SOUND_HELP, sound_choice
+from tui.cli.guard import BAD_INPUT
 from tui.cli.say import say
 from tui.cli.songs import add_songs, open_song
 from tui.cli.sounding import add_stretch, performed, read_stretch
@@ -47,6 +48,8 @@ def run(args: argparse.Namespace) -> int:
         player.wait_ready()
         if player.notice:
             print(f"alberti: {player.notice}", file=sys.stderr)
+            if args.sound != "auto":
+                return BAD_INPUT
         player.load(score)
         player.click(stretch.click)
         loop = (Fraction(0), score.end) if args.loop else None

@@ -35,7 +35,7 @@ def import_bytes(data: bytes, name: str = "") -> Imported:
 
 def read_source(data: bytes, name: str = "") -> Source:
     """What a file holds, before it is made a song."""
-    kind = _kind(data, Path(name).suffix.lower())
+    kind = _kind(data, name)
     if kind == "midi":
         from engine.exchange.read.midi import read_midi
 
@@ -54,9 +54,10 @@ def read_source(data: bytes, name: str = "") -> Source:
     return read_chord_text(text, name)
 
 
-def _kind(data: bytes, ending: str) -> str:
+def _kind(data: bytes, name: str) -> str:
+    ending = Path(name).suffix.lower()
     if not data.strip():
-        raise FileError("the file is empty", "import another file", Place())
+        raise FileError("the file is empty", "import another file", Place(file=name))
     if data[:4] == b"MThd" or ending in MIDI:
         return "midi"
     if data[:4] == b"PK\3\4" or ending in PACKED:
@@ -70,5 +71,5 @@ def _kind(data: bytes, ending: str) -> str:
         return "text"
     raise FileError(
         "it is none of the files that can be imported",
-        "import MIDI, MusicXML, .mxl, ABC or a chord text", Place(),
+        "import MIDI, MusicXML, .mxl, ABC or a chord text", Place(file=name),
     )  # fmt: skip
