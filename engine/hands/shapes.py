@@ -19,8 +19,8 @@ from engine.hands.tones import Tones
 
 Pitches = tuple[int, ...]
 
-#: A semitone of movement; every other cost is a number of these tenths.
-SEMITONE = 10
+#: A semitone of movement; every other cost is weighed against it.
+SEMITONE = 14
 #: What it costs to leave a member out of the shape while the left hand has the bass.
 _LEFT_OUT = {1: 2, 2: 30, 3: 60, 4: 30, 5: 4, 6: 30, 7: 40, 9: 18, 11: 18, 13: 18}
 _ALTERED_FIFTH = 40
