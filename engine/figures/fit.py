@@ -32,7 +32,7 @@ def cells(meter: Meter) -> tuple[int, ...]:
         if max(meter.groups) > 1:
             return meter.groups
         pairs, rest = divmod(meter.count, 2)
-        return (meter.count,) if meter.count <= 3 else (2,) * pairs + (1,) * rest
+        return (1,) * meter.count if meter.count <= 3 else (2,) * pairs + (1,) * rest
     if meter.unit == 4:
         return (1,) * meter.count
     return (1,) * (meter.count * 4 // meter.unit)
@@ -159,9 +159,10 @@ def _carried(
 @lru_cache(maxsize=64)
 def _heads(meter: Meter) -> frozenset[int]:
     heads, at = set(), 0
+    per = max(1, 4 // meter.unit)
     for size in meter.groups:
         heads.add(at)
-        at += size
+        at += size * per
     return frozenset(heads)
 
 
@@ -213,7 +214,8 @@ def _over_changes(
         length = int(duration / meter.bar * len(fine))
         own = fine[start : start + length]
         again = onset == 0 or (own and own[0].tokens and own[0] == fine[0])
-        out.append(_clean(own if again else _restarted(fine, length)))
+        sounds = any(slot.tokens for slot in own)
+        out.append(_clean(own if again and sounds else _restarted(fine, length)))
     return tuple(out)
 
 
