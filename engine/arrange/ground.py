@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import lru_cache
 
-from engine.errors import FigureError, InputError
-from engine.figures import Figure, find_figure, parse_figure
+from engine.errors import FigureError, InputError, Place
+from engine.figures import Figure, find_figure
 from engine.hands import Tones, tones_of
 from engine.harmony import Reading, read_chord
 from engine.pitch import Note, Pitch
@@ -104,33 +105,53 @@ def _pins(text: str) -> tuple[Pin, ...]:
 
 
 def _pin(group: str, start: int, text: str) -> Pin:
-    pitches: tuple[int, ...] = ()
-    inversion = top = top_pc = bass = None
+    pin = Pin()
     at = start
     for item in group.split(","):
-        words = item.split()
-        place = at + len(item) - len(item.lstrip())
+        words = [(word[0], at + word.start()) for word in re.finditer(r"\S+", item)]
         at += len(item) + 1
-        if not words:
-            continue
         try:
-            if item.strip().lower() in INVERSIONS:
-                inversion = INVERSIONS[item.strip().lower()]
-            elif words[0] == "bass" and len(words) == 2:
-                bass = Pitch.parse(words[1]).midi
-            elif words[0] == "top" and len(words) == 2 and words[1][-1].isdigit():
-                top = Pitch.parse(words[1]).midi
-            elif words[0] == "top" and len(words) == 2:
-                top_pc = Note.parse(words[1]).pc
-            else:
-                pitches = tuple(sorted({Pitch.parse(word).midi for word in words}))
-        except InputError as error:
-            raise FigureError(
-                f"“{item.strip()}” is no shape",
-                "write pitches like “G3 C4 E4”, an inversion like “first inversion”, "
-                "“top E4” or “bass C3”",
-            ).inside(column=place + 1, text=text) from error
-    return Pin(pitches, inversion, top, top_pc, bass)
+            pin = _read_pin(pin, " ".join(item.split()), words)
+        except FigureError as error:
+            raise error.at(replace(error.place or Place(), text=text)) from None
+    return pin
+
+
+def _read_pin(pin: Pin, item: str, words: list[tuple[str, int]]) -> Pin:
+    """The pin with one more of its items; `words` are the item's with their offsets."""
+    if not words:
+        return pin
+    if item.lower() in INVERSIONS:
+        return replace(pin, inversion=INVERSIONS[item.lower()])
+    if words[0][0] == "bass" and len(words) == 2:
+        return replace(pin, bass=_pitch(*words[1]))
+    if words[0][0] == "top" and len(words) == 2:
+        if words[1][0][-1].isdigit():
+            return replace(pin, top=_pitch(*words[1]))
+        return replace(pin, top_pc=_pitch_class(*words[1]))
+    return replace(pin, pitches=tuple(sorted({_pitch(*word) for word in words})))
+
+
+def _pitch(word: str, at: int) -> int:
+    try:
+        return Pitch.parse(word).midi
+    except InputError:
+        raise _no_shape(word, at) from None
+
+
+def _pitch_class(word: str, at: int) -> int:
+    try:
+        return Note.parse(word).pc
+    except InputError:
+        raise _no_shape(word, at) from None
+
+
+def _no_shape(word: str, at: int) -> FigureError:
+    return FigureError(
+        f"“{word}” is no shape",
+        "write pitches like “G3 C4 E4”, an inversion like “first inversion”, “top E4” or “bass C3”",
+        Place(at + 1, len(word)),
+    )
 
 
 def _texts(song: Song) -> Iterator[tuple[int | None, int | None, str, str]]:
@@ -181,7 +202,3 @@ def check_song(song: Song) -> None:
             error.cure,
             error.place,
         ) from None
-
-
-REST_RIGHT = parse_figure("x", Hand.RIGHT)
-REST_LEFT = parse_figure("x", Hand.LEFT)
