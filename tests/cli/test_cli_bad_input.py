@@ -50,7 +50,7 @@ CASES: dict[str, tuple[str, str, int, int, str, str]] = {
     ),
     "a bad figure token": ("1 2 3 2 1 2 3 2", "1 2 q 2", 11, 14, "q", ""),
     "a bad token of the left hand": ("R . 5 .", "R . z .", 12, 13, "z", ""),
-    "a bad shape": ("G3 Bb3 Eb4", "G3 H3", 15, 10, "“G3 H3” is no shape", "G3 C4 E4"),
+    "a bad shape": ("G3 Bb3 Eb4", "G3 H3", 15, 13, "“H3” is no shape", "G3 C4 E4"),
     "a wrong format": ("format = 1", "format = 7", 1, 10, "format is 7", "format = 1"),
     "an unknown field": ("title", "titel", 2, 1, "no field “titel”", "did you mean title?"),
     "a bad key": ('"Ab major"', '"Ab mayor"', 3, 8, "“Ab mayor” is not a key", "Ab major"),
