@@ -37,7 +37,7 @@ def examine(environment: Mapping[str, str] = os.environ) -> list[Fact]:
     """Everything that matters to sound, in the order in which it is needed."""
     places = platforms(environment)
     facts = [_library(places)]
-    facts += _soundfonts(places, environment)
+    facts += _soundfonts(places, environment, loadable=facts[0].good)
     if facts[0].good:
         facts += _drivers(places)
     return [*facts, _ports(places), _terminal(environment)]
@@ -95,13 +95,15 @@ def _library(places: list[str]) -> Fact:
     return Fact("library", True, f"FluidSynth {found.version} ({found.path})")
 
 
-def _soundfonts(places: list[str], environment: Mapping[str, str]) -> list[Fact]:
+def _soundfonts(places: list[str], environment: Mapping[str, str], *, loadable: bool) -> list[Fact]:
+    """Those found; without the library (`loadable` False) none can be tried."""
     own = soundfont.own_folder()
     facts = []
     for path in soundfont.find(environment):
         told = soundfont.describe(path)
         try:
-            soundfont.probe(path)
+            if loadable:
+                soundfont.probe(path)
         except SoundError as error:
             facts.append(Fact("soundfont", False, error.message, (error.cure,), serious=False))
             continue

@@ -9,6 +9,8 @@ from pathlib import Path
 import pytest
 
 import shared
+from engine.errors import SoundError
+from engine.play import doctor
 from engine.play.doctor import cures, examine, platforms
 
 
@@ -83,3 +85,17 @@ def test_what_is_found_here_hangs_together() -> None:
         assert "\n" not in fact.text
         if fact.serious and not fact.good:
             assert fact.cures
+
+
+def test_without_the_library_no_soundfont_is_blamed(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def missing() -> None:
+        raise SoundError("FluidSynth is not there", "install it")
+
+    font = tmp_path / "piano.sf2"
+    font.write_bytes(b"RIFF\x04\x00\x00\x00sfbk")
+    monkeypatch.setattr(doctor, "library", missing)
+    facts = doctor.examine({"ALBERTI_SOUNDFONT": str(font)})
+    assert not facts[0].good
+    assert not any("damaged" in fact.text for fact in facts)
