@@ -31,15 +31,13 @@ PHRASE = 4
 class Plan:
     """For each bar: `heights` 0–1, `phrase` its place in the phrase and the phrase's length.
 
-    `peaks` are the indices of the bars where a section's arc peaks; `closing`
-    is how many bars at the end of the song belong to its ending.
+    `peaks` are the indices of the bars where a section's arc peaks.
     """
 
     heights: tuple[float, ...]
     phrase: tuple[tuple[int, int], ...]
     peaks: frozenset[int]
     dynamics: tuple[Dynamic, ...]
-    closing: int = 1
 
 
 def plan(song: Song, reading: Reading) -> Plan:
@@ -68,7 +66,7 @@ def plan(song: Song, reading: Reading) -> Plan:
         phrases += phrase_places(size)
         dynamics += _dynamics(song, start, shape, marks, section.peak)
         start = end
-    return Plan(tuple(heights), tuple(phrases), frozenset(peaks), tuple(dynamics), _closing(song))
+    return Plan(tuple(heights), tuple(phrases), frozenset(peaks), tuple(dynamics))
 
 
 def _sections(song: Song) -> list[int]:
@@ -218,8 +216,3 @@ def _dynamics(
 
 def _way(before: str, after: str) -> str:
     return "<" if MARKS[after] > MARKS[before] else ">"
-
-
-def _closing(song: Song) -> int:
-    """How many last bars are the ending: two in songs of eight bars or more."""
-    return 2 if len(song.bars) >= 8 else 1

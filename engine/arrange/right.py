@@ -8,7 +8,8 @@ from functools import lru_cache
 
 from engine.arrange import bass
 from engine.arrange.costs import Take, costs
-from engine.arrange.inside import Taste, strokes
+from engine.arrange.draft import Taste
+from engine.arrange.inside import strokes
 from engine.arrange.joints import (
     ANTICIPATION,
     APART,
