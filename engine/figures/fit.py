@@ -15,9 +15,8 @@ from math import lcm
 from engine.figures.value import HOLD, Figure, FigureSlot
 from engine.meter import Meter
 
-#: Slots a simple cell (a beat) and a compound cell (per pulse of it) may hold.
+#: Slots a simple cell (a beat) may hold.
 _SIMPLE = (1, 2, 3, 4, 6, 8)
-_PER_PULSE = (1, 2)
 #: Meters a typed figure may have been thought in, when it doesn't fit the bar's own.
 _LIKELY = ("4/4", "3/4", "6/8", "12/8", "5/4", "7/8", "9/8")
 
