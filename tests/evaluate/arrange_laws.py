@@ -2,9 +2,9 @@
 
     python -m tests.evaluate.arrange_laws [SONGS [METER ...]]
 
-The songs' chords are the McGill Billboard annotations. For each setting it prints how often each
-of the arranger's own rules found something, and beside it, counted by code of its own here, how
-many chords are silent, keys struck by both hands at once, hands crossed, decorations that don't do
+The songs' chords are the McGill Billboard annotations. For each setting it prints how often each of
+the arranger's own rules found something, and beside it, counted by code of its own here, how many
+chords are silent, keys struck by both hands at once, hands crossed, decorations that don't do
 what their role says, and changes of harmony without a change of pedal.
 """
 
@@ -54,16 +54,28 @@ def faults(song: Song, part: Part) -> Counter[str]:
                 not note.role.outside and note.pitch.midi % 12 not in pcs for note in own
             )
         previous = pcs
+    found.update(_decorations(struck, starts, chords))
+    found.update(_hands(part))
+    return +found
+
+
+def _decorations(
+    struck: dict[Fraction, list[PartNote]],
+    starts: list[Fraction],
+    chords: dict[Fraction, tuple[Fraction, frozenset[int] | None]],
+) -> Counter[str]:
+    """Notes outside the chord that don't do what their role says, by role."""
+    found: Counter[str] = Counter()
     for hand in Hand:
-        rows = [row for onset in onsets if (row := [n for n in struck[onset] if n.hand is hand])]
+        own = ([n for n in notes if n.hand is hand] for _, notes in sorted(struck.items()))
+        rows = [row for row in own if row]
         for index, row in enumerate(rows):
             before = [n.pitch.midi for n in rows[index - 1]] if index else []
             after = [n.pitch.midi for n in rows[index + 1]] if index + 1 < len(rows) else []
             for note in row:
                 if note.role.outside and not _true(note, before, after, starts, chords):
                     found[note.role.value] += 1
-    found.update(_hands(part))
-    return +found
+    return found
 
 
 def _hands(part: Part) -> Counter[str]:
