@@ -62,6 +62,12 @@ def span(tones: Tones, slots: tuple[FigureSlot, ...]) -> int:
     return max((offset(tones, token) for token in tokens_of(slots)), default=0)
 
 
+@lru_cache(maxsize=8192)
+def sounds(tones: Tones, slots: tuple[FigureSlot, ...], pc: int) -> bool:
+    """Whether a left hand's figure strikes a pitch class."""
+    return any((tones.bass + offset(tones, token)) % 12 == pc for token in tokens_of(slots))
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class BassSet:
     """The places a bass may take under one harmony and figure; `costs` in themselves."""

@@ -105,8 +105,8 @@ def _reached(
             pitch = own + (pc - own + 6) % 12 - 6
             if (
                 pitch != state.pitch
-                and strand.shape[0] - 3 <= pitch <= taste.ceiling
-                and (pitch > taste.left_top)
+                and max(taste.left_top + 1, strand.shape[0] - 3) <= pitch <= taste.ceiling
+                and not strand.clashes(index, pitch)
             ):
                 offer(_State(pitch, _ADDED, state.pitch), price + table["added"], state)
     return layer

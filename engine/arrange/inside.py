@@ -182,7 +182,8 @@ def _doublings(draft: Draft, strand: Strand, taste: Taste) -> dict[int, int]:
             continue
         highest = min(taste.ceiling, max(strand.shape[-1], 79))
         for other in (pitch - 12, pitch + 12) if pitch >= strand.shape[-1] else (pitch + 12,):
-            if max(taste.left_top + 1, 53) <= other <= highest and taste.reach >= 12:
+            low = max(taste.left_top + 1, 53)
+            if low <= other <= highest and taste.reach >= 12 and not strand.clashes(index, other):
                 found[index] = other
                 break
     return found

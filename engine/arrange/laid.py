@@ -55,9 +55,12 @@ class Laid:
         """The highest note the left hand plays on a bass."""
         return low + bass.span(self.tones, self.left)
 
-    def has_room(self) -> bool:
-        """Whether it lasts half a bar or more: then it needs its third."""
-        return self.spot.duration * 2 >= self.bar.meter.bar
+    def needs_third(self) -> bool:
+        """Whether the right hand has to sound the third: it lasts, and the left hand doesn't."""
+        third = self.tones.third
+        if third is None or self.spot.duration * 2 < self.bar.meter.bar:
+            return False
+        return not bass.sounds(self.tones, self.left, third)
 
 
 def follows(before: Laid, after: Laid) -> bool:
@@ -94,11 +97,12 @@ def lay(song: Song, places: tuple[Spot, ...], the_plan: Plan, take: Take) -> lis
             found.append(
                 Laid(
                     bar, spot, spot.tones, height, the_plan.phrase[index], right[at], left[at],
-                    pin, asked[index].exact, index in the_plan.peaks, HIGHEST, held,
+                    pin, mine is not None or bar.own.settings.right is not None,
+                    index in the_plan.peaks, HIGHEST, held,
                     bar.start + spot.onset, bar.start + spot.onset + spot.duration,
                 )
             )  # fmt: skip
-    if found and not found[-1].exact and found[-1].end == song.end:
+    if found and not asked[found[-1].spot.bar].exact and found[-1].end == song.end:
         found[-1] = replace(found[-1], right=last_slots(len(found[-1].right)))
     return _under_melody(song, found)
 
@@ -119,7 +123,7 @@ def _under_melody(song: Song, laid: list[Laid]) -> list[Laid]:
             over.append(note)
         lowest = min((note.pitch.midi for note in over), default=HIGHEST + BELOW)
         ceiling = lowest - BELOW if lowest - BELOW >= GIVES_WAY else HIGHEST
-        sung = _sung(item, over) if ceiling == HIGHEST else ()
+        sung = _sung(item, over)
         found.append(replace(item, ceiling=ceiling, sung=sung))
     return found
 

@@ -60,7 +60,7 @@ def choose_shapes(
     laid: Sequence[Laid], basses: Sequence[int], reach: int, take: Take
 ) -> list[Pitches]:
     """The right hand's shape at each harmony."""
-    stages, targets = [], []
+    stages, targets, heard = [], [], []
     anchor: Pin | None = None
     for index, (item, low) in enumerate(zip(laid, basses, strict=True)):
         anchor = _anchor(laid, index, anchor)
@@ -73,10 +73,11 @@ def choose_shapes(
             target = anchor.pitches[-1]
         stages.append(skeleton.stage(item.tones, bounds, item.pin, reach))
         targets.append(target)
+        heard.append(skeleton.positions(item.right) if item.needs_third() else ())
     noise = None
     if not take.calm:
         noise = [
             tuple(take.shift("shape", index, at) for at in range(len(stage)))
             for index, stage in enumerate(stages)
         ]
-    return skeleton.choose(stages, targets, noise)
+    return skeleton.choose(stages, targets, heard, noise)

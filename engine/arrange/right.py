@@ -6,7 +6,6 @@ from collections.abc import Sequence
 from fractions import Fraction
 from functools import lru_cache
 
-from engine.arrange import bass
 from engine.arrange.costs import Take, costs
 from engine.arrange.draft import Taste
 from engine.arrange.inside import strokes
@@ -62,7 +61,7 @@ def right_rows(
     rows = []
     for index, item in enumerate(laid):
         rows.append(row(index))
-        if item.kept or not _needs_third(item):
+        if item.exact or not item.needs_third():
             continue
         # Joints on both sides may leave no room for the third: it matters more than they do.
         if not _has(rows[index], item.tones.third) and joints[index + 1].kind != PLAIN:
@@ -154,19 +153,8 @@ def _taste(item: Laid, entry: Joint, leaving: Joint, top: int, reach: int, take:
         _strengths(item.bar.meter, item.spot.onset, item.spot.duration, len(item.right)),
         top,
         reach,
-        _needs_third(item),
+        item.needs_third() and not item.exact,
         item.ceiling,
-    )
-
-
-def _needs_third(item: Laid) -> bool:
-    """Whether the right hand has to sound the third: the left hand doesn't, and there is time."""
-    third = item.tones.third
-    if third is None or item.exact or not item.has_room():
-        return False
-    return all(
-        (item.tones.bass + bass.offset(item.tones, token)) % 12 != third
-        for token in bass.tokens_of(item.left)
     )
 
 

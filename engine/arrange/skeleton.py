@@ -11,10 +11,13 @@ from collections.abc import Sequence
 from functools import lru_cache
 
 from engine.arrange.ground import Pin
+from engine.figures import FigureSlot
 from engine.hands import ShapeSet, Tones, choose_shapes, shapes
 from engine.hands.shapes import Pitches
 
 FLOOR = 55
+#: What a shape costs whose third the figure doesn't reach, where nothing else sounds it.
+_UNHEARD = 90
 WIDTH = 19
 #: The top note's aim at heights 0 and 1.
 LOW_TOP, HIGH_TOP = 66, 73
@@ -76,10 +79,17 @@ def _hung(tones: Tones, top: int) -> Pitches:
 def choose(
     stages: Sequence[ShapeSet],
     targets: Sequence[int],
+    heard: Sequence[tuple[int, ...]],
     noise: Sequence[tuple[int, ...]] | None = None,
 ) -> list[Pitches]:
-    """One shape for each harmony: movement and the top line first, then the arc's register."""
-    local = [_local(stage, target) for stage, target in zip(stages, targets, strict=True)]
+    """One shape for each harmony: movement and the top line first, then the arc's register.
+
+    `heard` are the positions a figure strikes where the right hand has to sound the third.
+    """
+    local = [
+        _local(stage, target, struck)
+        for stage, target, struck in zip(stages, targets, heard, strict=True)
+    ]
     if noise is not None:
         local = [
             tuple(cost + extra[at % len(extra)] for at, cost in enumerate(costs))
@@ -88,9 +98,24 @@ def choose(
     return list(choose_shapes(stages, local))
 
 
+@lru_cache(maxsize=2048)
+def positions(slots: tuple[FigureSlot, ...]) -> tuple[int, ...]:
+    """The positions of the shape that a figure strikes, from 0."""
+    names = {name for slot in slots for name in slot.tokens}
+    return tuple(at for at in range(4) if str(at + 1) in names)
+
+
 @lru_cache(maxsize=8192)
-def _local(stage: ShapeSet, target: int) -> tuple[int, ...]:
+def _local(stage: ShapeSet, target: int, struck: tuple[int, ...]) -> tuple[int, ...]:
+    """What each shape costs at its place; where the third is needed it has to be struck."""
+    third = stage.tones.third
     return tuple(
-        cost + 2 * abs(shape[-1] - target)
+        cost
+        + 2 * abs(shape[-1] - target)
+        + (_UNHEARD if struck and not _heard(shape, struck, third) else 0)
         for shape, cost in zip(stage.shapes, stage.costs, strict=True)
     )
+
+
+def _heard(shape: Pitches, struck: tuple[int, ...], third: int | None) -> bool:
+    return any(shape[at % len(shape)] % 12 == third for at in struck)
