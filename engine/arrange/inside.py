@@ -113,20 +113,20 @@ def _put_passing(draft: Draft, index: int, pitch: int, strand: Strand, leaving: 
 def _wishes(draft: Draft, strand: Strand) -> None:
     """Neighbours and passing notes the figure itself asks for, where they are lawful."""
     tones = strand.tones
-    for index, token in strand.wishes:
+    for index, wish in strand.wishes:
         if index in draft.fixed or not 0 < index < len(draft.cells) - 1:
             continue
         before, after = single_before(draft, index), single(draft.cells[index + 1])
         if before is None or after is None or strand.clashes(index, before):
             continue
         around = {max(at for at in range(index) if draft.cells[at]), index + 1}
-        if token == "n" and before == after:  # noqa: S105
+        if wish == "n" and before == after:
             over = tones.step_from(before, 1)
             if over % 12 not in tones.pcs and over - before <= 2:
                 why = f"steps out of {name_of(tones, before)} and back"
                 draft.put(index, over, Role.NEIGHBOUR, why, "n")
                 draft.lock(*around)
-        elif token == "p" and 3 <= abs(after - before) <= 4:  # noqa: S105
+        elif wish == "p" and 3 <= abs(after - before) <= 4:
             between = tones.step_from(before, 1 if after > before else -1)
             if between % 12 not in tones.pcs and abs(after - between) in (1, 2):
                 why = f"passes from {name_of(tones, before)} to {name_of(tones, after)}"

@@ -6,6 +6,7 @@ import io
 from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
+from typing import Any
 
 import mido
 import pytest
@@ -26,9 +27,9 @@ def part_of(song: Song) -> Part:
     return arrange(song, analyse(song))
 
 
-def file_of(song: Song, **options: object) -> smf.File:
+def file_of(song: Song, **options: Any) -> smf.File:
     performance = perform(part_of(song), song, timing=False)
-    return smf.read(write_midi(song, performance, **options))  # type: ignore[arg-type]
+    return smf.read(write_midi(song, performance, **options))
 
 
 def metas(track: tuple[smf.Event, ...], kind: int) -> list[tuple[int, bytes]]:

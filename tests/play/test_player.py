@@ -162,12 +162,11 @@ def test_a_device_that_is_pulled_and_comes_back(way: str) -> None:
 
 
 def test_a_fault_of_the_program_leaves_a_player_that_works() -> None:
-    device = Device()
+    class Faulty(Device):
+        def send(self, at: float, message: Message) -> None:
+            raise ZeroDivisionError
 
-    def fails(at: float, message: Message) -> None:
-        raise ZeroDivisionError
-
-    device.send = fails  # type: ignore[method-assign]
+    device = Faulty()
     player = Player(lambda _: device, again=False)
     player.load(scale())
     player.play(loop=LOOP)

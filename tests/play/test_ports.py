@@ -22,7 +22,7 @@ from tests.play.play_scores import scale
 from tests.play.test_player import wait_for
 
 
-class Memory(BaseOutput):  # type: ignore[misc]
+class Memory(BaseOutput):  # type: ignore[misc]  # mido comes without types
     """A mido port that keeps what is sent, and can be pulled."""
 
     def __init__(self, name: str = "memory") -> None:

@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 from fractions import Fraction
 from itertools import pairwise
+from typing import Any
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from engine.perform import PedalMove, TempoPoint
-from engine.play.message import CLICKS, Send
+from engine.play.message import CLICKS, Command, Send
 from engine.play.score import Beat, Score
 from engine.play.transport import AHEAD, GUARD, Options, State, Transport
 from engine.song import Hand
@@ -38,14 +40,14 @@ class Session:
     def play(self, start: Fraction = Fraction(0), bars_in: int = 0) -> None:
         self.obey(self.transport.play(start, self.now, bars_in=bars_in))
 
-    def change(self, **fields: object) -> None:
-        options = replace(self.transport.options, **fields)  # type: ignore[arg-type]
+    def change(self, **fields: Any) -> None:
+        options = replace(self.transport.options, **fields)
         self.obey(self.transport.change(options, self.now))
 
     def load(self, score: Score) -> None:
         self.obey(self.transport.load(score, self.now))
 
-    def obey(self, commands: list) -> None:  # type: ignore[type-arg]
+    def obey(self, commands: Sequence[Command]) -> None:
         self.keyboard.obey(commands, self.now)
 
     def end(self) -> None:
@@ -392,7 +394,7 @@ steps = st.lists(
 @given(scores, steps)
 def test_whatever_is_done_while_it_plays_no_key_sticks_or_sounds_twice(
     first: Score,
-    steps: list,  # type: ignore[type-arg]
+    steps: list[tuple[tuple[str, Any], float]],
 ) -> None:
     """Every note-on has its note-off, at most one a key, pedal up at stop, nothing late."""
     session = Session(first)

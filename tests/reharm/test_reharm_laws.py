@@ -8,7 +8,7 @@ from itertools import pairwise
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from engine.chord import parse_chord
+from engine.chord import Chord, parse_chord
 from engine.pitch import Interval, Pitch
 from engine.reharm import (
     MOVES,
@@ -39,8 +39,8 @@ def _song(bars: list[str], melody: str = "") -> Song:
     return song(f"| {' | '.join(bars)} |", melody=melody)
 
 
-def _sound(chord: object) -> tuple[int, frozenset[int]]:
-    return chord.bass_note.pc, chord.pitch_classes  # type: ignore[attr-defined]
+def _sound(chord: Chord) -> tuple[int, frozenset[int]]:
+    return chord.bass_note.pc, chord.pitch_classes
 
 
 @LAW
