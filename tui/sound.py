@@ -7,7 +7,7 @@ from collections.abc import Callable
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
-from engine.song import Hand, Song
+from engine.song import Hand
 from engine.workshop import Hands, Work
 
 if TYPE_CHECKING:
@@ -111,8 +111,3 @@ def stretch(work: Work) -> tuple[Fraction, Fraction] | None:
 def tempo_factor(work: Work) -> float:
     """How many times as fast as written it plays."""
     return work.now_tempo / work.written_tempo
-
-
-def next_strike(song: Song, times: tuple[Fraction, ...], at: Fraction) -> Fraction:
-    """When the next group after a time is struck, or the song's end."""
-    return next((time for time in times if time > at), song.end)

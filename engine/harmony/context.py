@@ -13,7 +13,8 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from engine.chord import Chord
-from engine.harmony.candidate import Candidate, candidates
+from engine.harmony.candidate import Candidate
+from engine.harmony.ways import candidates
 from engine.harmony.weights import weights
 from engine.harmony.words import Category, Function
 from engine.key import Key

@@ -12,11 +12,11 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from engine.chord import Chord
-from engine.harmony.candidate import candidates
 from engine.harmony.context import relative
 from engine.harmony.keys import Event, events_of, key_shares, spelled_key
 from engine.harmony.keystats import MODES, quality_of, statistics
 from engine.harmony.value import KeyFinding, Region
+from engine.harmony.ways import candidates
 from engine.harmony.words import Category
 from engine.key import Key
 from engine.song import Bar, Song

@@ -57,13 +57,6 @@ def hold_of(note: Note, chord: Chord) -> tuple[Hold, Note | None]:
     return (Hold.TENSION, None) if near is None else (Hold.RUB, near)
 
 
-def melody_over(
-    melody: Sequence[MelodyNote], start: Fraction, end: Fraction
-) -> tuple[MelodyNote, ...]:
-    """The notes that sound in a stretch, times in whole notes from the song's start."""
-    return tuple(note for note in melody if note.onset < end and note.end > start)
-
-
 def fits(
     chord: Chord,
     melody: Sequence[MelodyNote],

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from functools import lru_cache
 
-from engine.song import Hand, Song
+from engine.song import Song
 from engine.workshop.history import settle
 from engine.workshop.work import Cursor, Pane, Work, refuse, say
 
@@ -112,8 +112,3 @@ def next_pane(work: Work) -> Work:
 def previous_pane(work: Work) -> Work:
     panes = list(Pane)
     return replace(work, pane=panes[panes.index(work.pane) - 1])
-
-
-def other_hand(work: Work, hand: Hand) -> Work:
-    """The line of the figure pane under the hand."""
-    return replace(work, hand=hand)

@@ -1,0 +1,142 @@
+"""Readings of a chord that lean on another degree: applied dominants and their approach."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+
+from engine.chord import Chord
+from engine.harmony import numeral
+from engine.harmony.candidate import (
+    HARMONIC,
+    MAJOR_SCALE,
+    MINOR_SCALE,
+    TARGETS,
+    Candidate,
+    core,
+    degrees,
+    has_seventh,
+    make,
+    rooted,
+    target_name,
+    triad,
+    turn_diminished,
+)
+from engine.harmony.weights import weights
+from engine.harmony.words import Category, Function
+
+
+def _is_dominant(chord: Chord) -> bool:
+    third, fifth, seventh = triad(chord)
+    return (
+        third == 0
+        and fifth in (0, None, 1, -1)
+        and seventh in (None, -1)
+        and not (fifth == -1 and seventh is None)
+    )
+
+
+def _applied_cost(chord: Chord, target: int, nearness: str, minor: bool) -> float:
+    w = weights()
+    cost = w.applied_far if nearness == "far" else w.applied_near
+    if nearness == "other":
+        cost += w.applied_other + (w.applied_other_seventh if has_seventh(chord) else 0.0)
+    if target == 1:
+        cost -= w.applied_to_dominant
+    if not has_seventh(chord):
+        cost += w.applied_triad
+    scale = MINOR_SCALE if minor else MAJOR_SCALE
+    if core(chord) <= scale and not (minor and target == -3 and has_seventh(chord)):
+        cost += w.applied_but_diatonic
+    return cost
+
+
+def applied_dominants(chord: Chord, minor: bool) -> Iterator[Candidate]:
+    suspended = chord.alter(3) is None and 4 in degrees(chord) and chord.alter(7) == -1
+    if not (_is_dominant(chord) or suspended):
+        return
+    for target, target_minor, nearness in TARGETS[minor]:
+        if (target - chord.root.fifths) % 12 != 11:
+            continue
+        applied = rooted(chord, target + 1)
+        cost = _applied_cost(applied, target, nearness, minor)
+        if suspended:
+            cost += weights().applied_suspended
+        if target + 1 != chord.root.fifths:
+            cost += weights().respelled
+        mark = numeral.quality_mark(applied)
+        figure = numeral.figures(applied.members, numeral.bass_member(applied))
+        name = target_name(target, target_minor, minor)
+        yield make(
+            applied, f"V{mark}{figure}/{name}", Function.DOMINANT, Category.APPLIED, cost,
+            "applied", (target, target_minor),
+        )  # fmt: skip
+
+
+def leading_tone_chords(chord: Chord, minor: bool) -> Iterator[Candidate]:
+    third, fifth, seventh = triad(chord)
+    if (third, fifth) != (-1, -1) or seventh not in (None, -1, -2):
+        return
+    w = weights()
+    full = seventh == -2
+    for target, target_minor, nearness in TARGETS[minor]:
+        off = (target + 5 - chord.root.fifths) % 12
+        if off and not (full and off % 3 == 0):
+            continue
+        applied = rooted(chord, target + 5) if not off else chord
+        cost = w.leading_tone
+        if off:
+            applied = turn_diminished(chord, _nearest(off, target + 5 - chord.root.fifths))
+            cost += w.turned
+        elif target + 5 != chord.root.fifths:
+            cost += w.respelled
+        cost += _applied_cost(applied, target, nearness, minor)
+        if seventh == -1:
+            cost += w.half_diminished + (w.half_diminished_to_minor if target_minor else 0.0)
+        mark = numeral.quality_mark(applied)
+        figure = numeral.figures(applied.members, numeral.bass_member(applied))
+        name = target_name(target, target_minor, minor)
+        yield make(
+            applied, f"vii{mark}{figure}/{name}", Function.DOMINANT, Category.APPLIED, cost,
+            "applied", (target, target_minor),
+        )  # fmt: skip
+
+
+def _nearest(off: int, exact: int) -> int:
+    return exact if exact % 12 == off else off
+
+
+def applied_predominants(chord: Chord, minor: bool) -> Iterator[Candidate]:
+    third, fifth, seventh = triad(chord)
+    if third is None or fifth is None or fifth == 1 or len(chord.members) > 5:
+        return
+    w = weights()
+    scale = HARMONIC if minor else MAJOR_SCALE
+    for target, target_minor, nearness in TARGETS[minor]:
+        for above, degree in ((2, "ii"), (-1, "iv")):
+            if (target + above - chord.root.fifths) % 12:
+                continue
+            if degree == "ii" and (third != -1 or (fifth == 0 and target_minor)):
+                continue
+            if degree == "ii" and seventh not in (None, -1):
+                continue
+            if degree == "iv" and fifth != 0:
+                continue
+            applied = rooted(chord, target + above)
+            cost = w.predominant_far if nearness == "far" else w.predominant_near
+            if nearness == "other":
+                cost += w.applied_other
+            if seventh is None:
+                cost += w.predominant_triad
+            elif fifth == -1 and seventh == -1:
+                cost += w.predominant_half_diminished
+                if not minor and applied.root.fifths == 5:
+                    cost -= w.applied_but_diatonic
+            if core(applied) <= scale:
+                cost += w.applied_but_diatonic
+            name = degree if third == -1 else degree.upper()
+            figure = numeral.figures(applied.members, numeral.bass_member(applied))
+            goal = target_name(target, target_minor, minor)
+            yield make(
+                applied, f"{name}{numeral.quality_mark(applied)}{figure}/{goal}",
+                Function.PREDOMINANT, Category.APPLIED, cost, "approach", (target, target_minor),
+            )  # fmt: skip
