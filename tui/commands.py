@@ -29,6 +29,7 @@ from engine.workshop import (
     part_of,
     practice,
     say,
+    steering,
     typing,
 )
 
@@ -127,7 +128,7 @@ def _render(work: Work) -> Work:
 
 def _shape_move(step: int) -> Function:
     def run(work: Work) -> Work:
-        return edits.next_shape(work, part_of(work.song), step)
+        return steering.next_shape(work, part_of(work.song), step)
 
     return run
 
@@ -146,7 +147,7 @@ def _lines(count: int) -> Function:
 
 
 def _steer(name: str, step: float) -> Function:
-    return lambda work: edits.steer(work, name, step * edits.AMOUNT_STEP)
+    return lambda work: steering.steer(work, name, step * steering.AMOUNT_STEP)
 
 
 def _needs_loop(work: Work) -> str:
@@ -244,7 +245,7 @@ def table() -> tuple[Command, ...]:
                 _edit_tokens, "Figures", figure, hint="edit figure"),
         Command("other-hand", "The other hand's line", ("up", "down"), _other_hand, "Figures",
                 figure),
-        Command("own-away", "Follow the section's figures again", ("z",), edits.own_figure_away,
+        Command("own-away", "Follow the section's figures again", ("z",), steering.own_figure_away,
                 "Figures", reason=_needs_own_figure),
         Command("busier", "Busier", ("b",), _steer("busy", 1), "Figures", hint="busier"),
         Command("calmer", "Calmer", ("c",), _steer("busy", -1), "Figures", hint="calmer"),
@@ -258,17 +259,18 @@ def table() -> tuple[Command, ...]:
                 "Figures"),
         Command("less-anticipation", "Less anticipation", (), _steer("anticipation", -1),
                 "Figures"),
-        Command("take", "Another take", ("a",), edits.another_take, "Figures", hint="another take"),
-        Command("take-before", "The take before", (), lambda work: edits.another_take(work, -1),
+        Command("take", "Another take", ("a",), steering.another_take, "Figures",
+                hint="another take"),
+        Command("take-before", "The take before", (), lambda work: steering.another_take(work, -1),
                 "Figures"),
         Command("keep", "Keep this bar as it is, or let it go", ("k",),
-                lambda work: edits.keep(work, part_of(work.song)), "Figures", hint="keep"),
+                lambda work: steering.keep(work, part_of(work.song)), "Figures", hint="keep"),
         Command("next-shape", "Pin the next shape up", ("up",), _shape_move(1), "Figures", chord,
                 hint="shape"),
         Command("previous-shape", "Pin the next shape down", ("down",), _shape_move(-1),
                 "Figures", chord),
         Command("free-shape", "Let the pinned shape go", ("backspace",),
-                lambda work: edits.pin_shape(work, None), "Figures", chord),
+                lambda work: steering.pin_shape(work, None), "Figures", chord),
         # Moving
         Command("left", "The chord before", ("left",), moves.previous_slot, "Moving"),
         Command("right", "The next chord", ("right",), moves.next_slot, "Moving"),

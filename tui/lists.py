@@ -23,6 +23,7 @@ from engine.workshop import (
     reading_of,
     refuse,
     say,
+    steering,
 )
 from tui.commands import Command, Keymap, key_text, table
 from tui.view import signed
@@ -139,10 +140,10 @@ def _figure(chooser: Chooser, figure: Figure) -> Item:
     hand, extent = chooser.hand, chooser.extent
 
     def song(work: Work) -> Song:
-        return edits.with_setting(work, work.song, extent, hand.value, figure.name)
+        return steering.with_setting(work, work.song, extent, hand.value, figure.name)
 
     def run(work: Work) -> Work:
-        return edits.set_figure(work, hand, extent, figure.name)
+        return steering.set_figure(work, hand, extent, figure.name)
 
     meter = figure.meter.name if figure.meter else ""
     speed = f"{figure.slowest}–{figure.fastest}" if figure.fastest else ""

@@ -1,6 +1,6 @@
 """The workshop: the work as one frozen value, its edits and history, journal, derived stages."""
 
-from engine.workshop import edits, history, moves, practice, typing
+from engine.workshop import edits, history, moves, practice, steering, typing
 from engine.workshop.derive import Stages, part_of, reading_of, stages, stages_of
 from engine.workshop.entry import EDITING, Fault, symbol_fault, tokens_fault
 from engine.workshop.files import open_file, save, text_of
@@ -45,8 +45,8 @@ __all__ = [
     "Fault",
     "Hands",
     "Journal",
-
-    "ListKind", "Mark",
+    "ListKind",
+    "Mark",
     "Notice",
     "Outcome",
     "Pane",
@@ -78,6 +78,7 @@ __all__ = [
     "say",
     "stages",
     "stages_of",
+    "steering",
     "symbol_fault",
     "text_of",
     "tokens_fault",

@@ -7,7 +7,7 @@ from dataclasses import replace
 
 from engine.errors import InputError
 from engine.song import Bar, Hand, bar_text
-from engine.workshop import edits, moves, practice
+from engine.workshop import edits, moves, practice, steering
 from engine.workshop.entry import Fault, bar_fault, chord_fault, tokens_fault
 from engine.workshop.history import change
 from engine.workshop.work import (
@@ -79,7 +79,7 @@ def edit_tokens(work: Work, hand: Hand) -> Work:
 
 def edit_setting(work: Work, name: str, extent: Extent) -> Work:
     """A line with a setting as it stands."""
-    text = edits.setting_text(work, name, extent)
+    text = steering.setting_text(work, name, extent)
     return begin(work, EntryKind.SETTING, text, name=name, extent=extent)
 
 
@@ -110,7 +110,7 @@ def grown(work: Work, entry: Entry) -> Work:
     if entry.kind is not EntryKind.TOKENS:
         return typed
     try:
-        song = edits.with_setting(
+        song = steering.with_setting(
             work, work.song, Extent.BAR, entry.hand.value, entry.text.strip() or None
         )
     except InputError:
@@ -175,7 +175,7 @@ def _taken(work: Work, entry: Entry) -> Outcome:
         case EntryKind.RENDER:
             return Outcome(say(closed, f"Writing {text} …"), (Render(text),))
         case EntryKind.SETTING:
-            return Outcome(edits.typed_setting(closed, entry.name, entry.extent, text))
+            return Outcome(steering.typed_setting(closed, entry.name, entry.extent, text))
 
 
 def _on(work: Work, *, whole_bar: bool = False) -> Work:
@@ -189,13 +189,13 @@ def _on(work: Work, *, whole_bar: bool = False) -> Work:
 
 def _tokens(work: Work, entry: Entry, text: str) -> Work:
     if not text:
-        song = edits.with_setting(work, work.song, Extent.BAR, entry.hand.value, None)
+        song = steering.with_setting(work, work.song, Extent.BAR, entry.hand.value, None)
         said = f"Bar {entry.at.bar}: {entry.hand.value} hand as in its section"
         return change(work, song, said)
     from engine.figures import find_figure
 
     find_figure(text, entry.hand, work.song.bars[entry.at.bar - 1].meter)
-    return edits.set_figure(work, entry.hand, Extent.BAR, text)
+    return steering.set_figure(work, entry.hand, Extent.BAR, text)
 
 
 def typed_tempo(work: Work, text: str) -> float:

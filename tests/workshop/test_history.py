@@ -6,7 +6,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from engine.song import Hand
-from engine.workshop import Cursor, Extent, Work, edits, moves, redo, undo
+from engine.workshop import Cursor, Extent, Work, edits, moves, redo, steering, undo
 from tests.tui.desk_helpers import work_on
 
 CHARTS = (
@@ -32,12 +32,12 @@ EDITS = st.one_of(
     st.just(moves.next_slot),
     st.just(moves.previous_slot),
     st.just(moves.select),
-    st.just(edits.another_take),
-    st.just(lambda work: edits.steer(work, "busy", 0.1)),
-    st.just(lambda work: edits.steer(work, "outside", -0.1)),
+    st.just(steering.another_take),
+    st.just(lambda work: steering.steer(work, "busy", 0.1)),
+    st.just(lambda work: steering.steer(work, "outside", -0.1)),
     st.just(lambda work: edits.move_key(work, "m3")),
-    st.just(lambda work: edits.set_figure(work, Hand.RIGHT, Extent.BAR, "3 2 1 2")),
-    st.just(lambda work: edits.set_figure(work, Hand.LEFT, Extent.SONG, "R . 5 .")),
+    st.just(lambda work: steering.set_figure(work, Hand.RIGHT, Extent.BAR, "3 2 1 2")),
+    st.just(lambda work: steering.set_figure(work, Hand.LEFT, Extent.SONG, "R . 5 .")),
     st.just(lambda work: edits.begin_section(work, "New")),
 )
 
