@@ -204,6 +204,13 @@ class _Reader:
 
     def _changes(self) -> None:
         while self.at < self.end:
+            if self.plain[self.at : self.end] == "/":
+                raise self._fail(
+                    "no bass stands after the slash",
+                    "write its note, like C/E",
+                    self.at,
+                    self.end,
+                )
             if self.plain[self.at] in "(),[] /":
                 self.at += 1
                 continue

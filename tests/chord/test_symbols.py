@@ -135,3 +135,8 @@ def test_an_error_underlines_the_span_and_proposes_the_nearest_symbol() -> None:
     assert caught.value.place is not None
     assert caught.value.place.column > 1
     assert caught.value.suggestion.startswith("C")
+
+
+def test_a_slash_wants_a_bass() -> None:
+    with pytest.raises(ChordError, match="no bass"):
+        parse_chord("C/")
