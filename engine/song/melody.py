@@ -53,9 +53,14 @@ def _joined(notes: tuple[AbcNote, ...]) -> list[AbcNote]:
             open_tie = False
             continue
         last = out[-1] if out else None
-        if open_tie and last is not None and last.pitches == note.pitches:
-            out[-1] = AbcNote(last.onset, note.onset + note.duration - last.onset, note.pitches)
+        if open_tie and last is not None and _sound_alike(last, note):
+            out[-1] = AbcNote(last.onset, note.onset + note.duration - last.onset, last.pitches)
         else:
             out.append(AbcNote(note.onset, note.duration, note.pitches))
         open_tie = note.tied
     return out
+
+
+def _sound_alike(one: AbcNote, other: AbcNote) -> bool:
+    """Whether a tie joins them: a note may be spelled anew over a barline or a change of key."""
+    return {pitch.midi for pitch in one.pitches} == {pitch.midi for pitch in other.pitches}

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from fractions import Fraction
+
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
@@ -120,6 +122,14 @@ letters = st.builds(
     st.sampled_from(["", "", "2", "3/2", "/"]),
     st.sampled_from([" ", "", " | ", "-"]),
 )
+
+
+def test_a_tie_joins_two_spellings_of_one_note_in_every_key() -> None:
+    # ABC 2.1, section 4.11: a tie joins two notes of the same pitch.
+    made = song("| C |", melody="C C ^^D-E")
+    assert [note.duration for note in melody_notes(made)] == [Fraction(1, 8)] * 2 + [Fraction(1, 4)]
+    up = melody_notes(transpose(made, Interval.parse("A4")))
+    assert [note.duration for note in up] == [note.duration for note in melody_notes(made)]
 
 
 @settings(deadline=None, max_examples=80)
