@@ -37,7 +37,8 @@ class PartNote:
     """One attack. `velocity` is 1–127 as written (dynamics and accents), `finger` 1–5 or None.
 
     `bar` counts from 1 and is where the attack falls; `why` names, for a note
-    that is no plain chord member, what it does, in a few words.
+    that is no plain chord member, what it does, in a few words. What is struck
+    together and `rolled` is played from the lowest note up, one after another.
     """
 
     bar: int
@@ -50,6 +51,7 @@ class PartNote:
     tied: bool = False
     finger: int | None = None
     why: str = ""
+    rolled: bool = False
 
     @property
     def end(self) -> Fraction:

@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
-from engine.figures import ALONE, FigureSlot
+from engine.figures import ALONE, HOLD, FigureSlot
 from engine.hands import Tones, cheapest, least_bass
 
 LOWEST, HIGHEST = 28, 60
@@ -118,14 +118,24 @@ _OPENED = 100
 
 @lru_cache(maxsize=1024)
 def opened_slots(tones: Tones, slots: tuple[FigureSlot, ...]) -> tuple[FigureSlot, ...]:
-    """The figure with octave and tenth for fifth and octave; the octave alone where no third is."""
-    return tuple(
-        replace(slot, tokens=tuple(_opened(tones, name) for name in slot.tokens)) for slot in slots
-    )
+    """The figure with octave and tenth for fifth and octave; the octave alone where no third is.
+
+    Where two notes become the same, the first is held on.
+    """
+    found: list[FigureSlot] = []
+    before: Tokens = ()
+    for slot in slots:
+        tokens = tuple(dict.fromkeys(_opened(tones, name) for name in slot.tokens))
+        if tokens and tokens == before:
+            found.append(HOLD)
+            continue
+        found.append(replace(slot, tokens=tokens))
+        before = tokens or (before if slot.hold else ())
+    return tuple(found)
 
 
 def _opened(tones: Tones, name: str) -> str:
-    wide = tones.above[0] in (3, 4)
+    wide = tones.above[0] in (3, 4, 5)
     return _OPENING[name] if wide or name == "R" else "8"
 
 

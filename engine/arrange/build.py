@@ -26,13 +26,14 @@ from engine.song import Hand, Song
 def arrange(song: Song, reading: Reading, *, take: int | None = None, seed: int = 0) -> Part:
     """The part of both hands for a song, as its reading spells it.
 
-    The same arguments give the same part everywhere. `take` (the song's own
-    where None) and `seed` choose among the lawful parts; take 1 is the best
-    that is found. Raises FigureError where a figure or a pinned shape cannot
+    The same arguments give the same part everywhere. `take` (where None each
+    section's own, else the song's) and `seed` choose among the lawful parts;
+    take 1 is the best that is found. Raises FigureError where a figure or a pinned shape cannot
     be read.
     """
     check_song(song)
-    which = Take(song.take if take is None else take, seed)
+    numbers = (take or section.take or song.take for section in song.sections)
+    which = Take(tuple(numbers), seed)
     the_plan = plan(song, reading)
     places = spots(song, reading)
     laid, basses = choose_basses(lay(song, places, the_plan, which), which)

@@ -18,21 +18,26 @@ def costs() -> dict[str, Any]:
 
 @dataclass(frozen=True, slots=True)
 class Take:
-    """Which of the lawful parts is meant. `calm` is the first take, the best that is found."""
+    """Which of the lawful parts is meant, section by section.
 
-    number: int = 1
+    The first take is calm: the best that is found, no cost moved.
+    """
+
+    numbers: tuple[int, ...]
     seed: int = 0
 
     @property
     def calm(self) -> bool:
-        return self.number <= 1 and self.seed == 0
+        """Whether every section plays its first take."""
+        return self.seed == 0 and all(number <= 1 for number in self.numbers)
 
-    def shift(self, stage: str, *places: int) -> int:
-        """How far a cost is moved at a place: the same everywhere for the same take."""
-        if self.calm:
+    def shift(self, stage: str, section: int, *places: int) -> int:
+        """How far a cost is moved at a place of a section: the same everywhere for a take."""
+        number = self.numbers[section]
+        if number <= 1 and self.seed == 0:
             return 0
         reach: int = costs()["take"][stage]
-        value = 0x9E3779B1 * (self.number + 1) ^ 0x85EBCA6B * (self.seed + 1)
+        value = 0x9E3779B1 * (number + 1) ^ 0x85EBCA6B * (self.seed + 1)
         for place in (len(stage), ord(stage[0]), *places):
             value = (value ^ (place + 0x7F4A7C15)) * 0x2545F491 & 0xFFFFFFFF
             value ^= value >> 15

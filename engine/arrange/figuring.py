@@ -12,6 +12,7 @@ import tomllib
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
+from typing import Any
 
 import shared
 from engine.arrange.costs import Take, costs
@@ -39,15 +40,19 @@ _LONGEST_RUN = 4
 
 
 @lru_cache(maxsize=1)
-def _defaults() -> dict[str, dict[str, list[tuple[float, str]]]]:
+def _defaults() -> dict[str, dict[str, Any]]:
     table = tomllib.loads(shared.text("tables", "default_figures.toml"))
-    return {
-        row["meter"]: {
-            hand: [(float(item["to"]), str(item["figure"])) for item in row[hand]]
-            for hand in ("right", "left")
-        }
-        for row in table["meter"]
-    }
+    return {row["meter"]: row for row in table["meter"]}
+
+
+def _row(meter: Meter) -> dict[str, Any]:
+    """The row of the table for a meter, or for one near it."""
+    table = _defaults()
+    name = f"{meter.count}/{meter.unit}"
+    name = _NEAR.get(name, name)
+    if name not in table:
+        name = "6/8" if meter.compound else "3/4" if meter.count % 3 == 0 else "4/4"
+    return table[name]
 
 
 @lru_cache(maxsize=512)
@@ -58,15 +63,22 @@ def default_figure(hand: Hand, meter: Meter, level: float, section: int) -> Figu
     stands on the arc); `section` turns through what fits, so that the figure
     changes where a section begins.
     """
-    table = _defaults()
-    name = f"{meter.count}/{meter.unit}"
-    name = _NEAR.get(name, name)
-    if name not in table:
-        name = "6/8" if meter.compound else "3/4" if meter.count % 3 == 0 else "4/4"
-    rows = table[name][hand.value]
-    choice = next((names for to, names in rows if level < to), rows[-1][1])
-    names = choice.split(" | ")
+    rows = _row(meter)[hand.value]
+    choice = next((row for row in rows if level < row["to"]), rows[-1])
+    names = choice["figure"].split(" | ")
     return find_figure(names[section % len(names)], hand, meter)
+
+
+@lru_cache(maxsize=64)
+def closing_figure(hand: Hand, meter: Meter) -> Figure:
+    """What a hand plays towards the end: an arpeggio under block chords."""
+    return find_figure(_row(meter)["closing"][hand.value], hand, meter)
+
+
+@lru_cache(maxsize=64)
+def sparse_left(meter: Meter) -> Figure:
+    """What the left hand plays where an introduction begins."""
+    return find_figure(_row(meter)["sparse"], Hand.LEFT, meter)
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,7 +86,7 @@ class Asked:
     """The right hand's figure as a bar has it; `exact` forbids variants.
 
     `phrase` is the bar's place in its phrase, `length` the phrase's; `height`
-    is 0–1; `busy` the writer's amount.
+    is 0–1; `busy` the writer's amount; `sparse` asks for the figure thinned.
     """
 
     figure: Figure
@@ -83,6 +95,8 @@ class Asked:
     length: int
     height: float
     busy: float
+    section: int
+    sparse: bool
 
 
 @lru_cache(maxsize=1024)
@@ -129,9 +143,11 @@ def choose_figures(bars: Sequence[Asked], take: Take) -> list[Figure]:
         same = index > 0 and bars[index - 1].figure is asked.figure
         stages.append(2 if index and not same else 1 if edge else 0)
         own = _prices(asked.figure, asked.exact, asked.phrase == 0, *_place(asked))
+        if asked.sparse and own[_BREATH * _LONGEST_RUN] < NEVER:
+            own = _only(_BREATH)
         if not take.calm:
             own = tuple(
-                cost + (take.shift("figure", index, number // _LONGEST_RUN))
+                cost + (take.shift("figure", asked.section, index, number // _LONGEST_RUN))
                 for number, cost in enumerate(own)
             )
         local.append(own)
@@ -141,6 +157,13 @@ def choose_figures(bars: Sequence[Asked], take: Take) -> list[Figure]:
         chosen = variants(asked.figure)[state // _LONGEST_RUN]
         found.append(chosen if chosen is not None else asked.figure)
     return found
+
+
+@lru_cache(maxsize=1)
+def _only(variant: int) -> tuple[int, ...]:
+    """Costs that leave one variant."""
+    states = range((_THICK + 1) * _LONGEST_RUN)
+    return tuple(0 if state // _LONGEST_RUN == variant else NEVER for state in states)
 
 
 def _place(asked: Asked) -> tuple[bool, int, int]:
@@ -175,17 +198,17 @@ def _prices(
     return tuple(found)
 
 
-@lru_cache(maxsize=1)
-def ending() -> tuple[tuple[FigureSlot, ...], FigureSlot]:
-    """The last harmony in the right hand: rising and ringing, or struck together if it is short."""
-    rise = parse_figure("1_ 2_ 3_ 4_", Hand.RIGHT).slots
-    return rise, parse_figure("123_", Hand.RIGHT).slots[0]
+@lru_cache(maxsize=8)
+def _endings(hand: Hand) -> tuple[tuple[FigureSlot, ...], tuple[FigureSlot, ...]]:
+    """A hand's last harmony: the chord rolled, or rising and ringing over the bass."""
+    rolled, rises = ("R8~", "R") if hand is Hand.LEFT else ("123~", "1_ 2_ 3_ 4_")
+    return parse_figure(rolled, hand).slots, parse_figure(rises, hand).slots
 
 
-def last_slots(count: int) -> tuple[FigureSlot, ...]:
-    """The right hand's slots over the last harmony of a song."""
-    rise, chord = ending()
-    head = rise if count >= 6 else (chord,)
+def last_slots(hand: Hand, count: int, *, rises: bool) -> tuple[FigureSlot, ...]:
+    """A hand's slots over the last harmony of a song, `count` of them."""
+    rolled, rise = _endings(hand)
+    head = rise if rises else rolled
     return (*head, *(HOLD for _ in range(count - len(head))))
 
 

@@ -16,6 +16,7 @@ from engine.arrange.draft import Draft, Taste, name_of, single, single_before, t
 from engine.arrange.joints import ANTICIPATION, PASSING, SUSPENSION, Joint
 from engine.arrange.line import Row, Stroke
 from engine.arrange.strand import Strand
+from engine.figures import MARKS
 from engine.part import Role
 
 _ACCENT = 7
@@ -46,8 +47,9 @@ def strokes(strand: Strand, entry: Joint, leaving: Joint, taste: Taste) -> Row:
             cell = tuple(row[0] for row in rows)
             roles = tuple(row[1] for row in rows)
             whys = tuple(row[2] for row in rows)
-        rings = draft.texts[index].rstrip(">").endswith("_")
-        out.append(Stroke(cell, roles, draft.texts[index], whys, loud, rings))
+        text = draft.texts[index]
+        marks = text[len(text.rstrip(MARKS)) :]
+        out.append(Stroke(cell, roles, text, whys, loud, "_" in marks, rolled="~" in marks))
     return Row(tuple(out))
 
 

@@ -89,14 +89,17 @@ def walled(options: JointSet) -> JointSet:
     return JointSet(tuple(joint for joint in options.joints if not joint.head))
 
 
-def choose_joints(stages: Sequence[JointSet], take: Take) -> list[Joint]:
-    """The joint at each place, spaced and never at every change."""
+def choose_joints(stages: Sequence[JointSet], sections: Sequence[int], take: Take) -> list[Joint]:
+    """The joint at each place, spaced and never at every change.
+
+    `sections` are those of the harmonies that are left.
+    """
     local: list[tuple[int, ...]] = []
     for index, options in enumerate(stages):
         own = tuple(joint.cost for joint in options.joints)
         if not take.calm:
             own = tuple(
-                cost + (take.shift("joint", index, number) if number else 0)
+                cost + (take.shift("joint", sections[index], index, number) if number else 0)
                 for number, cost in enumerate(own)
             )
         local.append(own)

@@ -8,8 +8,8 @@ keeps its figures, and its notes follow the new harmony.
 A kept bar is a list of texts:
 `chords C:1/2 G7:1/2`, `figure right 1 2 3 n …`, `figure left R . 5 .`, `shape 0
 G3 C4 E4` (the onset it begins at), `right 1/8 1/8 E4 chord 64 why` (onset,
-duration, pitch, role, velocity), and `open 1/8 C4` where a note of the bar
-before is held into it.
+duration, pitch, role, velocity; `64~` where it is rolled), and `open 1/8 C4` where a
+note of the bar before is held into it.
 """
 
 from __future__ import annotations
@@ -26,7 +26,7 @@ from engine.pitch import Interval, Note, Pitch
 from engine.song import Bar, Hand, Song
 
 _OCTAVE_DOWN = Interval(-7, -12)
-Row = tuple[Fraction, Fraction, Hand, Pitch, Role, int, str]
+Row = tuple[Fraction, Fraction, Hand, Pitch, Role, int, str, bool]
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,9 +63,9 @@ class Kept:
         return [
             PartNote(
                 bar.number, hand, pitch, bar.start + onset, duration, role, velocity,
-                onset + duration > bar.meter.bar, None, why,
+                onset + duration > bar.meter.bar, None, why, rolled,
             )
-            for onset, duration, hand, pitch, role, velocity, why in self.rows
+            for onset, duration, hand, pitch, role, velocity, why, rolled in self.rows
         ]  # fmt: skip
 
     def tokens(self, bar: Bar) -> list[Token]:
@@ -112,7 +112,8 @@ def keep_bar(song: Song, part: Part, number: int) -> tuple[str, ...]:
         if note.bar == number:
             words = [
                 note.hand.value, str(note.onset - bar.start), str(note.duration),
-                (note.pitch + back).name, note.role.value, str(note.velocity), note.why,
+                (note.pitch + back).name, note.role.value,
+                f"{note.velocity}{'~' * note.rolled}", note.why,
             ]  # fmt: skip
             found.append(" ".join(words).rstrip())
     held = [
@@ -192,7 +193,7 @@ def _row(hand: Hand, words: list[str], away: Interval) -> Row:
     pitch = Pitch.parse(name) + away
     return (
         Fraction(onset), Fraction(duration), hand, pitch, Role(role),
-        max(1, min(127, int(loud))), why,
+        max(1, min(127, int(loud.removesuffix("~")))), why, loud.endswith("~"),
     )  # fmt: skip
 
 

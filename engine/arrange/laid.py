@@ -7,7 +7,14 @@ from fractions import Fraction
 
 from engine.arrange import bass
 from engine.arrange.costs import Take
-from engine.arrange.figuring import Asked, choose_figures, default_figure, last_slots
+from engine.arrange.edges import as_played, closing
+from engine.arrange.figuring import (
+    Asked,
+    choose_figures,
+    closing_figure,
+    default_figure,
+    last_slots,
+)
 from engine.arrange.ground import Pin, Spot, figure_of, pins_of
 from engine.arrange.keep import Kept, holds, kept
 from engine.arrange.plan import Plan
@@ -19,6 +26,8 @@ from engine.song.melody import MelodyNote, melody_notes
 
 #: The highest note of the right hand where no melody lies over it.
 HIGHEST = 86
+#: The least slots in which the last harmony rises.
+_ROOM = 6
 #: How far below a melody the right hand stays, and the lowest it gives way to one.
 BELOW, GIVES_WAY = 2, 66
 
@@ -74,16 +83,26 @@ def lay(song: Song, places: tuple[Spot, ...], the_plan: Plan, take: Take) -> lis
     for spot in places:
         groups.setdefault(spot.bar, []).append(spot)
     own = [kept(bar) for bar in song.bars]
-    asked = [_asked(bar, the_plan, mine) for bar, mine in zip(song.bars, own, strict=True)]
+    bars = [as_played(song, bar, the_plan) for bar in song.bars]
+    asked = [_asked(bar, the_plan, mine) for bar, mine in zip(bars, own, strict=True)]
     figures = choose_figures(asked, take)
+    lefts = [
+        _left_figure(bar, the_plan.heights[index], mine)
+        for index, (bar, mine) in enumerate(zip(bars, own, strict=True))
+    ]
+    close = closing(song, take)
+    for index in close.opened:
+        if not asked[index].exact and bars[index].own.settings.left is None:
+            figures[index] = closing_figure(Hand.RIGHT, bars[index].meter)
+            lefts[index] = closing_figure(Hand.LEFT, bars[index].meter)
     found: list[Laid] = []
     for index, group in groups.items():
-        bar, mine = song.bars[index], own[index]
+        bar, mine = bars[index], own[index]
         held = mine if mine is not None and holds(bar, mine) else None
         height = the_plan.heights[index]
         spans = tuple((spot.onset, spot.duration) for spot in group)
         right = over_changes(figures[index], bar.meter, spans)
-        left = over_changes(_left_figure(bar, height, mine), bar.meter, spans)
+        left = over_changes(lefts[index], bar.meter, spans)
         pins = pins_of(bar)
         for at, spot in enumerate(group):
             if spot.tones is None:
@@ -103,8 +122,17 @@ def lay(song: Song, places: tuple[Spot, ...], the_plan: Plan, take: Take) -> lis
                 )
             )  # fmt: skip
     if found and not asked[found[-1].spot.bar].exact and found[-1].end == song.end:
-        found[-1] = replace(found[-1], right=last_slots(len(found[-1].right)))
+        found[-1] = _ended(found[-1], rises=not close.opened)
     return _under_melody(song, found)
+
+
+def _ended(last: Laid, *, rises: bool) -> Laid:
+    """The last harmony with what ends a song, in the hands whose figure isn't the bar's own."""
+    rises = rises and len(last.right) >= _ROOM
+    ended = replace(last, right=last_slots(Hand.RIGHT, len(last.right), rises=rises))
+    if last.bar.own.settings.left is not None:
+        return ended
+    return replace(ended, left=last_slots(Hand.LEFT, len(last.left), rises=rises))
 
 
 def _under_melody(song: Song, laid: list[Laid]) -> list[Laid]:
@@ -129,7 +157,7 @@ def _under_melody(song: Song, laid: list[Laid]) -> list[Laid]:
 
 
 def _sung(item: Laid, over: list[MelodyNote]) -> tuple[tuple[int, int], ...]:
-    """What a low melody keeps from each slot: its key, and half steps beside held notes."""
+    """What a low melody keeps from each slot: the key it strikes, half steps beside held notes."""
     count = len(item.right)
     found = []
     for index in range(count):
@@ -137,7 +165,8 @@ def _sung(item: Laid, over: list[MelodyNote]) -> tuple[tuple[int, int], ...]:
         for note in over:
             if note.onset <= onset < note.end:
                 midi = note.pitch.midi
-                found.append((index, midi))
+                if note.onset == onset:
+                    found.append((index, midi))
                 if note.duration >= item.bar.meter.beat:
                     found += [(index, midi - 1), (index, midi + 1)]
     return tuple(found)
@@ -163,7 +192,16 @@ def _asked(bar: Bar, the_plan: Plan, mine: Kept | None) -> Asked:
         own = default_figure(Hand.RIGHT, bar.meter, busy, bar.section)
     phrase, length = the_plan.phrase[index]
     exact = exact or mine is not None
-    return Asked(own, exact, phrase, length, the_plan.heights[index], busy)
+    return Asked(
+        own,
+        exact,
+        phrase,
+        length,
+        the_plan.heights[index],
+        busy,
+        bar.section,
+        index in the_plan.sparse,
+    )
 
 
 def _left_figure(bar: Bar, height: float, mine: Kept | None) -> Figure:

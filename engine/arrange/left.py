@@ -68,6 +68,7 @@ def _struck(tones: Tones, slot: FigureSlot, under: Under, *, first: bool) -> Str
         slot.text,
         loud=_ACCENT if slot.accent else 0,
         rings=slot.rings,
+        rolled=slot.rolled,
         late=cell[-1] - cell[0] > under.reach,
     )
 

@@ -21,7 +21,8 @@ from engine.song import Hand
 class Stroke:
     """One slot: `cell` (None a rest, () a hold), and for each of its notes a role and a why.
 
-    `late` strikes the upper notes of a chord beyond reach half a slot later.
+    `late` strikes the upper notes of a chord beyond reach half a slot later;
+    `rolled` plays its notes from the lowest up.
     """
 
     cell: Cell
@@ -31,6 +32,7 @@ class Stroke:
     loud: int = 0
     rings: bool = False
     late: bool = False
+    rolled: bool = False
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -160,6 +162,7 @@ def _note(
         end > stretch.bar_end,
         None,
         stroke.whys[index] if stroke.whys else "",
+        stroke.rolled,
     )
 
 

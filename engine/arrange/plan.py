@@ -14,7 +14,7 @@ from functools import lru_cache
 
 from engine.harmony import Category, Reading
 from engine.part import Dynamic
-from engine.song import Song, arc_marks
+from engine.song import Section, Song, arc_marks
 
 #: Heights of the dynamic marks.
 MARKS = {"ppp": 0.0, "pp": 0.1, "p": 0.25, "mp": 0.4, "mf": 0.58, "f": 0.78, "ff": 0.92, "fff": 1.0}
@@ -25,19 +25,23 @@ _EXPRESSIVE = {
     Category.COMMON_TONE: 4, Category.BACKDOOR: 4, Category.CADENTIAL: 3, Category.SUSPENDED: 2,
 }  # fmt: skip
 PHRASE = 4
+#: Heights where an introduction begins, has its peak and ends.
+INTRO = (0.2, 0.3, 0.3)
 
 
 @dataclass(frozen=True, slots=True)
 class Plan:
     """For each bar: `heights` 0–1, `phrase` its place in the phrase and the phrase's length.
 
-    `peaks` are the indices of the bars where a section's arc peaks.
+    `peaks` are the indices of the bars where a section's arc peaks, `sparse`
+    those where an introduction begins, with its figure thinned over a held bass.
     """
 
     heights: tuple[float, ...]
     phrase: tuple[tuple[int, int], ...]
     peaks: frozenset[int]
     dynamics: tuple[Dynamic, ...]
+    sparse: frozenset[int] = frozenset()
 
 
 def plan(song: Song, reading: Reading) -> Plan:
@@ -45,16 +49,19 @@ def plan(song: Song, reading: Reading) -> Plan:
     heights: list[float] = []
     phrases: list[tuple[int, int]] = []
     peaks: set[int] = set()
+    sparse: set[int] = set()
     dynamics: list[Dynamic] = []
     start = 0
     bounds = _sections(song)
+    leads_in = [is_intro(song.sections[song.bars[end - 1].section]) for end in bounds]
     for number, end in enumerate(bounds):
         size = end - start
         section = song.sections[song.bars[start].section]
         text = section.settings.arc or song.settings.arc
         pull = expressive(song, reading, start, end) if section.peak is None else ()
         peak = section.peak - 1 if section.peak is not None else _peak(pull, size)
-        level = _level(number, len(bounds))
+        before = sum(leads_in[:number])
+        level = INTRO if leads_in[number] else _level(number - before, len(bounds) - sum(leads_in))
         marks = arc_marks(text) if text else ()
         shape = _written(marks, size, section.peak) if marks else _default(size, peak, level)
         for at in range(size):
@@ -62,11 +69,21 @@ def plan(song: Song, reading: Reading) -> Plan:
             if own:
                 shape[at] = MARKS[arc_marks(own)[0][0]]
         heights += shape
-        peaks.add(start + max(range(size), key=lambda at: (shape[at], -abs(at - peak))))
+        if leads_in[number]:
+            sparse.update(range(start, start + -(-size // 2)))
+        else:
+            peaks.add(start + max(range(size), key=lambda at: (shape[at], -abs(at - peak))))
         phrases += phrase_places(size)
         dynamics += _dynamics(song, start, shape, marks, section.peak)
         start = end
-    return Plan(tuple(heights), tuple(phrases), frozenset(peaks), tuple(dynamics))
+    return Plan(
+        tuple(heights), tuple(phrases), frozenset(peaks), tuple(dynamics), frozenset(sparse)
+    )
+
+
+def is_intro(section: Section) -> bool:
+    """Whether a section is an introduction, by its name."""
+    return section.name.casefold().startswith("intro")
 
 
 def _sections(song: Song) -> list[int]:

@@ -35,8 +35,8 @@ def choose_basses(laid: Sequence[Laid], take: Take) -> tuple[list[Laid], list[in
     noise = None
     if not take.calm:
         noise = [
-            tuple(take.shift("bass", index, at) for at in range(len(options)))
-            for index, options in enumerate(stages)
+            tuple(take.shift("bass", item.bar.section, index, at) for at in range(len(options)))
+            for index, (item, options) in enumerate(zip(laid, stages, strict=True))
         ]
     chosen = bass.choose_basses(stages, noise)
     out = [
@@ -77,7 +77,7 @@ def choose_shapes(
     noise = None
     if not take.calm:
         noise = [
-            tuple(take.shift("shape", index, at) for at in range(len(stage)))
-            for index, stage in enumerate(stages)
+            tuple(take.shift("shape", item.bar.section, index, at) for at in range(len(stage)))
+            for index, (item, stage) in enumerate(zip(laid, stages, strict=True))
         ]
     return skeleton.choose(stages, targets, heard, noise)

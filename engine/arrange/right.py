@@ -48,7 +48,7 @@ def right_rows(
         _between(laid[at], laid[at + 1], strands[at], strands[at + 1], tops[at])
         for at in range(len(laid) - 1)
     ]
-    chosen = choose_joints(sets, take)
+    chosen = choose_joints(sets, [item.bar.section for item in laid], take)
     joints = [_PLAIN, *(joint._replace(cost=0) for joint in chosen), _PLAIN]
 
     def row(index: int) -> Row:
@@ -79,7 +79,7 @@ def _has(row: Row, pc: int | None) -> bool:
 
 def _strand(item: Laid, shape: Pitches, reach: int) -> Strand:
     thirds = third_strikes(item.tones, item.left, len(item.right))
-    return strand(item.tones, shape, item.right, thirds, reach, item.sung)
+    return strand(item.tones, shape, item.right, thirds, reach, item.sung, exact=item.exact)
 
 
 def _wall(item: Laid, shape: Pitches) -> Strand:
@@ -137,14 +137,16 @@ def _taste(item: Laid, entry: Joint, leaving: Joint, top: int, reach: int, take:
     outside = item.bar.settings.outside or 0.0
     decoration = 0
     if outside > 0 and not item.exact:
-        decoration = inside["price"][item.phrase[0] % 4] + take.shift("inside", item.bar.number)
+        decoration = inside["price"][item.phrase[0] % 4] + take.shift(
+            "inside", item.bar.section, item.bar.number
+        )
         decoration -= round(inside["reward"] * outside + inside["height"] * item.height)
         if entry.kind != PLAIN or leaving.kind != PLAIN:
             decoration += inside["with_joint"]
     doubled = 0
     wanted = item.bar.settings.doubling or 0.0
     if wanted > 0 and not item.exact:
-        doubled = take.shift("doubling", item.bar.number) - round(
+        doubled = take.shift("doubling", item.bar.section, item.bar.number) - round(
             doubling["reward"] * wanted + doubling["height"] * item.height
         )
     return Taste(

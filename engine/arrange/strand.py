@@ -7,7 +7,7 @@ wishes beside a chord note that can stand in for them.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import lru_cache
 
 from engine.arrange.bass import offset
@@ -88,11 +88,15 @@ def strand(
     thirds: tuple[int, ...],
     reach: int,
     sung: tuple[tuple[int, int], ...] = (),
+    *,
+    exact: bool = False,
 ) -> Strand:
     """The figure's slots on a shape; at slots in `thirds` the left hand has the third.
 
     There the right hand takes another member. What a hand can't reach together
-    loses its inner, then its upper notes.
+    loses its inner, then its upper notes. Where the figure goes on but the shape
+    would give the same note again, another member takes its place, unless the
+    figure is to be `exact`.
     """
     cells: list[Cell] = []
     wishes: list[tuple[int, str]] = []
@@ -125,9 +129,37 @@ def strand(
             pitches = _off_melody(shape, pitches, (index, sung), third, cells)
         cells.append(_reached(tuple(sorted(set(pitches))), reach))
     texts = tuple(slot.text for slot in slots)
-    return Strand(
+    found = Strand(
         tuple(cells), tuple(wishes), tuple(added), tuple(accents), tones, shape, thirds, texts, sung
     )
+    return found if exact else _moving(found, slots)
+
+
+def _moving(found: Strand, slots: tuple[FigureSlot, ...]) -> Strand:
+    """The strand without a note struck twice running where the figure has two."""
+    cells = list(found.cells)
+    struck = [index for index, cell in enumerate(cells) if cell]
+    loose = {index for index, _ in found.wishes} | set(found.added)
+    for place in range(1, len(struck)):
+        last, index = struck[place - 1], struck[place]
+        cell = cells[index]
+        if cell != cells[last] or len(cell or ()) != 1 or index in loose:
+            continue
+        if slots[index].tokens == slots[last].tokens:
+            continue
+        then = cells[struck[place + 1]] if place + 1 < len(struck) else None
+        others = [
+            pitch
+            for pitch in found.shape
+            if (pitch,) not in (cell, then) and not found.clashes(index, pitch)
+        ]
+        if others:
+            assert cell
+            own = cell[0]
+            cells[index] = (min((abs(pitch - own), pitch) for pitch in others)[1],)
+    if tuple(cells) == found.cells:
+        return found
+    return replace(found, cells=tuple(cells))
 
 
 def _stand_in(cells: list[Cell], shape: Pitches, token: str) -> int:

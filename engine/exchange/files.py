@@ -157,4 +157,4 @@ def _score(
 
     from engine.exchange.layout import lay_out
 
-    return lay_out(song, reading, part, bars=bars, hands=hands)
+    return lay_out(song, reading, part, bars=bars, hands=hands, ritard=True)

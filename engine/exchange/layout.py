@@ -28,6 +28,7 @@ from engine.exchange.voices import Piece, Stack, separate
 from engine.harmony import Reading
 from engine.meter import Meter
 from engine.part import Part, PartNote, Role
+from engine.perform import ritard_start
 from engine.song import Bar, Hand, Song
 from engine.song.melody import MelodyNote, melody_notes
 
@@ -46,12 +47,14 @@ def lay_out(
     numerals: bool = True,
     every_finger: bool = False,
     melody: bool = True,
+    ritard: bool = False,
     subtitle: str = "",
 ) -> Score:
     """The score of a part, or of some of its bars (counted from 1, inclusive) or hands.
 
     Fingers stand where a shape is new, or on every note that has one. The
-    song's melody stands on a staff of its own over both hands.
+    song's melody stands on a staff of its own over both hands; `ritard` says
+    where the song slows down at its end.
     """
     first, last = bars if bars is not None else (1, len(song.bars))
     chosen = song.bars[max(0, first - 1) : last]
@@ -59,7 +62,7 @@ def lay_out(
     measures = frame_measures(song, chosen, reading, symbols=symbols, numerals=numerals)
     fingers = all_fingers(part) if every_finger else printed_fingers(part, song)
     pieces = {hand: _pieces(part.notes, chosen, hand, fingers) for hand in staves}
-    marks = _marks(part, chosen)
+    marks = _marks(part, chosen, ritard_start(song) if ritard else None)
     filled = [
         replace(
             measure,
@@ -134,6 +137,7 @@ def _entries(meter: Meter, stacks: Sequence[Stack], *, hidden_rests: bool) -> tu
                 tie_out=piece.tie_out or written.more,
                 finger=None if piece.tie_in or written.goes_on else piece.finger,
                 velocity=piece.velocity,
+                rolled=piece.rolled and not (piece.tie_in or written.goes_on),
             )
             for piece in stacks[written.index].pieces
         )
@@ -240,19 +244,25 @@ def _pieces(
                     tie_out=note.end > bar.end and at + 1 < len(bars),
                     finger=fingers.get(n),
                     velocity=note.velocity,
+                    rolled=note.rolled,
                 )
             )
             at += 1
     return out
 
 
-def _marks(part: Part, bars: Sequence[Bar]) -> dict[int, list[Mark]]:
-    """Dynamics and pedal by bar; what ends on a downbeat ends at the bar line before it."""
+def _marks(part: Part, bars: Sequence[Bar], slows: Fraction | None = None) -> dict[int, list[Mark]]:
+    """Dynamics, pedal and ritard (where the song `slows`) by bar.
+
+    What ends on a downbeat ends at the bar line before it.
+    """
     out: dict[int, list[Mark]] = defaultdict(list)
     if not bars:
         return out
     low, high = bars[0].start, bars[-1].end
     timed = [*_dynamics(part, low, high), *_pedal(part, bars)]
+    if slows is not None and low <= slows < high:
+        timed.append((slows, MarkKind.WORDS, "rit."))
     at = 0
     for onset, kind, text in sorted(timed, key=lambda item: (item[0], item[2] != "end")):
         while at + 1 < len(bars) and bars[at].end <= onset:

@@ -362,6 +362,8 @@ class _Part:
             _add(notations, "tuplet", type="stop", number="1")
         if head is not None and head.finger is not None:
             _add(_add(notations, "technical"), "fingering", head.finger)
+        if head is not None and head.rolled:
+            _add(notations, "arpeggiate")
         if len(notations):
             note.append(notations)
 

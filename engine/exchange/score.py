@@ -29,7 +29,8 @@ class Accidental:
 class Head:
     """One note head; `tie_in` and `tie_out` join it to the head before and after.
 
-    A `slash` stands for a beat of the chord above it, not for a pitch.
+    A `slash` stands for a beat of the chord above it, not for a pitch; `rolled`
+    heads have the arpeggio sign before them.
     """
 
     pitch: Pitch
@@ -39,6 +40,7 @@ class Head:
     finger: int | None = None
     velocity: int | None = None
     slash: bool = False
+    rolled: bool = False
 
 
 @dataclass(frozen=True, slots=True)

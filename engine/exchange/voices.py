@@ -24,6 +24,7 @@ class Piece:
     tie_out: bool = False
     finger: int | None = None
     velocity: int | None = None
+    rolled: bool = False
 
 
 @dataclass(frozen=True, slots=True)

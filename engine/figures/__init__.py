@@ -10,12 +10,13 @@ from engine.figures.catalogue import (
 from engine.figures.fit import cells, fit, over_changes
 from engine.figures.heard import Heard, Sounding, heard_in
 from engine.figures.learn import Learned, learn_bar, learn_figure
-from engine.figures.value import ALONE, HOLD, REST, Figure, FigureSlot, parse_figure
+from engine.figures.value import ALONE, HOLD, MARKS, REST, Figure, FigureSlot, parse_figure
 from engine.figures.variants import mirrored, reversed_tail, shifted, thickened, thinned
 
 __all__ = [
     "ALONE",
     "HOLD",
+    "MARKS",
     "REST",
     "Figure",
     "FigureSlot",

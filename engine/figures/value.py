@@ -11,8 +11,8 @@ the next chord, tied over.
 Left hand: `R 3 5 7 8 9 10` are members counted from the sounding bass, `5-` the
 fifth below it, `p` a passing note to what follows.
 Marks: `>` after a slot is an accent, `_` lets its notes ring until the harmony
-changes. `/8` at the end says how many slots fill a bar: fewer tokens are
-repeated, as `1 2 3 2/8`.
+changes, `~` rolls its notes from the lowest up. `/8` at the end says how many
+slots fill a bar: fewer tokens are repeated, as `1 2 3 2/8`.
 """
 
 from __future__ import annotations
@@ -30,6 +30,8 @@ LEFT_TOKENS = ("10", "5-", "R", "3", "5", "7", "8", "9", "p")
 #: Tokens that name no note by themselves, and so stand alone in a slot.
 ALONE = frozenset("npA")
 MOST_SLOTS = 96
+#: Signs that may stand after a slot's notes.
+MARKS = "_~>"
 _WORDS = re.compile(r"[^\s|]+")
 _LENGTH = re.compile(r"/\s*(\d+)\s*$")
 _CURES = {
@@ -46,12 +48,14 @@ class FigureSlot:
     hold: bool = False
     accent: bool = False
     rings: bool = False
+    rolled: bool = False
 
     @property
     def text(self) -> str:
         if not self.tokens:
             return "." if self.hold else "x"
-        return "".join(self.tokens) + ("_" if self.rings else "") + (">" if self.accent else "")
+        marks = (("_", self.rings), ("~", self.rolled), (">", self.accent))
+        return "".join(self.tokens) + "".join(mark for mark, has in marks if has)
 
 
 REST = FigureSlot()
@@ -141,7 +145,7 @@ def _repeated(
 
 
 def _slot(word: str, at: int, text: str, hand: Hand) -> FigureSlot:
-    body = word.rstrip("_>")
+    body = word.rstrip(MARKS)
     marks = word[len(body) :]
     if body == "." and not marks:
         return HOLD
@@ -150,7 +154,7 @@ def _slot(word: str, at: int, text: str, hand: Hand) -> FigureSlot:
     if not body or len(set(marks)) < len(marks) or body in (".", "x"):
         raise FigureError(
             f"“{word}” is no figure token",
-            "the marks > and _ stand once each, after a note",
+            "the marks >, _ and ~ stand once each, after a note",
             Place(at + 1, len(word), text=text),
         )
     tokens: list[str] = []
@@ -174,7 +178,7 @@ def _slot(word: str, at: int, text: str, hand: Hand) -> FigureSlot:
             "n, p and A stand alone in their slot",
             Place(at + 1, len(word), text=text),
         )
-    return FigureSlot(tuple(tokens), accent=">" in marks, rings="_" in marks)
+    return FigureSlot(tuple(tokens), accent=">" in marks, rings="_" in marks, rolled="~" in marks)
 
 
 def _unknown(body: str, offset: int, at: int, text: str, hand: Hand) -> FigureError:

@@ -9,7 +9,7 @@ from fractions import Fraction
 from engine.part import Part, PartNote
 from engine.perform.loudness import velocities
 from engine.perform.moves import micro_timing, pedal_moves
-from engine.perform.table import table
+from engine.perform.table import Roll, table
 from engine.perform.tempo import TempoMap, tempo_points
 from engine.perform.ticks import Ticks
 from engine.perform.value import PedalMove, Performance, Played, TempoPoint
@@ -52,6 +52,7 @@ def perform(
     late = micro_timing(ticks, tempo, values.timing, seed) if timing else [0.0] * len(part.notes)
     loud = velocities(part, song, values, ticks)
     notes = _played(part.notes, ticks, loud, late, hands, (ticks.of(start), ticks.of(end)))
+    notes = _rolled(notes, part.notes, hands, start, values.roll)
     pedal = pedal_moves(part.pedal, ticks, song.end, tempo, values.pedal)
     return Performance(
         notes=notes,
@@ -110,6 +111,36 @@ def _played(
             )
         )
     return tuple(found)
+
+
+def _rolled(
+    played: tuple[Played, ...],
+    written: Sequence[PartNote],
+    hands: Collection[Hand],
+    start: Fraction,
+    roll: Roll,
+) -> tuple[Played, ...]:
+    """The notes with rolled chords played from the lowest up, both hands as one."""
+    marked = {
+        (note.onset - start, note.pitch.midi)
+        for note in written
+        if note.rolled and note.hand in hands and note.onset >= start
+    }
+    if not marked:
+        return played
+    chords: dict[Fraction, list[int]] = {}
+    for index, note in enumerate(played):
+        if (note.onset, note.midi) in marked:
+            chords.setdefault(note.onset, []).append(index)
+    found = list(played)
+    for indices in chords.values():
+        indices.sort(key=lambda index: played[index].midi)
+        length = min(played[index].end - played[index].onset for index in indices)
+        step = min(Fraction(1, roll.step), length / roll.within / len(indices))
+        for place, index in enumerate(indices):
+            note = played[index]
+            found[index] = replace(note, onset=note.onset + place * step)
+    return tuple(sorted(found, key=lambda note: note.onset))
 
 
 def _pedal_between(

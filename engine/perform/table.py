@@ -48,6 +48,14 @@ class Timing:
 
 
 @dataclass(frozen=True, slots=True)
+class Roll:
+    """A rolled chord: 1/`step` of a whole note from note to note, in 1/`within` of its length."""
+
+    step: int
+    within: int
+
+
+@dataclass(frozen=True, slots=True)
 class Ritard:
     """The final ritard v(x) = [1 + (w^q - 1) x]^(1/q) over the last `bars` bars."""
 
@@ -68,6 +76,7 @@ class Table:
     balance: Balance
     pedal: Pedalling
     timing: Timing
+    roll: Roll
     ritard: Ritard
 
 
@@ -81,5 +90,6 @@ def table() -> Table:
         balance=Balance(**{**balance, "meter": tuple(balance["meter"])}),
         pedal=Pedalling(**data["pedal"]),
         timing=Timing(**data["timing"]),
+        roll=Roll(**data["roll"]),
         ritard=Ritard(**data["ritard"]),
     )

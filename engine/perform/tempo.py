@@ -6,9 +6,9 @@ from bisect import bisect_right
 from collections.abc import Sequence
 from fractions import Fraction
 
-from engine.perform.table import Ritard
+from engine.perform.table import Ritard, table
 from engine.perform.value import TempoPoint
-from engine.song import Bar
+from engine.song import Bar, Song
 
 _QUARTER = Fraction(1, 4)
 
@@ -43,6 +43,13 @@ def tempo_points(
                 middle = float((at + bar.meter.beat / 2 - start) / (end - start))
                 mark(at, quarters(bar) * scale * ritard.share(middle))
     return tuple(points)
+
+
+def ritard_start(song: Song) -> Fraction | None:
+    """Where a song begins to slow down at its end, in whole notes; None without bars."""
+    if not song.bars:
+        return None
+    return song.bars[-min(table().ritard.bars, len(song.bars))].start
 
 
 class TempoMap:

@@ -21,6 +21,7 @@ from typing import Any
 import pytest
 from lxml import etree
 
+from engine.arrange import arrange
 from engine.chord import parse_chord
 from engine.exchange import write_musicxml, write_mxl
 from engine.exchange.accidentals import signature_alters
@@ -282,6 +283,26 @@ def test_sections_lines_and_marks_are_written() -> None:
     assert len(pedals) > 20
     assert root.find(".//dynamics/p") is not None
     assert root.find(".//fingering") is not None
+
+
+def test_a_rolled_chord_and_the_ritard_are_written_where_they_are_played() -> None:
+    song = make_song("| C | F | G7 | C |")
+    part = arrange(song, analyse(song))
+    assert any(note.rolled for note in part.notes)
+    xml = write_musicxml(song, analyse(song), part)
+    valid(xml)
+    root = etree.fromstring(xml)
+    rolled = [n for n in root.iter("note") if n.find("notations/arpeggiate") is not None]
+    assert len(rolled) == sum(note.rolled for note in part.notes)
+    assert {n.getparent().get("number") for n in rolled} == {"4"}
+    slows = [m.get("number") for m in root.iter("measure") if "rit." in _words(m)]
+    assert slows == ["3"]
+    excerpt = etree.fromstring(write_musicxml(song, analyse(song), part, bars=(1, 2)))
+    assert "rit." not in _words(excerpt)
+
+
+def _words(element: Any) -> list[str]:
+    return [word.text for word in element.iter("words")]
 
 
 @pytest.mark.parametrize("count", range(1, 40))

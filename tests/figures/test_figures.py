@@ -40,7 +40,7 @@ def _words(hand: Hand) -> st.SearchStrategy[str]:
         st.sampled_from(alone),
         st.lists(st.sampled_from(joined), min_size=1, max_size=3, unique=True).map("".join),
     )
-    marked = st.tuples(struck, st.sampled_from(("", "_", ">", "_>"))).map("".join)
+    marked = st.tuples(struck, st.sampled_from(("", "_", "~", ">", "_>", "_~>"))).map("".join)
     return st.one_of(marked, st.sampled_from(("x", ".")))
 
 

@@ -28,7 +28,7 @@ def lesson_pages(
     """The lesson sheet as one PDF, or a PNG or SVG a page."""
     words = lesson(song, reading, part)
     music = Pictures(paper)
-    score = lay_out(song, reading, part)
+    score = lay_out(song, reading, part, ritard=True)
     data: dict[str, Any] = {
         **title_data(replace(score, subtitle="Lesson sheet")),
         "facts": [_with_note(fact, song) for fact in words.facts],
