@@ -7,6 +7,7 @@ fast as the synthesizer computes.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from contextlib import suppress
 from dataclasses import dataclass, field
 from fractions import Fraction
 from pathlib import Path
@@ -18,6 +19,7 @@ from engine.play.message import CONTROL, ON, Send
 from engine.play.ogg import fix_serial
 from engine.play.score import Score
 from engine.play.transport import GUARD, Options, Transport
+from engine.whole import whole_file
 
 if TYPE_CHECKING:
     import numpy as np
@@ -69,20 +71,27 @@ class Plan:
 
 def messages(score: Score, options: Options, count_in: int = 0) -> list[Send]:
     """Everything that sounds, from 0 seconds on, sorted by time."""
+    return _planned(score, options, count_in)[0]
+
+
+def _planned(score: Score, options: Options, count_in: int) -> tuple[list[Send], float]:
+    """Everything that sounds, and when the music ends, in seconds."""
     transport = Transport(score, options)
     score.lay_out(looped=options.loop is not None)
     now = -GUARD
     found = [c for c in transport.play(Fraction(0), now, bars_in=count_in) if isinstance(c, Send)]
-    while transport.seen.runs:
+    end = 0.0
+    while runs := transport.seen.runs:
+        end = runs[-1][0].end_at
         now += _STEP
         found += [command for command in transport.tick(now) if isinstance(command, Send)]
-    return found
+    return found, end
 
 
 def render(
     score: Score, path: Path, plan: Plan, tags: Tags | None = None, progress: Progress | None = None
 ) -> Rendered:
-    """Render a score to a sound file, whose ending says its kind.
+    """Render a score to a sound file, whose ending says its kind; it lasts as long as the score.
 
     Raises FileError for an ending that is none of these or a file that cannot
     be written, SoundError where the soundfont cannot be used.
@@ -91,61 +100,66 @@ def render(
         raise FileError(
             f"{path.name} has no ending of a sound file", f"end it in {', '.join(FORMATS)}"
         )
-    sends = messages(score, plan.options, plan.count_in)
-    part = path.with_name(f".{path.name}.part")
-    tags = tags or Tags()
-    try:
-        done = _write(part, path, sends, plan, tags, 1.0, progress)
-        if done.peak > LOUDEST and not done.stopped:
-            done = _write(part, path, sends, plan, tags, TARGET / done.peak, progress)
-        if not done.stopped:
-            if path.suffix.lower() == ".ogg":
-                fix_serial(part)
-            part.replace(path)
-    except OSError as error:
-        raise FileError(f"{path} cannot be written ({error.strerror or error})") from error
-    finally:
-        part.unlink(missing_ok=True)
-    return done
+    work = _Work(
+        path, *_planned(score, plan.options, plan.count_in), plan, tags or Tags(), progress
+    )
+    with suppress(_Stopped), whole_file(path) as part:
+        done = _write(part, work, 1.0)
+        if done.peak > LOUDEST:
+            done = _write(part, work, TARGET / done.peak)
+        if path.suffix.lower() == ".ogg":
+            fix_serial(part)
+        return done
+    return Rendered(path, 0.0, 0.0, stopped=True)
 
 
-def _write(
-    part: Path,
-    path: Path,
-    sends: list[Send],
-    plan: Plan,
-    tags: Tags,
-    scale: float,
-    progress: Progress | None,
-) -> Rendered:
+class _Stopped(Exception):  # noqa: N818 - nothing went wrong
+    """Whoever was told of the progress did not want to go on."""
+
+
+@dataclass(frozen=True, slots=True)
+class _Work:
+    """What is to be rendered, and where to."""
+
+    path: Path
+    sends: list[Send]
+    end: float
+    plan: Plan
+    tags: Tags
+    progress: Progress | None
+
+
+def _write(part: Path, work: _Work, scale: float) -> Rendered:
     """Render once, the gain times `scale`; the peak is that before conversion."""
     import numpy as np
     import soundfile
 
-    kind, subtype = FORMATS[path.suffix.lower()]
-    length = sends[-1].at if sends else 0.0
-    peak, frames, stopped = 0.0, 0, False
-    synth = Synth(plan.soundfont, plan.voice)
+    kind, subtype = FORMATS[work.path.suffix.lower()]
+    peak, frames = 0.0, 0
+    synth = Synth(work.plan.soundfont, work.plan.voice)
     try:
-        synth.gain(plan.voice.gain * scale)
+        synth.gain(work.plan.voice.gain * scale)
         with soundfile.SoundFile(
             str(part), "w", samplerate=RATE, channels=2, format=kind, subtype=subtype
         ) as file:
             for name in ("title", "artist", "comment"):
-                if getattr(tags, name):
-                    setattr(file, name, getattr(tags, name))
-            for piece in sound(synth, sends):
+                if getattr(work.tags, name):
+                    setattr(file, name, getattr(work.tags, name))
+            for piece in sound(synth, work.sends, work.end):
                 peak = max(peak, float(np.abs(piece).max(initial=0.0)))
                 frames += len(piece)
                 file.write(_to_16(piece) if subtype == "PCM_16" else np.clip(piece, -1, 1))
-                if progress and not progress(min(1.0, frames / RATE / (length + 1))):
-                    stopped = True
-                    break
-    except soundfile.SoundFileError as error:
-        raise FileError(f"{path} cannot be written ({error})") from error
+                share = min(1.0, frames / RATE / (work.end + 1))
+                if work.progress and not work.progress(share):
+                    raise _Stopped
+    except soundfile.LibsndfileError as error:
+        why = error.error_string.rstrip(".")
+        raise FileError(
+            f"“{work.path}” cannot be written: {why}", "see that the disk has room"
+        ) from None
     finally:
         synth.close()
-    return Rendered(path, frames / RATE, peak, stopped)
+    return Rendered(work.path, frames / RATE, peak)
 
 
 def _to_16(piece: np.ndarray[Any, Any]) -> np.ndarray[Any, Any]:
@@ -156,8 +170,8 @@ def _to_16(piece: np.ndarray[Any, Any]) -> np.ndarray[Any, Any]:
     return samples.astype(np.int16)
 
 
-def sound(synth: Synth, sends: list[Send]) -> Iterator[np.ndarray[Any, Any]]:
-    """The sound of messages in pieces of at most `CHUNK` stereo frames, with its tail.
+def sound(synth: Synth, sends: list[Send], end: float = 0.0) -> Iterator[np.ndarray[Any, Any]]:
+    """The sound of messages in pieces of at most `CHUNK` stereo frames, to `end` and its tail.
 
     A message takes effect at the block nearest to its time. The arrays are
     valid until the next piece is asked for.
@@ -171,8 +185,9 @@ def sound(synth: Synth, sends: list[Send]) -> Iterator[np.ndarray[Any, Any]]:
     def write(count: int) -> None:
         synth.write(count, start + filled * 8)
 
-    for send in sends:
-        target = round(send.at * RATE / BLOCK) * BLOCK
+    def until(seconds: float) -> Iterator[np.ndarray[Any, Any]]:
+        nonlocal filled, frames
+        target = round(seconds * RATE / BLOCK) * BLOCK
         while frames < target:
             count = min(target - frames, CHUNK - filled)
             write(count)
@@ -181,6 +196,9 @@ def sound(synth: Synth, sends: list[Send]) -> Iterator[np.ndarray[Any, Any]]:
             if filled == CHUNK:
                 yield buffer
                 filled = 0
+
+    for send in sends:
+        yield from until(send.at)
         message = send.message
         if message.kind == ON:
             synth.note_on(message.channel, message.number, message.value)
@@ -188,6 +206,7 @@ def sound(synth: Synth, sends: list[Send]) -> Iterator[np.ndarray[Any, Any]]:
             synth.control(message.channel, message.number, message.value)
         else:
             synth.note_off(message.channel, message.number)
+    yield from until(end)
     if filled:
         yield buffer[:filled]
     for _ in range(int(TAIL / 0.2)):

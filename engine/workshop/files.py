@@ -3,12 +3,12 @@
 from __future__ import annotations
 
 import os
-import tempfile
 from dataclasses import replace
 from pathlib import Path
 
-from engine.errors import FileError, Place
+from engine.errors import FileError
 from engine.song import read_file, read_song, write_song
+from engine.whole import whole_file
 from engine.workshop.work import Notice, Work, open_work
 
 
@@ -25,28 +25,13 @@ def text_of(work: Work) -> str:
 
 def write_atomically(path: str, text: str) -> None:
     """The whole text in the file or, on any failure, the file as it was. Raises FileError."""
-    target = Path(path).expanduser()
-    real = target.resolve()
-    temporary = ""
-    try:
-        handle, temporary = tempfile.mkstemp(
-            prefix=f".{real.name}.", suffix=".part", dir=real.parent
-        )
-        with os.fdopen(handle, "w", encoding="utf-8", newline="") as file:
-            file.write(text)
-            file.flush()
-            os.fsync(file.fileno())
-        mode = real.stat().st_mode & 0o777 if real.exists() else 0o666 & ~_umask()
-        Path(temporary).chmod(mode)
-        Path(temporary).replace(real)
-    except OSError as error:
-        if temporary:
-            Path(temporary).unlink(missing_ok=True)
-        raise FileError(
-            f"“{path}” cannot be written: {error.strerror or error}",
-            "choose another place with “save as”",
-            Place(file=path),
-        ) from None
+    with (
+        whole_file(path, "choose another place with “save as”") as part,
+        part.open("w", encoding="utf-8", newline="") as file,
+    ):
+        file.write(text)
+        file.flush()
+        os.fsync(file.fileno())
 
 
 def changed_on_disk(work: Work, path: str) -> bool:
@@ -83,9 +68,3 @@ def save(work: Work, path: str, *, force: bool = False) -> Work:
         leaving=False,
         notice=Notice(f"Saved in {path}"),
     )
-
-
-def _umask() -> int:
-    mask = os.umask(0)
-    os.umask(mask)
-    return mask

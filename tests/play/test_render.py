@@ -19,7 +19,7 @@ from engine.harmony import analyse
 from engine.perform import PedalMove, perform
 from engine.play.fluid import BLOCK, RATE, Voice
 from engine.play.ogg import checksum
-from engine.play.render import LOUDEST, Plan, Tags, messages, render
+from engine.play.render import LOUDEST, TAIL, Plan, Tags, messages, render
 from engine.play.score import score_of
 from engine.play.soundfont import usable
 from engine.play.transport import Options
@@ -205,6 +205,101 @@ def test_a_stopped_render_leaves_no_file(tmp_path: Path) -> None:
     assert list(tmp_path.iterdir()) == []
     assert shares == sorted(shares)
     assert shares[-1] < 0.7
+
+
+def test_a_song_of_rests_lasts_as_long_as_it_is_written(tmp_path: Path) -> None:
+    """Four bars of 4/4 at 120 are eight seconds, of silence, or of clicks where they are asked."""
+    out = tmp_path / "rests.wav"
+    done = render(score([], 4), out, plan())
+    assert 8.0 <= done.seconds < 8.5
+    assert not wave(out).any()
+    render(score([], 4), out, plan(WOOD, click=True))
+    assert len(onsets(wave(out))) == 16
+    counted = Plan(str(usable()[0]), Options(factor=2.0), count_in=1, voice=WOOD)
+    assert 5.0 <= render(score([], 4), out, counted).seconds < 5.5 + TAIL
+    assert len(onsets(wave(out))) == 4
+
+
+def test_a_song_that_ends_in_rests_lasts_to_its_last_bar(tmp_path: Path) -> None:
+    done = render(score([note(0, Fraction(1, 8))], 8), tmp_path / "ends.wav", plan(WOOD))
+    assert 16.0 <= done.seconds < 16.5
+
+
+def test_a_link_is_followed_and_kept(tmp_path: Path) -> None:
+    (tmp_path / "sounds").mkdir()
+    real, link = tmp_path / "sounds" / "real.wav", tmp_path / "link.wav"
+    real.write_bytes(b"old")
+    real.chmod(0o640)
+    link.symlink_to(real)
+    render(scale(1), link, plan())
+    assert link.is_symlink()
+    assert real.read_bytes()[:4] == b"RIFF"
+    assert real.stat().st_mode & 0o777 == 0o640
+    assert sorted(each.name for each in tmp_path.rglob("*.wav")) == ["link.wav", "real.wav"]
+
+
+def test_a_device_behind_a_link_is_never_replaced(tmp_path: Path) -> None:
+    (tmp_path / "null.wav").symlink_to("/dev/null")
+    with pytest.raises(FileError, match="a device or a pipe"):
+        render(scale(1), tmp_path / "null.wav", plan())
+    assert Path("/dev/null").is_char_device()
+
+
+@pytest.mark.parametrize("ending", [".wav", ".ogg"])
+def test_a_full_disk_is_told_of_with_a_cure_and_leaves_nothing(
+    ending: str, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def full(*_: object) -> None:
+        raise soundfile.LibsndfileError(2)  # SF_ERR_SYSTEM of sndfile.h
+
+    monkeypatch.setattr(soundfile.SoundFile, "write", full)
+    with pytest.raises(FileError) as caught:
+        render(scale(1), tmp_path / f"song{ending}", plan())
+    assert ".part" not in str(caught.value)
+    assert caught.value.cure == "see that the disk has room"
+    assert list(tmp_path.iterdir()) == []
+
+
+def _comments(data: bytes, at: int) -> dict[str, str]:
+    """The fields of a Vorbis comment (its specification, section 5): lengths, then NAME=text."""
+    (vendor,) = struct.unpack_from("<I", data, at)
+    at += 4 + vendor
+    (count,) = struct.unpack_from("<I", data, at)
+    at, found = at + 4, {}
+    for _ in range(count):
+        (length,) = struct.unpack_from("<I", data, at)
+        name, _, text = data[at + 4 : at + 4 + length].decode().partition("=")
+        found[name.upper()] = text
+        at += 4 + length
+    return found
+
+
+def test_tags_are_where_other_programs_look_for_them(tmp_path: Path) -> None:
+    """RIFF INFO (INAM, IART, ICMT), FLAC's metadata block 4, Ogg's comment packet: read by hand."""
+    tags = Tags("Ein Tanz für zwei", "N. N.", "80 beats a minute")
+    for ending in (".wav", ".flac", ".ogg"):
+        render(scale(1), tmp_path / f"tags{ending}", plan(), tags)
+    wav = (tmp_path / "tags.wav").read_bytes()
+    for name, text in ((b"INAM", tags.title), (b"IART", tags.artist), (b"ICMT", tags.comment)):
+        at = wav.index(name)
+        (length,) = struct.unpack_from("<I", wav, at + 4)
+        assert wav[at + 8 : at + 8 + length].split(b"\0")[0].decode() == text
+    flac, at, kind = (tmp_path / "tags.flac").read_bytes(), 4, 0
+    while (kind := flac[at] & 0x7F) != 4:  # STREAMINFO and the like come before
+        at += 4 + int.from_bytes(flac[at + 1 : at + 4], "big")
+    assert kind == 4
+    ogg = (tmp_path / "tags.ogg").read_bytes()
+    for found in (_comments(flac, at + 4), _comments(ogg, ogg.index(b"\x03vorbis") + 7)):
+        assert found["TITLE"] == tags.title
+        assert found["ARTIST"] == tags.artist
+        assert tags.comment in (found.get("COMMENT"), found.get("DESCRIPTION"))
+
+
+def test_half_the_tempo_is_twice_as_long_at_the_same_pitch(tmp_path: Path) -> None:
+    out = tmp_path / "slow.wav"
+    quarter = [note(Fraction(i, 4), Fraction(1, 8), 76) for i in range(4)]
+    render(score(quarter, 1), out, plan(WOOD, factor=0.5))
+    assert onsets(wave(out)) == pytest.approx([0, 1, 2, 3], abs=0.005)
 
 
 @pytest.mark.parametrize("name", ["song.mp3", "song", "nowhere/song.wav"])

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from engine.errors import FileError, Place
+from engine.whole import whole_file
 from tui.cli.say import say
 from tui.cli.songs import add_songs, open_song
 
@@ -61,14 +62,8 @@ def run(args: argparse.Namespace) -> int:
 
     song = open_song(args.song).song
     data = _made(args.sheet, ending, song, analyse(song), args.paper)
-    try:
-        path.write_bytes(data)
-    except OSError as error:
-        raise FileError(
-            f"the file cannot be written: {error.strerror}",
-            "name a file in a folder that is there and yours",
-            Place(file=str(path)),
-        ) from None
+    with whole_file(path) as part:
+        part.write_bytes(data)
     say(f"{path}: {len(data):,} bytes")
     return 0
 

@@ -8,7 +8,8 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING, Self
 
-from engine.errors import FileError, Place
+from engine.errors import FileError, InputError
+from engine.whole import whole_file
 from tui.cli.say import say
 from tui.cli.songs import add_songs, open_song
 from tui.cli.sounding import Stretch, add_stretch, performed, read_stretch
@@ -35,14 +36,8 @@ def add(commands: Commands) -> None:
 
 
 def run(args: argparse.Namespace) -> int:
-    path = Path(args.output)
+    path = _target(args.output)
     ending = path.suffix.lower()
-    if ending not in ENDINGS:
-        raise FileError(
-            f"nothing is known of files ending in “{ending}”" if ending else "it has no ending",
-            f"end its name in {', '.join(ENDINGS[:-1])} or {ENDINGS[-1]}",
-            Place(file=str(path)),
-        )
     from engine.arrange import arrange
     from engine.harmony import analyse
 
@@ -55,8 +50,40 @@ def run(args: argparse.Namespace) -> int:
     if ending == ".mid":
         _write(path, _midi(song, part, stretch))
     else:
-        _write_pages(path, _paper(ending, song, reading, part, stretch))
+        _refuse_clicks(ending, stretch)
+        _write_pages(path, _paper(ending, stretch.paced(song), reading, part, stretch))
     return 0
+
+
+def _target(output: str) -> Path:
+    """The file to write, whose ending is known. Raises InputError or FileError."""
+    endings = f"{', '.join(ENDINGS[:-1])} or {ENDINGS[-1]}"
+    if not output:
+        raise InputError("-o names no file", f"name one that ends in {endings}")
+    if output == "-":
+        raise InputError(
+            "scores and sound are not written to the standard output",
+            f"name a file that ends in {endings}",
+        )
+    path = Path(output)
+    ending = path.suffix.lower()
+    if ending not in ENDINGS:
+        known = f"nothing is known of files ending in “{ending}”"
+        raise FileError(
+            f"“{output}”: {known}" if ending else f"“{output}” has no ending",
+            f"end its name in {endings}",
+        )
+    return path
+
+
+def _refuse_clicks(ending: str, stretch: Stretch) -> None:
+    """A score holds no clicks: say so rather than leave them out. Raises InputError."""
+    asked = ["--click"] * stretch.click + ["--count-in"] * bool(stretch.count_in)
+    if asked:
+        raise InputError(
+            f"{' and '.join(asked)} cannot be put on paper ({ending})",
+            f"leave it out, or end the file's name in .mid, {', '.join(AUDIO)}",
+        )
 
 
 def _midi(song: Song, part: Part, stretch: Stretch) -> bytes:
@@ -92,14 +119,8 @@ def _write_pages(path: Path, pages: list[bytes]) -> None:
 
 
 def _write(path: Path, data: bytes) -> None:
-    try:
-        path.write_bytes(data)
-    except OSError as error:
-        raise FileError(
-            f"the file cannot be written: {error.strerror}",
-            "name a file in a folder that is there and yours",
-            Place(file=str(path)),
-        ) from None
+    with whole_file(path) as part:
+        part.write_bytes(data)
     say(f"{path}: {len(data):,} bytes")
 
 
@@ -124,7 +145,7 @@ def _audio(song: Song, part: Part, stretch: Stretch, path: Path) -> int:
 def _comment(song: Song, stretch: Stretch) -> str:
     hands = "both hands" if len(stretch.hands) == 2 else f"{stretch.hands[0]} hand"
     bars = f", bars {stretch.bars[0]}–{stretch.bars[1]}" if stretch.bars else ""
-    return f"{song.tempo * stretch.factor:g} beats a minute, {hands}{bars}"
+    return f"{stretch.tempo(song):g} beats a minute, {hands}{bars}"
 
 
 class _Bar:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import argparse
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from engine.errors import InputError
@@ -28,12 +28,27 @@ class Stretch:
     click: bool
     count_in: int
 
+    def tempo(self, song: Song) -> float:
+        """Beats a minute at the first bar that sounds."""
+        return round(_first_tempo(self.bars, song) * self.factor, 3)
+
+    def paced(self, song: Song) -> Song:
+        """The song with its tempos as they are to be played, for a score's tempo marks."""
+        if self.factor == 1:
+            return song
+        bars = (replace(bar, tempo=round(bar.tempo * self.factor, 1)) for bar in song.bars)
+        return replace(song, bars=tuple(bars))
+
 
 def add_stretch(parser: argparse.ArgumentParser) -> None:
     """The options that `play` and `render` share."""
     parser.add_argument("--bars", metavar="A-B", help="only these bars, counted from 1")
     parser.add_argument(
-        "--tempo", type=float, metavar="T", help="beats a minute (default: the song's)"
+        "--tempo",
+        type=float,
+        metavar="T",
+        help="beats a minute at the first bar that sounds; later changes of tempo keep their "
+        "proportion to it (default: as written)",
     )
     parser.add_argument(
         "--hands", choices=("left", "right", "both"), default="both", help="which hands play"
@@ -47,12 +62,16 @@ def read_stretch(args: argparse.Namespace, song: Song) -> Stretch:
     from engine.song import Hand
 
     hands = (Hand.LEFT, Hand.RIGHT) if args.hands == "both" else (Hand(args.hands),)
-    factor = 1.0
+    bars, factor = _bars(args.bars, song), 1.0
     if args.tempo is not None:
         if not 5 <= args.tempo <= 400:
             raise InputError(f"a tempo of {args.tempo:g} cannot be played", "write 5 to 400")
-        factor = args.tempo / song.tempo
-    return Stretch(_bars(args.bars, song), hands, factor, args.click, int(args.count_in))
+        factor = args.tempo / _first_tempo(bars, song)
+    return Stretch(bars, hands, factor, args.click, int(args.count_in))
+
+
+def _first_tempo(bars: tuple[int, int] | None, song: Song) -> float:
+    return song.bars[bars[0] - 1 if bars else 0].tempo if song.bars else song.tempo
 
 
 def _bars(text: str | None, song: Song) -> tuple[int, int] | None:
