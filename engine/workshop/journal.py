@@ -18,6 +18,7 @@ from engine.errors import AlbertiError
 from engine.song import Song, read_song
 from engine.workshop.files import text_of, write_atomically
 from engine.workshop.history import change
+from engine.workshop.running import runs
 from engine.workshop.work import Cursor, Entry, EntryKind, Extent, Notice, Work
 
 _ENDING = ".journal.json"
@@ -69,7 +70,7 @@ class Journal:
         notes = [
             file
             for file in self.folder.glob(f"{self._name(path)}-*{_ENDING}")
-            if not _runs(_process(file))
+            if not runs(_process(file))
         ]
         return max(notes, key=lambda file: file.stat().st_mtime, default=None)
 
@@ -123,15 +124,3 @@ def _entry(note: list[object] | None) -> Entry | None:
 def _process(file: Path) -> int:
     digits = file.name.removesuffix(_ENDING).rpartition("-")[2]
     return int(digits) if digits.isdigit() else 0
-
-
-def _runs(process: int) -> bool:
-    if process <= 0:
-        return False
-    try:
-        os.kill(process, 0)
-    except ProcessLookupError:
-        return False
-    except (PermissionError, OSError):
-        return True
-    return True

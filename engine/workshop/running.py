@@ -1,0 +1,37 @@
+"""Whether a process still runs, asked without disturbing it."""
+
+from __future__ import annotations
+
+import ctypes
+import os
+import sys
+from typing import Any
+
+#: Of the Windows API: PROCESS_QUERY_LIMITED_INFORMATION, ERROR_ACCESS_DENIED, STILL_ACTIVE.
+_MAY_ASK, _DENIED, _ACTIVE = 0x1000, 5, 259
+
+
+def runs(process: int) -> bool:
+    """Whether a process of that number runs; one that may not be asked does."""
+    if process <= 0:
+        return False
+    if sys.platform == "win32":
+        return runs_on_windows(process, ctypes.windll.kernel32)
+    try:
+        os.kill(process, 0)
+    except ProcessLookupError:
+        return False
+    except OSError:
+        return True
+    return True
+
+
+def runs_on_windows(process: int, kernel: Any) -> bool:
+    """The same by Windows' own calls: there `os.kill(process, 0)` would end it."""
+    handle = kernel.OpenProcess(_MAY_ASK, False, process)
+    if not handle:
+        return bool(kernel.GetLastError() == _DENIED)
+    status = ctypes.c_ulong()
+    known = kernel.GetExitCodeProcess(handle, ctypes.byref(status))
+    kernel.CloseHandle(handle)
+    return not known or status.value == _ACTIVE
