@@ -254,3 +254,22 @@ def test_step_mode_goes_group_by_group_and_asks_for_its_sound() -> None:
             assert app.work.step is None
 
     run(test)
+
+
+def test_without_sound_the_transports_state_stays_on_a_narrow_screen() -> None:
+    async def test() -> None:
+        app = workshop(work_on(CHART))
+        async with app.run_test(size=(80, 24)) as pilot:
+            await settled(pilot)
+            player = app.player
+            player.notice = (
+                "No sound: no sound device opens; 'alberti doctor' says why, and how to mend it"
+            )
+            await pilot.pause(0.2)
+            text = app.desk.text()
+        (line,) = (row for row in text.split("\n") if "stopped" in row)
+        assert line.startswith(" ■ stopped  ♩ ")
+        assert "No sound: no sound device opens" in line
+        assert line.rstrip().endswith("…")
+
+    run(test)

@@ -22,6 +22,10 @@ _ASKED_BELOW = {
 }
 
 
+#: More than the state on the transport line has items.
+_ALL = 99
+
+
 def draw_header(view: View, width: int) -> Sheet:
     """Title, key, meter, tempo, sections, take, whether all is saved."""
     sheet = Sheet(width, 1)
@@ -60,14 +64,13 @@ def draw_transport(view: View, width: int) -> Sheet:
         text, tone = view.work.notice
         sheet.put(x + max(14, len(entry.text) + 3), 0, text, tone)
         return sheet
-    x = 1
+    ends = [1]
     for text, style in _state(view, width):
-        x = sheet.put(x, 0, text, style) + 2
-    said, style = _said(view)
-    room = width - x - 1
-    if len(said) > room and room < len(said) <= width - 2:
-        x = max(1, width - len(said) - 1)
-        sheet.put(x - 2, 0, "  ")
+        ends.append(sheet.put(ends[-1], 0, text, style) + 2)
+    said, style, least = _said(view)
+    x = max(ends[min(least, len(ends) - 1)], min(ends[-1], width - len(said) - 1))
+    if said and x < ends[-1]:
+        sheet.put(max(0, x - 2), 0, " " * (width - x + 2))
     if said:
         sheet.put(x, 0, cut(said, width - x - 1), style)
     return sheet
@@ -101,25 +104,28 @@ def _state(view: View, width: int) -> list[tuple[str, str]]:
     return found
 
 
-def _said(view: View) -> tuple[str, str]:
-    """What is to be said, the most urgent first: line fault, notice, trouble, caution, sound."""
+def _said(view: View) -> tuple[str, str, int]:
+    """What is to be said, the most urgent first: line fault, notice, trouble, caution, sound.
+
+    With its style, and how much of the state before it must stay: what answers a key may cover
+    all of it, what stands longer leaves where the music is, and the sound covers nothing.
+    """
     work = view.work
     wrong = typing.fault(work)
     if wrong is not None:
         better = f"; Tab takes {wrong.better}" if wrong.better else ""
-        return f"{wrong.message}{better or ('; ' + wrong.cure if wrong.cure else '')}", "trouble"
+        return f"{wrong.message}{better or ('; ' + wrong.cure if wrong.cure else '')}", "trouble", 0
     if work.notice.text:
-        return work.notice.text, {Tone.PLAIN: "", Tone.REFUSAL: "refusal"}.get(
-            work.notice.tone, "trouble"
-        )
+        tones = {Tone.PLAIN: "", Tone.REFUSAL: "refusal"}
+        return work.notice.text, tones.get(work.notice.tone, "trouble"), 0
     if view.stages.trouble:
-        return view.stages.trouble, "trouble"
+        return view.stages.trouble, "trouble", 1
     if work.caution:
-        return f"{work.caution} (Esc)", "dim"
+        return f"{work.caution} (Esc)", "dim", 1
     found = [each for each in view.stages.findings if each.bar == work.cursor.bar]
     if found and not found[0].waived:
-        return f"! {found[0].text}", "refusal"
-    return view.sound, "faint"
+        return f"! {found[0].text}", "refusal", 1
+    return view.sound, "faint", _ALL
 
 
 def draw_keys_line(view: View, width: int, keymap: Keymap) -> Sheet:
