@@ -24,19 +24,11 @@ _MORE: dict[str, tuple[Any, tuple[Any, ...]]] = {
     "fluid_version_str": (c_char_p, ()),
     "fluid_set_log_function": (c_void_p, (c_int, c_void_p, c_void_p)),
     "fluid_settings_foreach_option": (None, (c_void_p, c_char_p, c_void_p, c_void_p)),
-    "fluid_synth_get_polyphony": (c_int, (c_void_p,)),
     "fluid_synth_set_gain": (None, (c_void_p, c_float)),
     "fluid_synth_write_float": (
         c_int,
         (c_void_p, c_int, c_void_p, c_int, c_int, c_void_p, c_int, c_int),
     ),
-    "fluid_sfont_iteration_start": (None, (c_void_p,)),
-    "fluid_sfont_iteration_next": (c_void_p, (c_void_p,)),
-    "fluid_preset_get_banknum": (c_int, (c_void_p,)),
-    "fluid_preset_get_num": (c_int, (c_void_p,)),
-    "fluid_synth_get_sfont_by_id": (c_void_p, (c_void_p, c_int)),
-    "fluid_preset_get_name": (c_char_p, (c_void_p,)),
-    "fluid_is_soundfont": (c_int, (c_char_p,)),
 }
 #: The sequencer's functions, called with Python's lock held: they take no time, and giving the
 #: lock away at each would let busy threads delay a plan by milliseconds a call. The library must
@@ -126,6 +118,17 @@ class Library:
 
 
 @lru_cache(maxsize=1)
+def _loaded() -> Library | SoundError:
+    """The library, or why it is missing: it is looked for once, since that takes long."""
+    try:
+        return Library()
+    except SoundError as error:
+        return error
+
+
 def library() -> Library:
     """The system's FluidSynth, loaded once. Raises SoundError where it is missing."""
-    return Library()
+    found = _loaded()
+    if isinstance(found, SoundError):
+        raise SoundError(found.message, found.cure)
+    return found

@@ -34,8 +34,9 @@ PERIOD = 0.03
 REST = 0.25
 #: A device whose clock stands still so long while it is open is gone, in seconds.
 STALLED = 1.0
-#: How often a device that is gone is tried again, in seconds.
+#: How soon a device that is not there is tried again, in seconds: at first, and at most.
 RETRY = 2.0
+RETRY_AT_MOST = 15.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,7 +64,7 @@ class Player:
         self._voice = voice or Voice()
         self._clock = clock
         self._again = again
-        self._retry = retry
+        self._retry = self._first_retry = retry
         self._options = Options()
         self._output: Output = Silent(clock)
         self._transport = Transport()
@@ -163,15 +164,22 @@ class Player:
         self._change(replace(self._options, transpose=semitones))
 
     def set_voice(self, voice: Voice) -> None:
-        """Sound with another program, gain, reverb or soundfont; the music goes on."""
+        """Sound with another program, gain, reverb or soundfont; the music goes on.
+
+        A soundfont that cannot be used leaves the one before, and `notice` says why.
+        """
 
         def request() -> list[Command]:
             before, self._voice = self._voice, voice
             if voice.soundfont == before.soundfont:
                 self._output.set_voice(voice)
             elif self._opener is not None and self._again:
-                self._switch(Silent(self._clock))  # a device may be open only once
-                self._open()
+                self._switch(Silent(self._clock)).close()  # a device may be open only once
+                wrong = self._open()
+                if wrong is not None:
+                    self._voice = replace(voice, soundfont=before.soundfont)
+                    if self._open() is None:
+                        self.notice = f"{wrong.message}; the soundfont before it is used"
             return []
 
         self._ask(request)
@@ -281,22 +289,27 @@ class Player:
             self._transport = Transport(self._transport.score, self._options)
             self._lose(SoundError(f"a fault of the player ({error!r})", "please report it"))
 
-    def _open(self) -> None:
+    def _open(self) -> SoundError | None:
+        """Open the device; what is wrong where it does not open, which is said but once."""
         if self._opener is None:
-            return
+            return None
         self._tried = self._clock()
         try:
             output = self._opener(self._voice)
         except SoundError as error:
-            if not self._lost:
+            if self._lost:
+                self._retry = min(RETRY_AT_MOST, self._retry * 1.5)
+            else:
                 self.notice = f"No sound: {error}"
-            return
+                self._lost, self._retry = True, self._first_retry
+            return error
         self._lost = False
         self.notice = ""
-        self._switch(output)
+        self._switch(output).close()
+        return None
 
-    def _switch(self, output: Output) -> None:
-        """Go on at another output, from the place where the music is."""
+    def _switch(self, output: Output) -> Output:
+        """Go on at another output, from the place where the music is; returns the old one."""
         old, score = self._output, self._transport.score
         where = self._transport.seen.where(old.now())
         self._transport = Transport(score, self._options)
@@ -307,7 +320,7 @@ class Player:
             place = Fraction(where.place)
             self._attempt(lambda: self._transport.play(place, now, grid=grid))
         self._seen = (output, self._transport.seen)
-        old.close()
+        return old
 
     def _watch(self) -> Iterable[Command]:
         """Notice a device whose clock stands still; try again one that is gone."""
@@ -323,9 +336,11 @@ class Player:
     def _lose(self, error: SoundError) -> None:
         """Go silent with one line; the music goes on on the silent clock."""
         self.notice = f"No sound: {error}"
-        self._lost = True
+        self._lost, self._retry = True, self._first_retry
         self._tried = self._clock()
-        self._switch(Silent(self._clock))
+        gone = self._switch(Silent(self._clock))
+        # A driver whose device was pulled may never come back from closing it.
+        threading.Thread(target=gone.close, name="closing", daemon=True).start()
 
     def _close_output(self) -> Iterable[Command]:
         self._output.close()

@@ -16,6 +16,10 @@ from engine.play.quiet import hush
 CURE = "install the extra with: pip install 'alberti[ports]'; 'alberti doctor' lists the ports"
 
 
+#: ALSA's own port, behind which no instrument stands.
+THROUGH = "midi through"
+
+
 class Port(Protocol):
     """What is needed of a mido output port."""
 
@@ -61,7 +65,7 @@ def _names(what: str) -> list[str]:
 
 
 def open_port(name: str) -> Port:
-    """An output port by its name or the beginning of it; the first for an empty name.
+    """An output port by its name, its beginning or a part of it; the first instrument for none.
 
     Raises SoundError.
     """
@@ -75,11 +79,14 @@ def open_input(name: str, heard: Callable[[Any], None]) -> Any:
 
 
 def _open(name: str, names: list[str], how: str, **options: Any) -> Any:
-    fits = [each for each in names if each.lower().startswith(name.lower())]
-    fits = fits or [each for each in names if name.lower() in each.lower()]
+    wanted = name.lower()
+    others = [each for each in names if not each.lower().startswith(THROUGH)]
+    fits = [each for each in names if each.lower().startswith(wanted)] if name else others
+    fits = fits or [each for each in names if name and wanted in each.lower()]
     if not fits:
         there = ", ".join(names) or "none"
-        raise SoundError(f"there is no MIDI port “{name}”", f"ports there are: {there}")
+        what = f"there is no MIDI port “{name}”" if name else "no MIDI instrument is plugged in"
+        raise SoundError(what, f"ports there are: {there}")
     try:
         return getattr(_mido(), how)(fits[0], **options)
     except Exception as error:

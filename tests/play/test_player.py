@@ -161,6 +161,72 @@ def test_a_device_that_is_pulled_and_comes_back(way: str) -> None:
     assert devices[1].closed
 
 
+def test_a_device_missing_at_the_start_sounds_when_it_comes() -> None:
+    there = threading.Event()
+    player = Player(lambda _: Device() if there.is_set() else refused(), retry=0.02)
+    player.wait_ready()
+    said = player.notice
+    player.load(scale())
+    player.play(loop=LOOP)
+    wait_for(lambda: player.position() > 0.2)
+    assert player.notice == said
+    assert said.startswith("No sound: no sound device opens")
+    there.set()
+    wait_for(lambda: player.output == "device")
+    assert player.notice == ""
+    assert player.state is State.PLAYING
+    assert player.position() > 0.1
+    player.close()
+
+
+def test_a_device_that_hangs_while_it_is_closed_holds_nothing_up() -> None:
+    hold = threading.Event()
+
+    class Stuck(Device):
+        def close(self) -> None:
+            hold.wait(20)
+            super().close()
+
+    devices = [Stuck("first"), Device("second")]
+    opened: list[Device] = []
+
+    def opener(_: Voice) -> Device:
+        opened.append(devices.pop(0))
+        return opened[-1]
+
+    player = Player(opener, retry=0.02)
+    player.load(scale())
+    player.play(loop=LOOP)
+    wait_for(lambda: player.position() > 0.1)
+    opened[0].refuses = True
+    wait_for(lambda: player.output == "second" and player.position() > 0.2)
+    assert not opened[0].closed
+    hold.set()
+    wait_for(lambda: opened[0].closed)
+    player.close()
+
+
+def test_a_soundfont_that_cannot_be_used_leaves_the_one_before() -> None:
+    def opener(voice: Voice) -> Device:
+        if voice.soundfont == "torn.sf2":
+            raise SoundError("the soundfont torn.sf2 is damaged", "choose another")
+        return Device(voice.soundfont or "first")
+
+    player = Player(opener)
+    player.load(scale())
+    player.play(loop=LOOP)
+    wait_for(lambda: player.position() > 0.1)
+    player.set_voice(Voice("torn.sf2", gain=0.5))
+    wait_for(lambda: bool(player.notice))
+    assert player.notice == ("the soundfont torn.sf2 is damaged; the soundfont before it is used")
+    assert (player.output, player.voice) == ("first", Voice(gain=0.5))
+    assert player.state is State.PLAYING
+    player.set_voice(Voice("good.sf2"))
+    wait_for(lambda: player.output == "good.sf2")
+    assert player.notice == ""
+    player.close()
+
+
 def test_a_fault_of_the_program_leaves_a_player_that_works() -> None:
     class Faulty(Device):
         def send(self, at: float, message: Message) -> None:

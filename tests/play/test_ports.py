@@ -15,9 +15,18 @@ from mido.ports import BaseOutput
 from engine.errors import SoundError
 from engine.play import ports
 from engine.play.fluid import Voice
+from engine.play.listen import Keyboard
 from engine.play.message import CONTROL, OFF, ON, Message
 from engine.play.player import Player
-from engine.play.ports import PortOutput, input_names, open_port, output_names, to_mido
+from engine.play.ports import (
+    PortOutput,
+    input_names,
+    open_input,
+    open_port,
+    output_names,
+    to_mido,
+)
+from tests.play import memory_backend
 from tests.play.play_scores import scale
 from tests.play.test_player import wait_for
 
@@ -104,6 +113,84 @@ def test_a_port_that_is_pulled_leaves_one_line_and_the_silent_clock(memory: Memo
     player.close()
 
 
+@pytest.fixture
+def backend() -> Iterator[None]:
+    """mido with ports in memory, as a system with a sequencer has them."""
+    before = mido.backend
+    mido.set_backend("tests.play.memory_backend")
+    memory_backend.plug("Midi Through 14:0", "Stage Piano 20:0")
+    yield
+    mido.set_backend(before)
+
+
+@pytest.mark.usefixtures("backend")
+def test_a_counted_in_loop_with_the_click_goes_through_midos_ports() -> None:
+    player = Player.open("midi:stage")
+    player.wait_ready()
+    assert (player.output, player.notice) == ("MIDI: Stage Piano 20:0", "")
+    player.load(scale())
+    player.set_tempo(4)
+    player.click(True, 1.0)
+    player.play(loop=(Fraction(0), Fraction(1)), count_in=1)
+    got = memory_backend.SENT.setdefault("Stage Piano 20:0", [])
+    wait_for(lambda: sum(message.type == "note_on" for _, message in got) >= 18)
+    player.close()
+    struck = [(message.channel, message.note) for _, message in got if message.type == "note_on"]
+    count = [(9, 76), (9, 77), (9, 77), (9, 77)]
+    assert struck[:4] == count
+    assert set(struck[4:6]) == {(0, 60), (9, 76)}
+    assert [key for channel, key in struck[4:16] if channel == 0] == list(range(60, 68))
+    released = [message for _, message in got if message.type == "note_off"]
+    assert len(released) >= len(struck)
+
+
+@pytest.mark.usefixtures("backend")
+def test_a_port_of_midos_that_goes_and_comes_back() -> None:
+    player = Player(lambda _: PortOutput(open_port("stage")), retry=0.05)
+    player.load(scale())
+    player.play(loop=(Fraction(0), Fraction(4)))
+    got = memory_backend.SENT.setdefault("Stage Piano 20:0", [])
+    wait_for(lambda: len(got) > 2)
+    memory_backend.NAMES.remove("Stage Piano 20:0")
+    wait_for(lambda: player.output == "no sound")
+    assert player.notice == "No sound: the MIDI port is gone (no such device); plug it in again"
+    count = len(got)
+    memory_backend.NAMES.append("Stage Piano 20:0")
+    wait_for(lambda: player.output.startswith("MIDI") and len(got) > count)
+    assert player.notice == ""
+    player.close()
+
+
+@pytest.mark.usefixtures("backend")
+def test_a_keyboard_of_midos_is_heard_goes_and_comes_back() -> None:
+    def heard(kind: str, key: int) -> None:
+        memory_backend.LISTENING["Stage Piano 20:0"](mido.Message(kind, note=key, velocity=60))
+
+    keyboard = Keyboard(lambda take: open_input("", take), look=0.02)
+    assert keyboard.name == "Stage Piano 20:0"
+    heard("note_on", 60)
+    heard("note_on", 64)
+    heard("note_off", 60)
+    assert keyboard.fetch() == [(60, True), (64, True), (60, False)]
+    memory_backend.NAMES.remove("Stage Piano 20:0")
+    wait_for(lambda: bool(keyboard.notice))
+    assert keyboard.notice == "No keyboard: Stage Piano 20:0 is gone; plug it in again"
+    assert keyboard.fetch() == [(64, False)]  # a key held when it went is held no more
+    memory_backend.NAMES.append("Stage Piano 20:0")
+    wait_for(lambda: not keyboard.notice)
+    heard("note_on", 67)
+    assert keyboard.fetch() == [(67, True)]
+    assert keyboard.held == (67,)
+    keyboard.close()
+
+
+@pytest.mark.usefixtures("backend")
+def test_alsas_own_port_is_no_instrument() -> None:
+    memory_backend.plug("Midi Through Port-0 14:0")
+    with pytest.raises(SoundError, match="no MIDI instrument is plugged in"):
+        open_port("")
+
+
 class System:
     """Stands for mido with a backend that has ports."""
 
@@ -123,7 +210,8 @@ class System:
 @pytest.mark.parametrize(
     ("asked", "expected"),
     [
-        ("", "Midi Through 14:0"),
+        ("", "Stage Piano 20:0"),
+        ("midi through", "Midi Through 14:0"),
         ("stage", "Stage Piano 20:0"),
         ("piano", "Stage Piano 20:0"),
         ("Stage Piano 20:1", "Stage Piano 20:1"),

@@ -9,10 +9,21 @@ from pathlib import Path
 import pytest
 
 from engine.errors import SoundError
+from engine.play import soundfont
 from engine.play.player import Player
-from engine.play.soundfont import VARIABLE, describe, find, folders, probe, usable
+from engine.play.soundfont import (
+    VARIABLE,
+    Program,
+    describe,
+    find,
+    folders,
+    probe,
+    programs,
+    usable,
+)
 from engine.play.transport import State
 from tests.play.play_scores import scale
+from tests.play.small_soundfont import tick, write_soundfont
 
 
 def whole() -> Path:
@@ -65,6 +76,55 @@ def test_a_broken_soundfont_named_by_the_user_gives_way_to_one_that_loads(tmp_pa
 def test_a_missing_one_named_by_the_user_is_told_of(tmp_path: Path) -> None:
     _, wrong = usable({VARIABLE: str(tmp_path / "none.sf2")})
     assert "none.sf2 cannot be read" in wrong[0]
+
+
+def test_one_that_cannot_be_read_is_told_of(tmp_path: Path) -> None:
+    """A folder by a soundfont's name: nobody can read it, not even who may read everything."""
+    (tmp_path / "folder.sf2").mkdir()
+    found, wrong = usable({VARIABLE: str(tmp_path / "folder.sf2")})
+    assert found in find({})
+    assert "folder.sf2 cannot be read" in wrong[0]
+
+
+def test_one_that_crashes_the_library_crashes_only_the_child(tmp_path: Path) -> None:
+    """The child is our own interpreter, told to kill itself as a fault in the library would."""
+    path = tmp_path / "crash.sf2"
+    write_soundfont(path, [tick(1000)])
+    probe(path)
+    dying = "import os, signal; os.kill(os.getpid(), signal.SIGSEGV)"
+    with pytest.MonkeyPatch.context() as patch:
+        patch.setattr(soundfont, "_PROBE", dying)
+        path.write_bytes(path.read_bytes() + b"\0\0")  # another file: it is asked anew
+        with pytest.raises(SoundError, match=r"damaged .*signal 11"):
+            probe(path)
+
+
+def test_one_mended_meanwhile_is_asked_anew(tmp_path: Path) -> None:
+    path = tmp_path / "mended.sf2"
+    write_soundfont(path, [tick(1000)])
+    good = path.read_bytes()
+    path.write_bytes(good[:-200])
+    with pytest.raises(SoundError, match="cut short"):
+        probe(path)
+    path.write_bytes(good)
+    probe(path)
+
+
+def test_the_programs_of_a_soundfont_are_read_from_its_headers(tmp_path: Path) -> None:
+    """General MIDI: program 1 (here number 0) is a piano; percussion has bank 128."""
+    found = programs(whole())
+    assert found == tuple(sorted(found))
+    assert (found[0].bank, found[0].number) == (0, 0)
+    assert "Piano" in found[0].name or "Grand" in found[0].name
+    assert any(each.bank == 128 for each in found)
+    own = tmp_path / "own.sf2"
+    write_soundfont(own, [tick(1000)])
+    assert programs(own) == (Program(0, 0, "Clicks"),)
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_broken_soundfonts_name_programs_or_none_but_never_fail(kind: str, tmp_path: Path) -> None:
+    assert isinstance(programs(broken(kind, tmp_path)), tuple)
 
 
 def test_without_any_soundfont_the_player_runs_silently_and_says_so(
