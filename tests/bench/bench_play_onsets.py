@@ -1,161 +1,211 @@
-"""How steadily notes begin in real time: a loop on the headless device, under load.
+"""How steadily notes begin in real time: the screen loops, repaints and is typed into, under load.
 
-Beside it the same notes from a Python thread that sleeps between them, the way
-not taken. Load: two busy processes, a thread of this process that computes, and
-a script that edits the score and turns the metronome while it plays. Seconds
-to play: ALBERTI_BENCH_SECONDS (default 20).
+The whole program runs on a pseudo-terminal of 120 by 40 and sounds on the headless device. A
+script types edits into it, inside the loop and beyond it, and two processes keep the machine
+busy. The onsets are found in the recorded sound by its energy and compared with the score.
+Beside it the same load and a Python thread that sleeps between its notes: the way not taken.
+Seconds to play: ALBERTI_BENCH_SECONDS (default 30; the product's promise is for 600).
 """
 
 from __future__ import annotations
 
-import multiprocessing
+import itertools
 import os
+import subprocess
+import sys
 import threading
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager
-from dataclasses import replace
-from fractions import Fraction
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import soundfile
 
-from engine.perform import Performance, Played, TempoMap, TempoPoint
-from engine.play.fluid import RATE, Synth, Voice
-from engine.play.player import Player
-from engine.play.score import Score
-from engine.play.soundfont import usable
-from engine.play.synth_output import SynthOutput
-from engine.song import Hand
+from engine.arrange import arrange
+from engine.harmony import analyse
+from engine.perform import Played, perform
+from engine.play.fluid import Synth, Voice
+from engine.play.score import score_of
+from engine.play.soundfont import VARIABLE
+from engine.song import Hand, load_song
+from tests.bench.terminal import MAIN, terminal
+from tests.play.small_soundfont import tick, write_soundfont
 
-SECONDS = float(os.environ.get("ALBERTI_BENCH_SECONDS", "20"))
-KEY = 76
-#: A short dry sound, so that every onset can be told to the sample: GM woodblock, no reverb.
-VOICE = Voice(program=115, level=0.0)
-#: Onsets are not on any round grid: eighths at this many quarters a minute.
-QUARTERS = 133.7
+SECONDS = float(os.environ.get("ALBERTI_BENCH_SECONDS", "30"))
+#: The promise: every onset so near to the score, relative to the first, in ms.
+WORST_MS = 1.5
+LOOP_BARS = 4
+HERTZ = 2000.0
+#: Eighths at a tempo whose distances are no whole number of milliseconds, blocks or frames.
+SONG = """format = 1
+title = "Sixty-four bars"
+key = "Eb major"
+meter = "4/4"
+tempo = 133.7
+right = "1 2 3 2/8"
+left = "R . . ."
+
+[[section]]
+name = "A"
+chart = \"\"\"
+{lines}
+\"\"\"
+
+[[section]]
+name = "B"
+chart = \"\"\"
+{lines}
+\"\"\"
+"""
+#: What is typed while it loops bars 1 to 4: chords in the loop tried, taken and undone, figures
+#: and chords far beyond it, other panes.
+TYPED = (
+    (b"j", b"2", b"\r", b"G", b"m", b"7", b"\r"),
+    (b"u",),
+    (b"j", b"4", b"4", b"\r", b"b"),
+    (b"\t", b"\t", b"\x1b[B", b"\x1b[A", b"\t"),
+    (b"c", b"F", b"7", b"\r"),
+    (b"u", b"u", b"u"),
+    (b"j", b"3", b"\r", b"\x1b[C", b"\x1b[D"),
+    (b"F", b"m", b"9", b"\x1b", b"o", b"\x1b[B", b"\x1b[B", b"\x1b"),
+)
 
 
-def score(velocity: int = 100) -> Score:
-    """Two bars of eighths on one key."""
-    notes = tuple(
-        Played(Fraction(i, 8), Fraction(i, 8) + Fraction(1, 16), KEY, velocity, Hand.RIGHT)
-        for i in range(16)
-    )
-    points = (TempoPoint(Fraction(0), QUARTERS),)
-    bars = tuple((Fraction(bar), Fraction(1), Fraction(1, 4)) for bar in range(2))
-    return Score(Performance(notes, (), points, Fraction(2)), (), bars, TempoMap(points))
+def write_song(folder: Path) -> Path:
+    line = "| Eb | Bb/D | Cm7 | Ab |\n"
+    path = folder / "long.toml"
+    path.write_text(SONG.format(lines=line * 8), encoding="utf-8")
+    return path
 
 
-def onsets(path: Path) -> np.ndarray:
-    """Onset times in seconds: where the wave equals that of the first note best."""
+def scored(path: Path) -> tuple[np.ndarray[Any, Any], float]:
+    """The right hand's onsets in one pass of the loop, in seconds, and the pass's length."""
+    song = load_song(path)
+    score = score_of(perform(arrange(song, analyse(song)), song), song)
+    line = score.looped_line
+    stop = line.tempo.seconds(song.bars[LOOP_BARS - 1].end)
+    times = {
+        timed.at + timed.late
+        for timed in line.timed
+        if isinstance(timed.what, Played) and timed.what.hand is Hand.RIGHT and timed.at < stop
+    }
+    return np.array(sorted(times)), stop
+
+
+def onsets(path: Path, times: np.ndarray[Any, Any], length: float) -> np.ndarray[Any, Any]:
+    """Onsets in seconds, pass by pass (passes × notes), near where the score has them.
+
+    Each is where the sound equals that of the first note best; the waves are the same, so
+    that it is told to the frame.
+    """
     wave, rate = soundfile.read(path, dtype="float32", always_2d=True)
     mono = wave[:, 0]
-    first = int(np.flatnonzero(np.abs(mono) > 1e-3)[0])
-    shape = mono[first : first + int(0.02 * rate)]
-    step = 240 / QUARTERS / 8 * rate
-    found, number = [], 0
-    while first + number * step + 0.1 * rate < len(mono):
-        place = first + number * step
-        low = max(0, int(place - 0.08 * rate))
-        piece = mono[low : int(place + 0.1 * rate)]
-        match = np.correlate(piece, shape, mode="valid")
-        found.append((low + int(np.argmax(match))) / rate)
-        number += 1
+    peak = float(np.abs(mono).max())
+    loud = np.flatnonzero(np.abs(mono) > 0.05 * peak)
+    first, last = int(loud[0]), int(loud[-1])
+    shape = mono[first : first + int(0.01 * rate)]
+    reach = int(0.06 * rate)
+    found = []
+    for number in itertools.count():
+        places = first + (times - times[0] + number * length) * rate
+        if places[-1] > last:
+            break
+        row = []
+        for place in places:
+            low = max(0, int(place) - reach)
+            match = np.correlate(mono[low : int(place) + reach], shape, mode="valid")
+            row.append((low + int(np.argmax(match))) / rate)
+        found.append(row)
     return np.array(found)
 
 
-def report(name: str, times: np.ndarray) -> float:
-    """Print the distribution of onsets against the score, relative to the first; worst in ms."""
-    step = 240 / QUARTERS / 8
-    off = 1000 * (times - times[0] - step * np.arange(len(times)))
+def report(name: str, off: np.ndarray[Any, Any]) -> float:
+    """Print the distribution of differences from the score in ms; returns the worst."""
     worst = float(np.abs(off).max())
     marks = np.percentile(off, [1, 25, 50, 75, 99])
     print(
-        f"\n{name}: {len(times)} onsets, sd {off.std():.2f} ms, worst {worst:.2f} ms, "
+        f"\n{name}: {off.size} onsets, sd {off.std():.2f} ms, worst {worst:.2f} ms, "
         f"1/25/50/75/99 % {' '.join(f'{mark:+.2f}' for mark in marks)}"
     )
     return worst
 
 
-def _burn() -> None:
-    while True:
-        sum(range(10_000))
-
-
 @contextmanager
 def load() -> Iterator[None]:
-    """Two busy processes and one busy thread of this process."""
-    context = multiprocessing.get_context("spawn")
-    burners = [context.Process(target=_burn, daemon=True) for _ in range(2)]
-    for burner in burners:
-        burner.start()
-    done = threading.Event()
-
-    def compute() -> None:
-        while not done.is_set():
-            sorted(str(number) for number in range(2000))
-
-    thread = threading.Thread(target=compute)
-    thread.start()
+    """Two busy processes."""
+    busy = [sys.executable, "-c", "while True: sum(range(10_000))"]
+    burners = [subprocess.Popen(busy) for _ in range(2)]
     time.sleep(1.0)
     try:
         yield
     finally:
-        done.set()
-        thread.join()
         for burner in burners:
-            burner.terminate()
-            burner.join()
+            burner.kill()
+            burner.wait()
 
 
-def test_onsets_on_the_audio_clock(tmp_path: Path) -> None:
-    out = tmp_path / "out.wav"
-    soundfont, _ = usable()
-    player = Player(lambda voice: SynthOutput("", str(soundfont), voice, "file", str(out)), VOICE)
-    assert player.wait_ready()
-    player.load(score())
-    with load():
-        player.play(loop=(Fraction(0), Fraction(2)))
-        end = time.monotonic() + SECONDS
-        edit = 0
+def test_onsets_while_the_screen_is_typed_into(tmp_path: Path) -> None:
+    song, out, font = write_song(tmp_path), tmp_path / "out.wav", tmp_path / "clicks.sf2"
+    write_soundfont(font, [tick(HERTZ)])
+    times, length = scored(song)
+    words = (str(song), "--sound", f"file:{out}")
+    edits = 0
+    with (
+        terminal(MAIN, *words, home=tmp_path, environment={VARIABLE: str(font)}) as shown,
+        load(),
+    ):
+        shown.wait_for(rb"bar 1, beat 1")
+        shown.idle(5)
+        shown.type(b"H", b"v", *[b"\x1b[C"] * (LOOP_BARS - 1), b"l", b" ")
+        shown.painted, begun = 0, time.monotonic()
+        end = begun + SECONDS
         while time.monotonic() < end:
-            time.sleep(0.11)
-            edit += 1
-            # A real edit, read, laid out and planned anew; it leaves this bench's notes alone.
-            other = score()
-            beside = Played(Fraction(1), Fraction(2), 20 + edit % 3, 1, Hand.LEFT)
-            played = replace(other.performance, notes=(*other.performance.notes, beside))
-            player.mute(Hand.LEFT)
-            player.load(replace(other, performance=played))
-        player.stop()
-        time.sleep(0.2)
-    player.close()
-    times = onsets(out)
-    assert report("sequencer on the audio clock, edited nine times a second", times[:-2]) <= 1.5
+            shown.type(*TYPED[edits % len(TYPED)], apart=0.09)
+            edits += 1
+        painted = shown.painted / (time.monotonic() - begun)
+        shown.type(b"\x1b", b" ", apart=0.5)
+        shown.quit()
+    found = onsets(out, times, length)
+    passes = np.arange(len(found))[:, None] * length
+    off = 1000 * (found - found[0, 0] - (times - times[0]) - passes)
+    print(f"\n{len(found)} passes, {edits} edits typed, {painted / 1000:.0f} kB/s painted")
+    worst = report("screen, edits and load; sequencer on the audio clock", off)
+    drift = 1000 * (found[-1] - found[-1, 0] - (found[0] - found[0, 0]))
+    print(
+        f"the last pass against the first: at most {np.abs(drift).max():.2f} ms apart, "
+        f"begun {off[-1, 0]:+.2f} ms off after {passes[-1, 0]:.0f} s"
+    )
+    assert len(found) >= 0.9 * SECONDS / length - 2
+    assert worst <= WORST_MS
+    assert np.abs(drift).max() <= WORST_MS
 
 
 def test_onsets_from_a_sleeping_thread(tmp_path: Path) -> None:
     """The baseline: what a Python timer does under the same load."""
-    out = tmp_path / "out.wav"
-    soundfont, _ = usable()
-    synth = Synth(str(soundfont), VOICE, {"audio.file.name": str(out), "audio.period-size": 64})
+    out, font = tmp_path / "out.wav", tmp_path / "clicks.sf2"
+    write_soundfont(font, [tick(HERTZ)])
+    settings: dict[str, str | int | float] = {"audio.file.name": str(out), "audio.period-size": 64}
+    synth = Synth(str(font), Voice(), settings)
     synth.start("file")
-    step = 240 / QUARTERS / 8
+    length = 0.25
+    count = int(min(SECONDS, 60) / length)
 
     def serve() -> None:
         start = time.monotonic() + 0.1
-        for number in range(int(SECONDS / step)):
-            time.sleep(max(0.0, start + number * step - time.monotonic()))
-            synth.note_on(0, KEY, 100)
-            time.sleep(step / 2)
-            synth.note_off(0, KEY)
+        for number in range(count):
+            time.sleep(max(0.0, start + number * length - time.monotonic()))
+            synth.note_on(0, 76, 100)
+            time.sleep(0.05)
+            synth.note_off(0, 76)
+        time.sleep(0.5)
 
     with load():
         thread = threading.Thread(target=serve)
         thread.start()
         thread.join()
     synth.close()
-    assert RATE
-    report("sleeping thread", onsets(out)[:-2])
+    found = onsets(out, np.zeros(1), length)[:count, 0]
+    off = 1000 * (found - found[0] - length * np.arange(len(found)))
+    assert report("a sleeping thread", off) > WORST_MS

@@ -5,20 +5,11 @@ Both are measured from outside, on a pseudo-terminal: bytes in, bytes out.
 
 from __future__ import annotations
 
-import os
-import pty
-import re
-import select
-import struct
-import subprocess
-import sys
 import time
-from collections.abc import Iterator
-from contextlib import contextmanager
-from fcntl import ioctl
 from pathlib import Path
 from statistics import median, quantiles
-from termios import TIOCSWINSZ
+
+from tests.bench.terminal import MAIN, terminal
 
 BARE = """
 from textual.app import App
@@ -28,7 +19,6 @@ class Bare(App):
         yield Static("ready to play")
 Bare().run()
 """
-MAIN = "from tui.cli import main; raise SystemExit(main())"
 ROUNDS, KEYS = 11, 200
 DEMO = Path(__file__).parents[2] / "shared" / "songs" / "paper-lanterns.toml"
 #: Budgets of the design: a ratio in one run, and seconds.
@@ -47,60 +37,6 @@ chart = \"\"\"
 {lines}
 \"\"\"
 """
-
-
-class Terminal:
-    """A child on a pseudo-terminal of a size."""
-
-    def __init__(self, code: str, *words: str, size: tuple[int, int], home: Path) -> None:
-        self.parent, child = pty.openpty()
-        ioctl(child, TIOCSWINSZ, struct.pack("HHHH", size[1], size[0], 0, 0))
-        folders = {f"XDG_{name}_HOME": str(home) for name in ("STATE", "CONFIG", "DATA")}
-        env = {**os.environ, **folders, "TERM": "xterm-256color", "COLORTERM": "truecolor"}
-        self.process = subprocess.Popen(
-            [sys.executable, "-c", code, *words],
-            stdin=child, stdout=child, stderr=child, env=env, start_new_session=True,
-        )  # fmt: skip
-        os.close(child)
-        self.seen = b""
-
-    def wait_for(self, pattern: bytes, seconds: float = 60) -> float:
-        """When the pattern was first seen in what came since the last call."""
-        end = time.perf_counter() + seconds
-        while time.perf_counter() < end:
-            if re.search(pattern, self.seen):
-                self.seen = b""
-                return time.perf_counter()
-            if select.select([self.parent], [], [], 0.5)[0]:
-                self.seen += os.read(self.parent, 65536)
-        raise AssertionError(f"{pattern!r} never came")
-
-    def idle(self, seconds: float) -> None:
-        """Let it work for a while and read what it paints."""
-        end = time.perf_counter() + seconds
-        while (left := end - time.perf_counter()) > 0:
-            if select.select([self.parent], [], [], left)[0]:
-                os.read(self.parent, 65536)
-        self.seen = b""
-
-    def send(self, data: bytes) -> None:
-        os.write(self.parent, data)
-
-    def close(self) -> None:
-        self.process.kill()
-        self.process.wait()
-        os.close(self.parent)
-
-
-@contextmanager
-def terminal(
-    code: str, *words: str, home: Path, size: tuple[int, int] = (120, 40)
-) -> Iterator[Terminal]:
-    shown = Terminal(code, *words, size=size, home=home)
-    try:
-        yield shown
-    finally:
-        shown.close()
 
 
 def start(code: str, *words: str, sign: bytes, home: Path) -> float:
