@@ -15,6 +15,7 @@ from engine.exchange.musicxml import Use, score_xml
 from engine.exchange.rhythm import note_value
 from engine.exchange.score import Measure, Score
 from engine.exchange.typeset import A4, PPI, Form, Paper, typeset
+from engine.song import Song
 
 #: Tenths of a millimetre to the engraver's units at full size: a staff of 7.2 mm.
 _OPTIONS: dict[str, Any] = {
@@ -38,16 +39,51 @@ _FONTS = (('font-family="Leipzig"', 'font-family="Music Signs"'),
           ('font-family="Times, serif"', 'font-family="Libertinus Serif"'))  # fmt: skip
 
 
-def engrave_systems(score: Score, width_mm: float, *, zoom: float = 1.0) -> list[str]:
-    """Each system as an SVG text, `width_mm` wide; `zoom` 1 gives staves of 7.2 mm."""
+def engrave_systems(score: Score, width_mm: float) -> list[str]:
+    """Each system as an SVG text, `width_mm` wide."""
     import verovio
 
     verovio.enableLog(verovio.LOG_OFF)
     toolkit = verovio.toolkit()
-    toolkit.setOptions({**_OPTIONS, "pageWidth": round(width_mm * 10 / zoom)})
+    toolkit.setOptions({**_OPTIONS, "pageWidth": round(width_mm * 10 / score.zoom)})
     if not toolkit.loadData(score_xml(score, Use.ENGRAVING).decode()):
         raise FileError("the score could not be engraved", "write it as MusicXML instead")
-    return [_with_own_fonts(toolkit.renderToSVG(n + 1)) for n in range(toolkit.getPageCount())]
+    pages = range(1, toolkit.getPageCount() + 1)
+    return [_with_own_fonts(_whole(toolkit.renderToSVG(page))) for page in pages]
+
+
+_FRAME = re.compile(r'viewBox="0 0 (\d+) (\d+)"')
+_TEXT = re.compile(r'<text x="(-?\d+)" y="(-?\d+)"([^>]*)>(.*?)</text>', re.DOTALL)
+_SIZE = re.compile(r'font-size="(\d+)px"')
+_TAG = re.compile(r"<[^>]*>|\s")
+#: Of a text's size: below its line, over it, and the width of a letter.
+_BELOW, _OVER, _LETTER = 0.3, 0.8, 0.52
+#: The engraver's inner units to a unit of the page.
+_INNER = 10
+
+
+def _whole(svg: str) -> str:
+    """The picture made large enough for its words, which the engraver does not count in."""
+    frame = _FRAME.search(svg)
+    assert frame is not None
+    width, height = (_INNER * int(side) for side in frame.groups())
+    top, right, bottom = 0.0, float(width), float(height)
+    for x, y, how, text in _TEXT.findall(svg):
+        sizes = [int(size) for size in _SIZE.findall(how + text) if int(size)]
+        size = max(sizes, default=0)
+        across = int(x) + _INNER * _OPTIONS["pageMarginLeft"]
+        down = int(y) + _INNER * _OPTIONS["pageMarginTop"]
+        letters = len(_TAG.sub("", text)) * (0.5 if "middle" in how else 1)
+        top = min(top, down - _OVER * size)
+        right = max(right, across + letters * _LETTER * size)
+        bottom = max(bottom, down + _BELOW * size)
+    if (top, right, bottom) == (0, width, height):
+        return svg
+    sides = (0, top, right, bottom - top)
+    outer = " ".join(f"{side / _INNER:g}" for side in sides)
+    inner = " ".join(f"{side:g}" for side in sides)
+    grown = svg.replace(frame[0], f'viewBox="{outer}"', 1)
+    return grown.replace(f'viewBox="0 0 {width} {height}"', f'viewBox="{inner}"', 1)
 
 
 def _with_own_fonts(svg: str) -> str:
@@ -61,22 +97,21 @@ def score_pages(
     form: Form,
     *,
     paper: Paper = A4,
-    zoom: float = 1.0,
     ppi: float = PPI,
 ) -> list[bytes]:
     """The whole score on paper: one PDF, or a PNG or SVG a page."""
     music = Pictures(paper)
-    data = {**title_data(score), "systems": music.add(score, zoom=zoom)}
+    data = {**title_data(score), "systems": music.add(score)}
     return typeset("score", data, music.svgs, form, paper=paper, ppi=ppi)
 
 
-def title_data(score: Score) -> dict[str, Any]:
+def title_data(song: Song | Score, subtitle: str = "") -> dict[str, Any]:
     """What every sheet's heading needs."""
     return {
-        "title": score.title,
-        "subtitle": score.subtitle,
-        "composer": score.composer,
-        "rights": score.rights,
+        "title": song.title,
+        "subtitle": subtitle,
+        "composer": song.composer,
+        "rights": song.rights,
     }
 
 
@@ -87,9 +122,9 @@ class Pictures:
         self.paper = paper
         self.svgs: dict[str, str] = {}
 
-    def add(self, score: Score, *, share: float = 1.0, zoom: float = 1.0) -> list[dict[str, Any]]:
+    def add(self, score: Score, *, share: float = 1.0) -> list[dict[str, Any]]:
         """Engrave a score, `share` of the text wide; what the templates need of each system."""
-        systems = engrave_systems(score, self.paper.text_width * share, zoom=zoom)
+        systems = engrave_systems(score, self.paper.text_width * share)
         out: list[dict[str, Any]] = []
         for svg, measure in zip(systems, system_starts(score), strict=True):
             name = f"system-{len(self.svgs) + 1}.svg"

@@ -30,7 +30,7 @@ def write_musicxml(
     """The score as a MusicXML 4.0 document; `bars` counted from 1, inclusive."""
     from engine.exchange.musicxml import score_xml
 
-    return score_xml(_score(song, reading, part, bars, hands))
+    return score_xml(_score(song, reading, part, bars, hands, exact=True))
 
 
 def write_mxl(
@@ -123,7 +123,7 @@ def lead_sheet_pdf(song: Song, reading: Reading, *, paper: Paper | None = None) 
 
 def chord_chart_pdf(song: Song, reading: Reading, *, paper: Paper | None = None) -> bytes:
     """The chords by bar and beat, with numerals."""
-    from engine.exchange.sheets.leads import chord_chart_pages
+    from engine.exchange.sheets.chart import chord_chart_pages
     from engine.exchange.typeset import A4
 
     return chord_chart_pages(song, reading, paper=paper or A4)[0]
@@ -153,8 +153,9 @@ def _score(
     part: Part,
     bars: tuple[int, int] | None,
     hands: Sequence[Hand],
+    *,
+    exact: bool = False,
 ) -> Score:
-
     from engine.exchange.layout import lay_out
 
-    return lay_out(song, reading, part, bars=bars, hands=hands, ritard=True)
+    return lay_out(song, reading, part, bars=bars, hands=hands, ritard=True, exact=exact)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import replace
@@ -10,20 +11,22 @@ from fractions import Fraction
 from engine.exchange.accidentals import with_accidentals
 from engine.exchange.beams import beamed
 from engine.exchange.fingers import all_fingers, printed_fingers
-from engine.exchange.lines import line_starts, section_letter
+from engine.exchange.fold import folded
+from engine.exchange.lines import section_letter
+from engine.exchange.marks import marks_by_bar, pedal_spans, staff_marks
 from engine.exchange.rhythm import Span, write_bar
 from engine.exchange.score import (
     Entry,
     Head,
-    Mark,
-    MarkKind,
     Measure,
+    Numeral,
     Score,
     ScorePart,
     Staff,
     Symbol,
     Voice,
 )
+from engine.exchange.spacing import spaced
 from engine.exchange.voices import Piece, Stack, separate
 from engine.harmony import Reading
 from engine.meter import Meter
@@ -32,6 +35,8 @@ from engine.perform import ritard_start
 from engine.song import Bar, Hand, Song
 from engine.song.melody import MelodyNote, melody_notes
 
+#: More voices than these on one staff are hard to read.
+MOST_VOICES = 2
 _BOTH = (Hand.RIGHT, Hand.LEFT)
 _ONE_STAFF = {Hand.RIGHT: ("G2",), Hand.LEFT: ("F4",)}
 
@@ -48,28 +53,32 @@ def lay_out(
     every_finger: bool = False,
     melody: bool = True,
     ritard: bool = False,
-    subtitle: str = "",
+    exact: bool = False,
 ) -> Score:
     """The score of a part, or of some of its bars (counted from 1, inclusive) or hands.
 
     Fingers stand where a shape is new, or on every note that has one. The
     song's melody stands on a staff of its own over both hands; `ritard` says
-    where the song slows down at its end.
+    where the song slows down at its end. A whole song's like passes are folded.
+    With `exact`, for other programs, every length is as it is in the part; else,
+    for eyes, what would take more than two voices and is held by the pedal
+    anyway is written up to the hand's next note.
     """
     first, last = bars if bars is not None else (1, len(song.bars))
     chosen = song.bars[max(0, first - 1) : last]
     staves = tuple(hand for hand in _BOTH if hand in hands)
     measures = frame_measures(song, chosen, reading, symbols=symbols, numerals=numerals)
     fingers = all_fingers(part) if every_finger else printed_fingers(part, song)
-    pieces = {hand: _pieces(part.notes, chosen, hand, fingers) for hand in staves}
-    marks = _marks(part, chosen, ritard_start(song) if ritard else None)
+    notes = part.notes if exact else held_by_pedal(part, chosen)
+    pieces = {hand: _pieces(notes, chosen, hand, fingers) for hand in staves}
+    marks = marks_by_bar(part, chosen, ritard_start(song) if ritard else None)
     filled = [
         replace(
             measure,
             staves=tuple(
                 Staff(
                     lay_voices(bar.meter, pieces[hand].get(bar.number, ())),
-                    _staff_marks(marks.get(bar.number, ()), hand, staves),
+                    staff_marks(marks.get(bar.number, ()), hand, staves),
                 )
                 for hand in staves
             ),
@@ -83,7 +92,13 @@ def lay_out(
     if melody and len(staves) == 2 and any(section.melody for section in song.sections):
         frame = [replace(measure, numerals=()) for measure in measures]
         parts = (melody_part(melody_notes(song), chosen, frame), piano)
-    return Score(song.title, song.composer, song.rights, parts, subtitle)
+    return score_of(song, parts, whole=bars is None)
+
+
+def score_of(song: Song, parts: Sequence[ScorePart], *, whole: bool = True) -> Score:
+    """The parts under the song's title, in lines; like passes of a whole song folded."""
+    laid, zoom = spaced(folded(parts) if whole else parts)
+    return Score(song.title, song.composer, song.rights, laid, zoom=zoom)
 
 
 def melody_part(
@@ -154,7 +169,6 @@ def frame_measures(
     numerals: bool,
 ) -> list[Measure]:
     """Measures with everything but the notes."""
-    lines = line_starts(bars)
     out: list[Measure] = []
     before: Bar | None = None
     for bar in bars:
@@ -170,8 +184,7 @@ def frame_measures(
                 tempo=bar.tempo if _new_tempo(before, bar) else None,
                 letter=section_letter(bar.section) if begins else "",
                 section=song.sections[bar.section].name if begins else "",
-                new_line=bar.number in lines,
-                symbols=tuple(Symbol(slot.onset, slot.chord) for slot in bar.slots)
+                symbols=tuple(Symbol(slot.onset, slot.chord, slot.typed) for slot in bar.slots)
                 if symbols
                 else (),
                 numerals=_numerals(bar, before, reading) if numerals and reading else (),
@@ -185,23 +198,17 @@ def _new_tempo(before: Bar | None, bar: Bar) -> bool:
     return before is None or (before.tempo, before.meter.beat) != (bar.tempo, bar.meter.beat)
 
 
-def _numerals(
-    bar: Bar, before: Bar | None, reading: Reading | None
-) -> tuple[tuple[Fraction, str], ...]:
-    if reading is None:
-        return ()
-    out: list[tuple[Fraction, str]] = []
+def _numerals(bar: Bar, before: Bar | None, reading: Reading) -> tuple[Numeral, ...]:
+    out: list[Numeral] = []
     for n, slot in enumerate(bar.slots):
         found = reading.at(bar.number, n)
-        if found is None:
-            continue
-        out.append((slot.onset, found.roman_pretty))
+        if found is not None:
+            out.append(Numeral(slot.onset, found.roman_pretty))
     if out:
         key = _key_at(reading, bar.number)
         earlier = _key_at(reading, before.number) if before is not None else None
         if key is not None and key != earlier:
-            onset, text = out[0]
-            out[0] = (onset, f"{key}: {text}")
+            out[0] = replace(out[0], tonic=key)
     return tuple(out)
 
 
@@ -211,6 +218,34 @@ def _key_at(reading: Reading, bar: int) -> str | None:
             tonic = region.key.tonic.symbol
             return tonic.lower() if region.key.is_minor else tonic
     return None
+
+
+def held_by_pedal(part: Part, bars: Sequence[Bar]) -> tuple[PartNote, ...]:
+    """The part's notes, but where a hand's bar takes more than two voices written shorter.
+
+    A note is cut at its hand's next attack where the pedal holds it from
+    beginning to end, so that nothing is lost to the ear.
+    """
+    spans = pedal_spans(part)
+    out = list(part.notes)
+    for hand in _BOTH:
+        mine = [n for n, note in enumerate(part.notes) if note.hand is hand]
+        crowded = {
+            number
+            for number, pieces in _pieces(part.notes, bars, hand, {}).items()
+            if len(separate(pieces)) > MOST_VOICES
+        }
+        if not crowded:
+            continue
+        attacks = sorted({part.notes[n].onset for n in mine})
+        for n in mine:
+            note = part.notes[n]
+            after = bisect_right(attacks, note.onset)
+            if note.bar not in crowded or after == len(attacks) or attacks[after] >= note.end:
+                continue
+            if any(low <= note.onset and (high is None or note.end <= high) for low, high in spans):
+                out[n] = replace(note, duration=attacks[after] - note.onset)
+    return tuple(out)
 
 
 def _pieces(
@@ -249,93 +284,3 @@ def _pieces(
             )
             at += 1
     return out
-
-
-def _marks(part: Part, bars: Sequence[Bar], slows: Fraction | None = None) -> dict[int, list[Mark]]:
-    """Dynamics, pedal and ritard (where the song `slows`) by bar.
-
-    What ends on a downbeat ends at the bar line before it.
-    """
-    out: dict[int, list[Mark]] = defaultdict(list)
-    if not bars:
-        return out
-    low, high = bars[0].start, bars[-1].end
-    timed = [*_dynamics(part, low, high), *_pedal(part, bars)]
-    if slows is not None and low <= slows < high:
-        timed.append((slows, MarkKind.WORDS, "rit."))
-    at = 0
-    for onset, kind, text in sorted(timed, key=lambda item: (item[0], item[2] != "end")):
-        while at + 1 < len(bars) and bars[at].end <= onset:
-            at += 1
-        bar = bars[at]
-        if text == "end" and onset == bar.start and at:
-            bar = bars[at - 1]
-        out[bar.number].append(Mark(onset - bar.start, kind, text))
-    return out
-
-
-def _dynamics(part: Part, low: Fraction, high: Fraction) -> list[tuple[Fraction, MarkKind, str]]:
-    """Marks and hairpins from one place up to another; a hairpin ends at the next mark."""
-    out: list[tuple[Fraction, MarkKind, str]] = []
-    hairpin: tuple[Fraction, str] | None = None
-    for mark in sorted(part.dynamics, key=lambda mark: (mark.onset, mark.mark != "end")):
-        if mark.onset >= high:
-            break
-        opens = mark.mark in ("<", ">")
-        if hairpin and (opens or mark.mark == "end" or mark.onset > hairpin[0]):
-            out += _hairpin(*hairpin, mark.onset, low)
-            hairpin = None
-        if opens:
-            hairpin = (mark.onset, mark.mark)
-        elif mark.mark != "end" and mark.onset >= low:
-            out.append((mark.onset, MarkKind.DYNAMIC, mark.mark))
-    if hairpin:
-        out += _hairpin(*hairpin, high, low)
-    return out
-
-
-def _hairpin(
-    begin: Fraction, text: str, end: Fraction, low: Fraction
-) -> list[tuple[Fraction, MarkKind, str]]:
-    begin = max(begin, low)
-    if end <= begin:
-        return []
-    return [(begin, MarkKind.HAIRPIN, text), (end, MarkKind.HAIRPIN, "end")]
-
-
-def _pedal(part: Part, bars: Sequence[Bar]) -> list[tuple[Fraction, MarkKind, str]]:
-    if not bars:
-        return []
-    low, high = bars[0].start, bars[-1].end
-    out: list[tuple[Fraction, MarkKind, str]] = []
-    down = False
-    by_place: dict[Fraction, list[bool]] = defaultdict(list)
-    for move in part.pedal:
-        by_place[move.onset].append(move.down)
-    for onset in sorted(by_place):
-        moves = by_place[onset]
-        if onset >= high and not (down and onset == high and False in moves):
-            break
-        presses = moves[-1] if True not in moves else True
-        if onset == high:
-            presses = False
-        if onset >= low:
-            if down and presses and False in moves:
-                out.append((onset, MarkKind.PEDAL, "change"))
-            elif not down and presses:
-                out.append((onset, MarkKind.PEDAL, "down"))
-            elif down and not presses:
-                out.append((onset, MarkKind.PEDAL, "up"))
-            down = presses
-    if down:
-        out.append((high, MarkKind.PEDAL, "up"))
-    return out
-
-
-def _staff_marks(marks: Iterable[Mark], hand: Hand, staves: Sequence[Hand]) -> tuple[Mark, ...]:
-    """Dynamics go to the upper staff, the pedal to the lowest."""
-    return tuple(
-        mark for mark in marks
-        if (mark.kind is MarkKind.PEDAL and hand is staves[-1])
-        or (mark.kind is not MarkKind.PEDAL and hand is staves[0])
-    )  # fmt: skip

@@ -2,10 +2,7 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
-from collections.abc import Sequence
-
-from engine.song import Bar
+from collections.abc import Callable
 
 BARS_A_LINE = 4
 
@@ -20,29 +17,30 @@ def section_letter(index: int) -> str:
     return letters
 
 
-def line_starts(bars: Sequence[Bar], a_line: int = BARS_A_LINE) -> frozenset[int]:
-    """The bars that begin a line: sections do, `a_line` bars a line, and no line has one bar.
+def _always(_low: int, _high: int) -> bool:
+    return True
 
-    A section of 4n + 1 bars ends in lines of three and two (for four a line).
+
+def line_sizes(
+    count: int, fits: Callable[[int, int], bool] = _always, a_line: int = BARS_A_LINE
+) -> list[int]:
+    """How many of a section's bars stand on each line.
+
+    At most `a_line`, fewer where `fits(low, high)` says that bars `low` up to
+    `high` (from 0) have no room on one; at least two, but for a section of one
+    bar. 4n + 1 bars end in lines of three and two.
     """
-    sections: dict[int, list[int]] = defaultdict(list)
-    for bar in bars:
-        sections[bar.section].append(bar.number)
-    starts: set[int] = set()
-    for numbers in sections.values():
-        at = 0
-        for size in _line_sizes(len(numbers), a_line):
-            starts.add(numbers[at])
-            at += size
-    return frozenset(starts)
-
-
-def _line_sizes(count: int, a_line: int) -> list[int]:
-    if count <= a_line:
-        return [count]
-    sizes = [a_line] * (count // a_line)
-    rest = count % a_line
-    if rest == 1 and a_line > 2:
-        sizes[-1] -= 1
-        rest = 2
-    return [*sizes, rest] if rest else sizes
+    sizes: list[int] = []
+    at = 0
+    while at < count:
+        size = min(2, count - at)
+        while size < a_line and at + size < count and fits(at, at + size + 1):
+            size += 1
+        sizes.append(size)
+        at += size
+    if len(sizes) > 1 and sizes[-1] == 1:
+        if sizes[-2] > 2:
+            sizes[-2:] = [sizes[-2] - 1, 2]
+        else:
+            sizes[-2:] = [3]
+    return sizes

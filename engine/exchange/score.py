@@ -16,6 +16,9 @@ from engine.key import Key
 from engine.meter import Meter
 from engine.pitch import Pitch
 
+#: Height of a five-line staff on paper, in millimetres.
+STAFF_MM = 7.2
+
 
 @dataclass(frozen=True, slots=True)
 class Accidental:
@@ -92,10 +95,27 @@ class Mark:
 
 @dataclass(frozen=True, slots=True)
 class Symbol:
-    """A chord symbol over the staff; `chord` None means that no chord sounds."""
+    """A chord symbol over the staff; `chord` None means that no chord sounds, or an open place.
+
+    `text` is what was written.
+    """
 
     onset: Fraction
     chord: Chord | None
+    text: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Numeral:
+    """A Roman numeral under the staff, after its key's `tonic` where that is new."""
+
+    onset: Fraction
+    text: str
+    tonic: str = ""
+
+    @property
+    def printed(self) -> str:
+        return f"{self.tonic}: {self.text}" if self.tonic else self.text
 
 
 @dataclass(frozen=True, slots=True)
@@ -111,6 +131,10 @@ class Measure:
     `shows_key` and `shows_meter` are set where they are new; `tempo` (beats a
     minute in the meter's beat) is None where it goes on; `letter` and `section`
     stand where a section begins, and `new_line` asks for a new system.
+
+    A repeat opens before the measure and closes after it, `repeat_closes`
+    saying how often all is played; `ending` names the times (`1`, `2, 3`) that
+    the measure is played in, which opens and closes at its ends.
     """
 
     number: int
@@ -124,7 +148,12 @@ class Measure:
     section: str = ""
     new_line: bool = False
     symbols: tuple[Symbol, ...] = ()
-    numerals: tuple[tuple[Fraction, str], ...] = ()
+    numerals: tuple[Numeral, ...] = ()
+    repeat_opens: bool = False
+    repeat_closes: int = 0
+    ending: str = ""
+    ending_opens: bool = False
+    ending_closes: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -144,8 +173,10 @@ class ScorePart:
 
 @dataclass(frozen=True, slots=True)
 class Score:
+    """A whole score. `zoom` is the size of its staves, 1 for `STAFF_MM`."""
+
     title: str
     composer: str
     rights: str
     parts: tuple[ScorePart, ...]
-    subtitle: str = ""
+    zoom: float = 1.0

@@ -78,11 +78,17 @@ def _changes(kind: Kind, members: Iterable[Member]) -> tuple[Degree, ...]:
 
 
 def _cost(degrees: Iterable[Degree]) -> float:
-    """Few changes first; an added ♭9 rather than a ninth chord with its ninth altered."""
+    """Few changes first; an added ♭9 rather than a ninth chord with its ninth altered.
+
+    An added seventh is dear, as readers differ on which seventh is meant unaltered:
+    a kind that has its seventh says it.
+    """
     return sum(_price(degree) for degree in degrees)
 
 
 def _price(degree: Degree) -> float:
     if degree.type == "alter":
         return 11.0 if degree.value in (1, 3, 7) else 1.2 if degree.value > 7 else 1.0
-    return 1.1 if degree.type == "add" else 1.4
+    if degree.type == "add":
+        return 3.0 if degree.value == 7 else 1.1
+    return 1.4

@@ -7,7 +7,6 @@ from typing import Any
 from engine.arrange import arrange
 from engine.exchange.engrave import Pictures, title_data
 from engine.exchange.layout import lay_out
-from engine.exchange.score import Score
 from engine.exchange.sheets.content import FigureUse, figure_uses
 from engine.exchange.sheets.excerpt import FIGURE_BARS, on_one_chord, plain
 from engine.exchange.typeset import A4, PPI, Form, Paper, typeset
@@ -35,7 +34,7 @@ def figure_sheet_pages(
     moved_reading = analyse(moved)
     second = (moved, moved_reading, arrange(moved, moved_reading))
     data: dict[str, Any] = {
-        **title_data(Score(song.title, song.composer, song.rights, (), "Figure sheet")),
+        **title_data(song, "Figure sheet"),
         "facts": [song.key.symbol, song.meter.name, f"then {moved.key.symbol}"],
         "figures": [
             _figure(music, (song, reading, part), second, use) for use in figure_uses(song, part)

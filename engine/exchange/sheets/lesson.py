@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
 from typing import Any
 
 from engine.exchange.engrave import Pictures, tempo_text, title_data
@@ -30,7 +29,7 @@ def lesson_pages(
     music = Pictures(paper)
     score = lay_out(song, reading, part, ritard=True)
     data: dict[str, Any] = {
-        **title_data(replace(score, subtitle="Lesson sheet")),
+        **title_data(song, "Lesson sheet"),
         "facts": [_with_note(fact, song) for fact in words.facts],
         "chords_intro": words.chords_intro,
         "chords": [

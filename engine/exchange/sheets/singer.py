@@ -7,7 +7,6 @@ from dataclasses import replace
 from typing import Any
 
 from engine.exchange.engrave import Pictures, title_data
-from engine.exchange.score import Score
 from engine.exchange.sheets.leads import lead_score
 from engine.exchange.typeset import A4, PPI, Form, Paper, typeset
 from engine.harmony import analyse
@@ -41,8 +40,7 @@ def singers_pack_pages(
                 "systems": music.add(score),
             }
         )
-    heading = title_data(Score(song.title, song.composer, song.rights, (), "Singer's pack"))
-    data: dict[str, Any] = {**heading, "keys": keys}
+    data: dict[str, Any] = {**title_data(song, "Singer's pack"), "keys": keys}
     return typeset("singer", data, music.svgs, form, paper=paper, ppi=ppi)
 
 

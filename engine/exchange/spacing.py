@@ -1,0 +1,120 @@
+"""How much room measures need: which go on a line, and how large the staves can be.
+
+Widths are estimates in millimetres at full size, fitted to what the engraver
+takes for a measure when nothing presses it together.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from fractions import Fraction
+
+from engine.exchange.lines import line_sizes
+from engine.exchange.score import Measure, ScorePart
+
+#: Width of the music on the narrower of the papers.
+LINE_MM = 180.0
+#: Sizes of the staves, the largest that leaves most lines four bars is taken.
+ZOOMS = (1.0, 0.9, 0.8)
+_BAR, _NOTE, _SIGN, _CLEF, _METER = 8.3, 3.7, 1.9, 8.0, 6.0
+_LETTER, _GAP = 1.75, 1.2
+#: Notes may be pressed together by so much, words not.
+_PRESSED, _NEVER = 1.25, 1.05
+_MOST_BROKEN = 0.25
+
+
+@dataclass(frozen=True, slots=True)
+class Need:
+    """The width of a measure, of the clef and signature a line begins with, and the words' say."""
+
+    width: float
+    start: float
+    worded: bool
+
+
+def spaced(parts: Sequence[ScorePart]) -> tuple[tuple[ScorePart, ...], float]:
+    """The parts with their lines, and the size of their staves."""
+    if not parts or not parts[0].measures:
+        return tuple(parts), 1.0
+    needs = [_need(parts, n) for n in range(len(parts[0].measures))]
+    sections = _sections(parts[0].measures)
+    zoom = next((z for z in ZOOMS if _broken(sections, needs, z) <= _MOST_BROKEN), ZOOMS[1])
+    starts = {at for low, high in sections for at in _starts(low, high, needs, zoom)}
+    return tuple(
+        replace(
+            part,
+            measures=tuple(replace(m, new_line=n in starts) for n, m in enumerate(part.measures)),
+        )
+        for part in parts
+    ), zoom
+
+
+def _sections(measures: Sequence[Measure]) -> list[tuple[int, int]]:
+    cuts = [n for n, measure in enumerate(measures) if measure.letter or n == 0]
+    return list(zip(cuts, [*cuts[1:], len(measures)], strict=True))
+
+
+def _starts(low: int, high: int, needs: Sequence[Need], zoom: float) -> list[int]:
+    sizes = line_sizes(high - low, lambda a, b: _fits(needs[low + a : low + b], zoom))
+    return [low + sum(sizes[:n]) for n in range(len(sizes))]
+
+
+def _broken(sections: Sequence[tuple[int, int]], needs: Sequence[Need], zoom: float) -> float:
+    """The share of full lines that have no room at this size."""
+    lines = [
+        needs[low + at : low + at + size]
+        for low, high in sections
+        for at, size in _places(line_sizes(high - low))
+    ]
+    return sum(not _fits(line, zoom) for line in lines) / len(lines)
+
+
+def _places(sizes: Sequence[int]) -> list[tuple[int, int]]:
+    return [(sum(sizes[:n]), size) for n, size in enumerate(sizes)]
+
+
+def _fits(line: Sequence[Need], zoom: float) -> bool:
+    width = line[0].start + sum(need.width for need in line)
+    most = _NEVER if any(need.worded for need in line) else _PRESSED
+    return width <= most * LINE_MM / zoom
+
+
+def _need(parts: Sequence[ScorePart], n: int) -> Need:
+    measures = [part.measures[n] for part in parts]
+    measure = measures[0]
+    struck: dict[Fraction, bool] = {}
+    for staff in (staff for each in measures for staff in each.staves):
+        for entry in (entry for voice in staff.voices for entry in voice.entries):
+            signed = any(head.accidental for head in entry.heads)
+            at = entry.written.onset
+            struck[at] = struck.get(at, False) or signed
+    width, worded = _BAR, False
+    for low, high, text in _words(measures):
+        notes = sum(_NOTE + _SIGN / 2 * signed for at, signed in struck.items() if low <= at < high)
+        letters = text * _LETTER + _GAP if text else 0.0
+        width += max(notes, letters)
+        worded = worded or letters > notes
+    signature = abs(measure.key.signature) * _SIGN
+    if measure.shows_meter:
+        width += _METER
+    after = parts[0].measures[n + 1] if n + 1 < len(parts[0].measures) else None
+    if after is not None and after.shows_key:
+        width += max(abs(after.key.signature), abs(measure.key.signature)) * _SIGN
+    if after is not None and after.shows_meter:
+        width += _METER
+    return Need(width, _CLEF + signature, worded)
+
+
+def _words(measures: Sequence[Measure]) -> list[tuple[Fraction, Fraction, int]]:
+    """The stretches that symbols and numerals have to themselves, with their letters."""
+    letters: dict[Fraction, int] = {Fraction(0): 0}
+    for measure in measures:
+        for symbol in measure.symbols:
+            text = symbol.chord.pretty if symbol.chord is not None else "N.C."
+            letters[symbol.onset] = max(letters.get(symbol.onset, 0), len(text))
+        for numeral in measure.numerals:
+            letters[numeral.onset] = max(letters.get(numeral.onset, 0), len(numeral.printed))
+    places = sorted(letters)
+    ends = [*places[1:], measures[0].meter.bar]
+    return [(low, high, letters[low]) for low, high in zip(places, ends, strict=True)]
