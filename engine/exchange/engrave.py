@@ -83,7 +83,8 @@ def _whole(svg: str) -> str:
     outer = " ".join(f"{side / _INNER:g}" for side in sides)
     inner = " ".join(f"{side:g}" for side in sides)
     grown = svg.replace(frame[0], f'viewBox="{outer}"', 1)
-    return grown.replace(f'viewBox="0 0 {width} {height}"', f'viewBox="{inner}"', 1)
+    inside = f'y="{top / _INNER:g}" viewBox="{inner}"'  # a picture in a picture begins at 0
+    return grown.replace(f'viewBox="0 0 {width} {height}"', inside, 1)
 
 
 def _with_own_fonts(svg: str) -> str:

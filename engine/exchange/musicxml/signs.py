@@ -17,13 +17,14 @@ _SMALL = "9"
 def write_symbol(
     element: Element, symbol: Symbol, offset: Fraction, staff: int, frame: Frame
 ) -> None:
-    """A chord symbol over the staff."""
+    """A chord symbol over the staff; to be drawn it is nothing but text."""
     harmony = add(element, "harmony", placement="above")
     chord = symbol.chord
-    if chord is None:
+    if chord is None or frame.engraving:
         root = add(harmony, "root")
         add(root, "root-step", "C", text="")
-        add(harmony, "kind", "none", text="N.C.")
+        shown = "N.C." if chord is None else chord.pretty
+        add(harmony, "kind", "none" if chord is None else "major", text=shown)
     else:
         _named_note(harmony, "root", chord.root)
         kind, degrees = kind_and_degrees(chord)
@@ -31,7 +32,7 @@ def write_symbol(
         add(harmony, "kind", kind, text=text)
         if chord.bass is not None:
             _named_note(harmony, "bass", chord.bass)
-        for degree in () if frame.engraving else degrees:
+        for degree in degrees:
             entry = add(harmony, "degree", print_object="no")
             add(entry, "degree-value", degree.value)
             add(entry, "degree-alter", degree.alter)

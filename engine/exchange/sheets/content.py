@@ -10,6 +10,7 @@ from functools import cache
 from typing import Any
 
 import shared
+from engine.chord import parse_chord
 from engine.exchange.sheets.plan import Step, practice_plan
 from engine.harmony import ChordReading, Reading
 from engine.part import Part
@@ -161,7 +162,7 @@ def _goes(item: ChordReading) -> str:
     after = item.after.pretty if item.after is not None else ""
     if not item.resolves_to:
         return f"moves on to {after}" if after else "ends here"
-    wish = item.resolves_to.replace("#", "♯")
+    wish = parse_chord(item.resolves_to).pretty
     if item.resolves is False and after:
         return f"wants {wish}; here {after} follows"
     return f"to {wish}"

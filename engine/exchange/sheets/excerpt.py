@@ -14,12 +14,18 @@ from engine.song import Section, Song, build
 FIGURE_BARS = 4
 
 
-def plain(score: Score) -> Score:
-    """A score without section letters and tempo, for an example inside a sheet."""
+def plain(score: Score, *, joined: bool = False) -> Score:
+    """A score without section letters and tempo, for an example inside a sheet.
+
+    It stands on one line where it is to be `joined`.
+    """
     parts = tuple(
         replace(
             part,
-            measures=tuple(replace(m, letter="", section="", tempo=None) for m in part.measures),
+            measures=tuple(
+                replace(m, letter="", section="", tempo=None, new_line=m.new_line and not joined)
+                for m in part.measures
+            ),
         )
         for part in score.parts
     )

@@ -102,7 +102,7 @@ def _hardest(
                 "number": bar.number,
                 "grade": bar.grade,
                 "reasons": "; ".join(bar.reasons),
-                "systems": music.add(plain(score)),
+                "systems": music.add(plain(score, joined=True)),
             }
         )
     return out

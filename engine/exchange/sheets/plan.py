@@ -40,7 +40,7 @@ def practice_plan(
     if not song.bars:
         return ()
     last = song.bars[-1].number
-    out = [_step(song, steps["skeleton"], 1, last, "both")]
+    out = [_step(song, steps["skeleton"], 1, last, "together")]
     for bar in hardest:
         into = bar + 1 if bar < last else None
         out.append(_step(song, steps["hard_apart"], bar, bar, "apart", into))
