@@ -14,6 +14,8 @@ if TYPE_CHECKING:
 #: A major triad, a dominant seventh and a fifth on one root are near to each other; a list is
 #: the better for different roots. Weights of counting them apart, as two, or as one.
 _APART, _TWO, _ONE = 0.15, 0.6, 0.25
+#: What is left of a class once it is listed: another bass or colour is still something new.
+_AGAIN = 0.05
 
 
 def _merged(cls: int, *, dominant: bool) -> int:
@@ -27,26 +29,44 @@ _AS_TWO = tuple(_merged(cls, dominant=False) for cls in range(CLASSES))
 _AS_ONE = tuple(_merged(cls, dominant=True) for cls in range(CLASSES))
 
 
-def covering(chances: NDArray[np.float64] | Sequence[float]) -> Iterator[tuple[int, float]]:
-    """All classes with what each adds to the chance that the right one is in the list so far.
+class Cover:
+    """What each class adds to the chance that the writer's own is in the list so far.
 
-    `chances` is (C,), each class's own. Greedy: the next adds most, so what is added falls.
+    `gain` is (C,): it begins above each class's own chance, where others are near to it, and
+    never rises as classes are taken.
     """
+
+    def __init__(self, chances: NDArray[np.float64] | Sequence[float]) -> None:
+        import numpy as np
+
+        self._own = np.asarray(chances, dtype=float).copy()
+        self._as_two, self._as_one = np.array(_AS_TWO), np.array(_AS_ONE)
+        self._two = np.bincount(self._as_two, self._own, CLASSES)[self._as_two]
+        self._one = np.bincount(self._as_one, self._own, CLASSES)[self._as_one]
+        self._taken: set[int] = set()
+        self.gain: NDArray[np.float64] = (
+            _APART * self._own + _TWO * self._two + _ONE * self._one
+        )  # fmt: skip
+
+    def take(self, cls: int) -> None:
+        """Note that a class is listed."""
+        if cls in self._taken:
+            return
+        self._taken.add(cls)
+        self._two[self._as_two == self._as_two[cls]] = 0
+        self._one[self._as_one == self._as_one[cls]] = 0
+        self._own[cls] *= _AGAIN
+        self.gain = _APART * self._own + _TWO * self._two + _ONE * self._one
+
+
+def covering(chances: NDArray[np.float64] | Sequence[float]) -> Iterator[int]:
+    """All classes, each time the one that adds most to the chance that the right one is listed."""
     import numpy as np
 
-    own = np.asarray(chances, dtype=float)
-    as_two, as_one = np.array(_AS_TWO), np.array(_AS_ONE)
-    two = np.bincount(as_two, own, CLASSES)[as_two]
-    one = np.bincount(as_one, own, CLASSES)[as_one]
-    gain = _APART * own + _TWO * two + _ONE * one
+    cover = Cover(chances)
     left = np.ones(CLASSES, dtype=bool)
     for _ in range(CLASSES):
-        best = int(np.where(left, gain, -1).argmax())
-        yield best, float(gain[best])
+        best = int(np.where(left, cover.gain, -1).argmax())
+        yield best
         left[best] = False
-        same = as_two == as_two[best]
-        gain = gain - _TWO * two * same
-        two = np.where(same, 0, two)
-        same = as_one == as_one[best]
-        gain = gain - _ONE * one * same
-        one = np.where(same, 0, one)
+        cover.take(best)

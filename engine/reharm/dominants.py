@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from engine.chord import Chord
+from engine.pitch import Note
 from engine.reharm.families import MINOR, family
 from engine.reharm.proposal import (
     FIFTH,
@@ -148,9 +149,12 @@ def neapolitan(site: Site) -> Iterator[Proposal]:
     assert site.after is not None
     root = key.tonic + SEMITONE
     chord = chord_on(root, "", key.tonic + FOURTH)
+    leading = key.tonic - SEMITONE
+    leads = leading.pc in site.after.pitch_classes
+    goal = f"{leading.symbol}, the leading note" if leads else key.tonic.symbol
     yield Proposal(
         Technique.NEAPOLITAN, (chord,),
-        f"{root.symbol} and {key.tonic.symbol} close in on {site.after.pretty}", 0.6,
+        f"the lowered second {chord.root.symbol} falls to {goal} in {site.after.pretty}", 0.6,
     )  # fmt: skip
 
 
@@ -183,20 +187,18 @@ def passing_diminished(site: Site) -> Iterator[Proposal]:
         return
     if before is not None and is_stable(before):
         if up(before, after) == 2:
-            root = after.root - SEMITONE
-            yield _passing((chord_on(root, "dim7"),), root.symbol, before, after)
+            yield _passing((), after.root - SEMITONE, before, after)
         elif up(before, after) == 10:
-            root = after.root + SEMITONE
-            yield _passing((chord_on(root, "dim7"),), root.symbol, before, after)
+            yield _passing((), after.root + SEMITONE, before, after)
     if here is not None and is_stable(here) and splits(site) and up(here, after) == 2:
-        root = after.root - SEMITONE
-        yield _passing((here, chord_on(root, "dim7")), root.symbol, here, after)
+        yield _passing((here,), after.root - SEMITONE, here, after)
 
 
-def _passing(chords: tuple[Chord, ...], note: str, first: Chord, last: Chord) -> Proposal:
+def _passing(chords: tuple[Chord, ...], note: Note, first: Chord, last: Chord) -> Proposal:
+    link = chord_on(note, "dim7")
     return Proposal(
-        Technique.PASSING_DIMINISHED, chords,
-        f"{note} fills the step from {first.pretty} to {last.pretty}", 0.6,
+        Technique.PASSING_DIMINISHED, (*chords, link),
+        f"{link.root.symbol} fills the step from {first.pretty} to {last.pretty}", 0.6,
     )  # fmt: skip
 
 

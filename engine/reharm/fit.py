@@ -68,7 +68,7 @@ def fits(
 ) -> tuple[Fit, ...]:
     """Each melody note that sounds while the chord does, from `start` to `end`.
 
-    A note is held from one beat on, or when it fills half of the chord's time.
+    A note is held that lasts a beat (over a change of chord too) or half of the chord's time.
     """
     found = []
     for at, note in enumerate(melody):
@@ -76,7 +76,7 @@ def fits(
             continue
         hold, against = hold_of(note.pitch.note, chord)
         length = min(note.end, end) - max(note.onset, start)
-        held = length >= beat or length * 2 >= end - start
+        held = note.duration >= beat or length * 2 >= end - start
         after = melody[at + 1] if at + 1 < len(melody) else None
         prepared = (
             hold is Hold.RUB

@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import math
 import tomllib
+from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
@@ -40,26 +41,24 @@ class Weights:
     bass: float
     melody: float
     distance: float
-
-
-@dataclass(frozen=True, slots=True)
-class ListWeights:
-    """`sameness` is taken off for a technique already listed; `lead` chords are the style's own."""
-
-    sameness: float
+    shared: float
+    usual: int
     lead: int
+    cover: float
+    sameness: float
+    enough: float
 
 
 @lru_cache(maxsize=1)
-def weights() -> tuple[Weights, Weights, ListWeights]:
-    """For open places, for standing chords, and for the list as a whole."""
+def weights() -> tuple[Weights, Weights]:
+    """For open places and for standing chords."""
     table = tomllib.loads(shared.text("tables", "reharm.toml"))
-    return Weights(**table["open"]), Weights(**table["standing"]), ListWeights(**table["list"])
+    return Weights(**table["open"]), Weights(**table["standing"])
 
 
 @dataclass(frozen=True, slots=True)
 class Ground:
-    """What all proposals of one place are measured against."""
+    """What all proposals of one place are measured against; `melody` is what sounds there."""
 
     site: Site
     melody: tuple[MelodyNote, ...]
@@ -68,12 +67,19 @@ class Ground:
 
     @property
     def weights(self) -> Weights:
-        opened, standing, _ = weights()
+        opened, standing = weights()
         return opened if self.site.present is None else standing
 
 
 def ground_of(site: Site, melody: Sequence[MelodyNote], dial: float) -> Ground:
-    return Ground(site, tuple(melody), chances_of(site), dial)
+    return Ground(site, over_site(melody, site), chances_of(site), dial)
+
+
+def over_site(melody: Sequence[MelodyNote], site: Site) -> tuple[MelodyNote, ...]:
+    """The notes that sound in a place, and the one that follows them."""
+    first = bisect_right(melody, site.onset, key=lambda note: note.end)
+    last = bisect_left(melody, site.end, key=lambda note: note.onset)
+    return tuple(melody[first : last + 1])
 
 
 def chances_of(site: Site) -> NDArray[np.float64]:
@@ -98,7 +104,9 @@ def chances_of(site: Site) -> NDArray[np.float64]:
     return found
 
 
-_WRITTEN = 0.9
+#: Beliefs at first: in the written key, in its relative, in any other.
+_WRITTEN, _RELATIVE = 0.9, 0.1 / 23
+_OTHER = (1 - _WRITTEN - _RELATIVE) / 22
 _EVIDENCE = 0.25  # neighbouring chords repeat one another: each is worth less than a count says
 _LEAST = 0.03
 
@@ -122,7 +130,11 @@ def key_beliefs(
             line = [(cls - pc * COUNT) % CLASSES for cls in classes]
             score = sum(alone[cls] for cls in line[:1])
             score += sum(moves[a, b] for a, b in pairwise(line))
-            prior = _WRITTEN if (pc, mode) == (tonic, minor) else (1 - _WRITTEN) / 23
+            prior = _OTHER
+            if (pc, mode) == (tonic, minor):
+                prior = _WRITTEN
+            elif mode != minor and (pc - tonic) % 12 == (3 if minor else 9):
+                prior = _RELATIVE
             found[pc, mode] = _EVIDENCE * float(score) + math.log(prior)
     top = max(found.values())
     likely = {key: math.exp(value - top) for key, value in found.items()}
@@ -161,6 +173,7 @@ def parts_of(
     return (
         ("style", w.style * max(w.floor, style_of(ground, chords))),
         ("function", w.function * pull),
+        ("shared place", w.shared * (len(chords) - 1)),
         ("voice leading", w.voice_leading * sum(distance(a, b) for a, b in sides) / count),
         ("bass", w.bass * sum(_bass(a, b) for a, b in sides) / count),
         ("melody", w.melody * fit_score(fit)),

@@ -10,7 +10,7 @@ from engine.errors import SongError
 from engine.harmony import Reading
 from engine.key import Key
 from engine.reharm.families import class_of
-from engine.reharm.style import REACH, Place
+from engine.reharm.style import FIRST, LAST, PHRASE, REACH, Place
 from engine.song import Bar, Slot, Song
 
 
@@ -113,7 +113,21 @@ def place_of(site: Site, key: Key | None = None) -> Place:
     """
     key = key or site.key
     past, future = bars_around(site)
-    return Place(key.is_minor, _classes(past, key), _classes(future, key))
+    return Place(
+        key.is_minor, _classes(past, key), _classes(future, key), _phrase(site), _end(site)
+    )  # fmt: skip
+
+
+def _phrase(site: Site) -> int | None:
+    """The bar's place in eight, from 0; not known in a section that isn't made of fours."""
+    bars = sum(1 for bar in site.song.bars if bar.section == site.bar.section)
+    return None if bars % 4 else (site.bar.in_section - 1) % PHRASE
+
+
+def _end(site: Site) -> int | None:
+    if site.bar.number == 1:
+        return FIRST
+    return LAST if site.bar.number == len(site.song.bars) else None
 
 
 def bars_around(site: Site) -> tuple[list[list[Chord]], list[list[Chord]]]:

@@ -2,9 +2,12 @@
 
 One log-linear model. Its features are logarithms of smoothed counts (the chord
 alone, after the one before, before the one after, between both, in longer
-contexts and at a distance of bars) and what this very song does nearby (the
-same bar two or four bars away, what followed the same chord before). Counts
-and weights are in shared/tables/style.json, made by tests/evaluate/reharm_style.py.
+contexts, at a distance of bars, by the place in a phrase and at a song's ends)
+and what this very song does nearby (the same bar two or four bars away, what
+followed the same chord before). The place in a phrase counts only where a
+neighbour is not known: between two known chords it says nothing more. Counts
+and weights are in shared/tables/style.json, made by
+tests/evaluate/reharm_style.py.
 
 Source of the counts: McGill Billboard annotations (Burgoyne, Wild & Fujinaga,
 ISMIR 2011), in the Humdrum form of the Coordinated Corpus of Popular Musics
@@ -33,6 +36,11 @@ REACH = 4
 #: Distances in bars at which songs repeat themselves.
 LAGS = (2, 3, 4)
 
+#: Bars of the longest phrase whose places are counted; a song's ends are two places more.
+PHRASE = 8
+FIRST, LAST = PHRASE, PHRASE + 1
+PLACES = PHRASE + 2
+
 Bars = Sequence[Sequence[int]]
 
 
@@ -42,11 +50,15 @@ class Place:
 
     The place itself is not among them; `minor` is the mode of the key. Within
     a bar the classes stand in order of time. At most `REACH` bars a side count.
+    `phrase` is the bar's place in eight, from 0, where phrases are known;
+    `end` is FIRST or LAST in a song's first and last bar.
     """
 
     minor: bool
     before: tuple[tuple[int, ...], ...] = ()
     after: tuple[tuple[int, ...], ...] = ()
+    phrase: int | None = None
+    end: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,7 +68,8 @@ class Counts:
     `single` is (2, C) by mode; `pairs` (2, C, C) of a change from one to the
     next; `threes` maps (before, after) to counts of what stands between them,
     and likewise for what follows two and what precedes two; `apart[n]` is
-    (C, C), first chords of bars n bars apart.
+    (C, C), first chords of bars n bars apart; `places` (2, `PLACES`, C) first
+    chords of the bars of a phrase and of a song's ends.
     """
 
     single: Array
@@ -65,6 +78,7 @@ class Counts:
     following: Mapping[tuple[int, int], Mapping[int, int]]
     preceding: Mapping[tuple[int, int], Mapping[int, int]]
     apart: Mapping[int, Array]
+    places: Array
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,10 +93,13 @@ class Tables:
     preceding: Mapping[tuple[int, int], Mapping[int, int]]
     ahead: Mapping[int, Array]  # lag: [earlier, chord]
     behind: Mapping[int, Array]  # lag: [chord, later]
+    in_four: Array  # [mode, place, chord], logarithms, against the chord anywhere
+    in_eight: Array
+    at_end: Array  # [mode, first or last, chord]
 
 
 def counts_of(single: Array, pairs: Array, threes: Mapping[tuple[int, int, int], int],
-              apart: Mapping[int, Array]) -> Counts:  # fmt: skip
+              apart: Mapping[int, Array], places: Array) -> Counts:  # fmt: skip
     """Counts with the threes sorted by what is known of them."""
     between: dict[tuple[int, int], dict[int, int]] = {}
     following: dict[tuple[int, int], dict[int, int]] = {}
@@ -91,7 +108,7 @@ def counts_of(single: Array, pairs: Array, threes: Mapping[tuple[int, int, int],
         between.setdefault((first, last), {})[middle] = count
         following.setdefault((first, middle), {})[last] = count
         preceding.setdefault((middle, last), {})[first] = count
-    return Counts(single, pairs, between, following, preceding, apart)
+    return Counts(single, pairs, between, following, preceding, apart, places)
 
 
 def tables_of(counts: Counts) -> Tables:
@@ -112,6 +129,9 @@ def tables_of(counts: Counts) -> Tables:
     for lag, n in counts.apart.items():
         ahead[lag] = (n + 10 * alone[None]) / (n.sum(1, keepdims=True) + 10)
         behind[lag] = (n + 10 * alone[:, None]) / (n.sum(0, keepdims=True) + 10)
+    eight, ends = counts.places[:, :PHRASE], counts.places[:, PHRASE:]
+    anywhere = eight.sum(1, keepdims=True)
+    anywhere = (anywhere + 20 * alone) / (anywhere.sum(2, keepdims=True) + 20)
     return Tables(
         single=single,
         after=(counts.pairs + 8 * after) / (counts.pairs.sum(2, keepdims=True) + 8),
@@ -121,7 +141,19 @@ def tables_of(counts: Counts) -> Tables:
         preceding=counts.preceding,
         ahead=ahead,
         behind=behind,
+        in_four=_tendency(eight[:, :4] + eight[:, 4:], anywhere),
+        in_eight=_tendency(eight, anywhere),
+        at_end=_tendency(ends, anywhere),
     )
+
+
+def _tendency(counts: Array, anywhere: Array) -> Array:
+    """(2, places, C): logarithms of how much likelier each class is in a place than anywhere."""
+    import numpy as np
+
+    here = (counts + 30 * anywhere) / (counts.sum(2, keepdims=True) + 30)
+    found: Array = np.log(here / anywhere)
+    return found
 
 
 def _by_interval(pairs: Array) -> Array:
@@ -150,7 +182,7 @@ def features(tables: Tables, place: Place) -> dict[str, Array]:
     before, after = place.before[:REACH], place.after[:REACH]
     past = changes([cls for bar in reversed(before) for cls in bar])[::-1]
     future = changes([cls for bar in after for cls in bar])
-    found = _expected(tables, int(place.minor), past, future)
+    found = _expected(tables, int(place.minor), past, future) | _placed(tables, place)
     for lag in LAGS:
         earlier = before[lag - 1][0] if len(before) >= lag else None
         later = after[lag - 1][0] if len(after) >= lag else None
@@ -196,6 +228,20 @@ def _expected(
         "between": np.log(threes[0]),
         "after two": np.log(threes[1]),
         "before two": np.log(threes[2]),
+    }
+
+
+def _placed(tables: Tables, place: Place) -> dict[str, Array]:
+    """What songs have in this place of a phrase and at their ends; nothing where it is unknown."""
+    import numpy as np
+
+    mode, none = int(place.minor), np.zeros(CLASSES)
+    known = None if place.before and place.after else place.phrase
+    return {
+        "bar of four": none if known is None else tables.in_four[mode, known % 4],
+        "bar of eight": none if known is None else tables.in_eight[mode, known],
+        "first bar": tables.at_end[mode, 0] if place.end == FIRST else none,
+        "last bar": tables.at_end[mode, 1] if place.end == LAST else none,
     }
 
 
@@ -322,7 +368,12 @@ def read_counts(found: Mapping[str, Any]) -> Counts:
         for first, row in rows.items():
             for cls, count in _cells(row):
                 apart[int(lag)][int(first), cls] = count
-    return counts_of(single, pairs, threes, apart)
+    places = np.zeros((2, PLACES, CLASSES))
+    for mode, rows in enumerate((found["places"]["major"], found["places"]["minor"])):
+        for place, row in rows.items():
+            for cls, count in _cells(row):
+                places[mode, int(place), cls] = count
+    return counts_of(single, pairs, threes, apart, places)
 
 
 def _cells(row: str) -> list[tuple[int, int]]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from engine.chord import Chord
+from engine.chord import Chord, Member
 from engine.key import Key
 from engine.pitch import Interval, Note
 from engine.reharm.families import MAJOR, MINOR, family
@@ -95,13 +95,22 @@ def inversion(site: Site) -> Iterator[Proposal]:
         near = sum(1 for move in moves if move <= 2)
         if near == 0 or (member.degree == 5 and near < 2):
             continue
-        where = "on both sides" if near == 2 else "from" if moves[0] <= 2 else "to"
-        neighbour = site.before if moves[0] <= 2 else site.after
-        named = "" if near == 2 or neighbour is None else f" {neighbour.pretty}"
         yield Proposal(
-            Technique.INVERSION, (chord,),
-            f"its bass {note.symbol} lies next {where}{named}", 0.3 + 0.3 * near,
+            Technique.INVERSION, (chord,), _joined(chord, site), 0.3 + 0.3 * near
         )  # fmt: skip
+
+
+def _joined(chord: Chord, site: Site) -> str:
+    """How a bass joins its neighbours: `the bass E falls by step from F and is held to Am/E`."""
+    ways = []
+    if site.before is not None and abs(bass_move(site.before, chord)) <= 2:
+        ways.append(f"{_STEPS[bass_move(site.before, chord)]} from {site.before.pretty}")
+    if site.after is not None and abs(bass_move(chord, site.after)) <= 2:
+        ways.append(f"{_STEPS[bass_move(chord, site.after)]} to {site.after.pretty}")
+    return f"the bass {chord.bass_note.symbol} {' and '.join(ways)}"
+
+
+_STEPS = {-2: "falls", -1: "falls", 0: "is held", 1: "rises", 2: "rises"}
 
 
 def mixture(site: Site) -> Iterator[Proposal]:
@@ -213,11 +222,17 @@ def colour(site: Site) -> Iterator[Proposal]:
     for suffix in _COLOURS.get(here.suffix, ()):
         chord = Chord(here.root, chord_on(here.root, suffix).members, here.bass)
         old = {note.pc for _, note in here.member_notes}
-        added = [note for _, note in chord.member_notes if note.pc not in old]
-        if not added or not all(_fits(note, chord, site) for note in added):
+        added = [(member, note) for member, note in chord.member_notes if note.pc not in old]
+        if not added or not all(_fits(note, chord, site) for _, note in added):
             continue
-        notes = " and ".join(note.symbol for note in added)
-        yield Proposal(Technique.COLOUR, (chord,), f"{notes} added", 0.4)
+        named = " and the ".join(f"{_added(member)} {note.symbol}" for member, note in added)
+        yield Proposal(Technique.COLOUR, (chord,), f"with the {named} added", 0.4)
+
+
+def _added(member: Member) -> str:
+    """`ninth`; a seventh is the minor one unless it says major."""
+    name = {6: "sixth", 7: "seventh", 9: "ninth", 11: "eleventh", 13: "thirteenth"}[member.degree]
+    return f"major {name}" if member == Member(7) else name
 
 
 _COLOURS = {
@@ -272,13 +287,15 @@ def suspended(site: Site) -> Iterator[Proposal]:
     falls = site.after is not None and up(here, site.after) == 5 and is_stable(site.after)
     if not can_lead(here) or not (falls or degree(here, key) == 7):
         return
-    fourth = (here.root + _FOURTH).symbol
+    fourth = here.root + _FOURTH
     third = here.third
-    goal = f" before {third.symbol}" if third else ""
+    held = site.before is not None and fourth.pc in site.before.pitch_classes
+    source = f" is held over from {site.before.pretty} and" if held and site.before else ""
+    goal = f"{third.symbol}, the third" if third else "the third"
     for suffix in ("7sus4", "9sus4"):
         chord = Chord(here.root, chord_on(here.root, suffix).members)
         if not same_triad(chord, here) or chord != here:
             yield Proposal(
                 Technique.SUSPENDED, (chord,),
-                f"{fourth} is held{goal}, the dominant's own note", 0.6,
+                f"{fourth.symbol}{source} puts off {goal}", 0.6,
             )  # fmt: skip

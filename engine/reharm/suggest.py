@@ -3,18 +3,19 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import replace
+from collections import Counter
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from itertools import islice
 
 from engine.chord import Chord
 from engine.harmony import Reading, read_chord
 from engine.reharm import dominants, lines, substitution
-from engine.reharm.choose import covering
+from engine.reharm.choose import Cover
 from engine.reharm.families import CLASSES, chord_of, class_of
 from engine.reharm.fit import Fit
 from engine.reharm.proposal import Proposal, likes_sevenths
-from engine.reharm.rank import Ground, fits_of, ground_of, parts_of, weights
+from engine.reharm.rank import Ground, fits_of, ground_of, parts_of
 from engine.reharm.site import Site, site_at
 from engine.reharm.value import Suggestion, Technique
 from engine.reharm.why import changed, kept, sentence, usual
@@ -73,102 +74,131 @@ def suggest(
     """
     site = site_at(song, reading, bar, slot)
     ground = ground_of(site, melody_notes(song), dial)
-    found = _open(ground) if site.present is None else _standing(ground)
-    return tuple(islice(found, count))
+    return tuple(islice(_listed(ground), count))
 
 
-def _open(ground: Ground) -> Iterator[Suggestion]:
-    """First what songs do here, then what the techniques add."""
-    known = {_sound(each.chords): each for each in proposals(ground.site)}
-    style = list(_styled(ground))
-    lead = weights()[2].lead
-    seen = set()
-    for chord, gain in style[:lead]:
-        key = _sound((chord,))
-        seen.add(key)
-        yield _made(ground, known.get(key) or _usual(ground, chord), gain)
-    rest = [each for each in _ranked(ground, known.values()) if _sound(each.chords) not in seen]
-    yield from _varied(rest)
-    seen |= {_sound(each.chords) for each in rest}
-    for chord, gain in style[lead:]:
-        if _sound((chord,)) not in seen:
-            yield _made(ground, _usual(ground, chord), gain)
+@dataclass(frozen=True, slots=True)
+class _Candidate:
+    """A proposal with its fit and parts; `cls` is the class of a single chord."""
+
+    proposal: Proposal
+    fit: tuple[Fit, ...]
+    parts: tuple[tuple[str, float], ...]
+    cls: int | None
+
+    @property
+    def score(self) -> float:
+        return sum(part for _, part in self.parts)
 
 
-def _styled(ground: Ground) -> Iterator[tuple[Chord, float]]:
-    """Chords by what they add to the chance of the writer's own being listed, and its logarithm."""
-    import numpy as np
+def _listed(ground: Ground) -> Iterator[Suggestion]:
+    """Best first: what is listed holds back what is like it, so that scores only fall."""
+    style = _styled(ground)
+    left = _candidates(ground, style)
+    variety = _Variety(ground, style)
+    while left:
+        scores = [each.score + variety.of(each) for each in left]
+        at = max(range(len(left)), key=scores.__getitem__)
+        best = left.pop(at)
+        parts = (*best.parts, ("variety", variety.of(best)))
+        variety.take(best)
+        yield _made(ground, best, parts)
 
+
+def _styled(ground: Ground) -> dict[int, _Candidate]:
+    """The style's own chord of each class, without what rubs and what stands there."""
     site = ground.site
     seventh = likes_sevenths(site)
-    chords = [chord_of(cls, site.key, seventh=seventh) for cls in range(CLASSES)]
-    fits = [fits_of(ground, (chord,)) for chord in chords]
-    scores = np.array(
-        [
-            sum(part for _, part in parts_of(ground, (chord,), 0.0, fit))
-            for chord, fit in zip(chords, fits, strict=True)
-        ]
-    )
-    likely = np.exp(scores - scores.max())
-    likely[[any(each.bad for each in fit) for fit in fits]] = 0
-    if site.present is not None:
-        likely[class_of(site.present, site.key)] = 0
-    for cls, gain in covering(likely / (likely.sum() or 1)):
-        if likely[cls] > 0:
-            yield chords[cls], math.log(max(gain, 1e-12))
+    here = None if site.present is None else class_of(site.present, site.key)
+    found = {}
+    for cls in range(CLASSES):
+        chord = chord_of(cls, site.key, seventh=seventh)
+        each = _candidate(ground, Proposal(Technique.USUAL, (chord,), "", 0.0))
+        if cls != here and each is not None:
+            found[cls] = each
+    return found
 
 
-def _standing(ground: Ground) -> Iterator[Suggestion]:
-    """What the techniques and the style propose in place of a chord."""
-    found = list(proposals(ground.site))
-    found += [_usual(ground, chord) for chord, _ in islice(_styled(ground), 12)]
-    yield from _varied(list(_ranked(ground, found)))
-
-
-def _ranked(ground: Ground, found: Iterable[Proposal]) -> Iterator[Suggestion]:
+def _candidates(ground: Ground, style: Mapping[int, _Candidate]) -> list[_Candidate]:
     """Each sound once, under its strongest technique, without what rubs or what stands there."""
-    best: dict[tuple[object, ...], Proposal] = {}
+    usual = sorted(style.values(), key=lambda each: -each.score)[: ground.weights.usual]
+    found: dict[tuple[object, ...], _Candidate] = {
+        _sound(each.proposal.chords): each for each in usual
+    }
     present = ground.site.present
-    for each in found:
+    stands = None if present is None else _sound((present,))
+    best: dict[tuple[object, ...], Proposal] = {}
+    for each in proposals(ground.site):
         key = _sound(each.chords)
-        if present is not None and key == _sound((present,)):
-            continue
-        if key not in best or best[key].pull < each.pull:
+        if key != stands and (key not in best or best[key].pull < each.pull):
             best[key] = each
-    for each in best.values():
-        fit = fits_of(ground, each.chords)
-        if not any(one.bad for one in fit):
-            yield _made(ground, each, None, fit)
+    for key, proposal in best.items():
+        candidate = _candidate(ground, proposal)
+        if candidate is not None:
+            found[key] = candidate
+    found.pop(stands or (), None)
+    return list(found.values())
 
 
-def _varied(found: Sequence[Suggestion]) -> Iterator[Suggestion]:
-    """By score, each further one of a technique held back a little."""
-    left = sorted(found, key=lambda each: -each.score)
-    sameness = weights()[2].sameness
-    listed: dict[Technique, int] = {}
-    while left:
-        best = max(left, key=lambda each: each.score - sameness * listed.get(each.technique, 0))
-        left.remove(best)
-        off = sameness * listed.get(best.technique, 0)
-        listed[best.technique] = listed.get(best.technique, 0) + 1
-        yield replace(
-            best, score=best.score - off, parts=(*best.parts, ("sameness", -off))
-        )  # fmt: skip
+def _candidate(ground: Ground, proposal: Proposal) -> _Candidate | None:
+    """A proposal measured, or None where it has an unprepared semitone against a held note."""
+    fit = fits_of(ground, proposal.chords)
+    if any(each.bad for each in fit):
+        return None
+    single = len(proposal.chords) == 1
+    return _Candidate(
+        proposal,
+        fit,
+        parts_of(ground, proposal.chords, proposal.pull, fit),
+        class_of(proposal.chords[0], ground.site.key) if single else None,
+    )
 
 
-def _usual(ground: Ground, chord: Chord) -> Proposal:
-    site = ground.site
-    chance = float(ground.chances[class_of(chord, site.key)])
-    return Proposal(Technique.USUAL, (chord,), usual(site, chord, chance), 0.0)
+class _Variety:
+    """What is taken off a candidate for what is listed already; it never grows less."""
+
+    def __init__(self, ground: Ground, style: Mapping[int, _Candidate]) -> None:
+        import numpy as np
+
+        self._weights = ground.weights
+        self._places = 0
+        self._techniques: Counter[Technique] = Counter()
+        scores = np.full(CLASSES, -np.inf)
+        for cls, each in style.items():
+            scores[cls] = each.score
+        likely = np.exp(scores - scores.max()) if style else np.zeros(CLASSES)
+        self._own = likely / (likely.sum() or 1)
+        self._cover = Cover(self._own)
+
+    def of(self, each: _Candidate) -> float:
+        w = self._weights
+        off = w.sameness * self._techniques[each.proposal.technique]
+        if each.proposal.technique is Technique.USUAL and self._places >= w.lead:
+            off += w.enough * (1 + self._techniques[Technique.USUAL])
+        if each.cls is None or not self._own[each.cls]:
+            return -off
+        return w.cover * math.log(self._cover.gain[each.cls] / self._own[each.cls]) - off
+
+    def take(self, each: _Candidate) -> None:
+        self._places += 1
+        if self._places > self._weights.lead:
+            self._techniques[each.proposal.technique] += 1
+        if each.cls is not None:
+            self._cover.take(each.cls)
+
+
+def _because(ground: Ground, each: Proposal) -> str:
+    """The clause of a technique, or what songs do."""
+    if each.technique is not Technique.USUAL:
+        return each.because
+    site, chord = ground.site, each.chords[0]
+    return usual(site, chord, float(ground.chances[class_of(chord, site.key)]))
 
 
 def _made(
-    ground: Ground, each: Proposal, score: float | None, fit: Sequence[Fit] | None = None
+    ground: Ground, candidate: _Candidate, parts: tuple[tuple[str, float], ...]
 ) -> Suggestion:
-    site = ground.site
-    if fit is None:
-        fit = fits_of(ground, each.chords)
-    parts = parts_of(ground, each.chords, each.pull, fit)
+    site, each = ground.site, candidate.proposal
     line = [site.before, *each.chords, site.after]
     readings = [
         read_chord(chord, site.key, line[at], line[at + 2]) for at, chord in enumerate(each.chords)
@@ -181,8 +211,8 @@ def _made(
         symbol=" ".join(chord.symbol for chord in each.chords),
         roman=" ".join(reading.roman for reading in readings),
         technique=each.technique,
-        score=sum(part for _, part in parts) if score is None else score,
-        why=sentence(site, readings, each.because, fit),
+        score=sum(part for _, part in parts),
+        why=sentence(site, readings, _because(ground, each), candidate.fit),
         key=site.key,
         keeps=kept(old, each.chords[0]) if old else (),
         changes=changed(old, each.chords[0]) if old else each.chords[0].notes,
@@ -192,4 +222,5 @@ def _made(
 
 
 def _sound(chords: Sequence[Chord]) -> tuple[object, ...]:
-    return tuple((chord.bass_note.pc, chord.root.pc, chord.pitch_classes) for chord in chords)
+    """What is heard, whatever it is called: C6 is Am7/C."""
+    return tuple((chord.bass_note.pc, chord.pitch_classes) for chord in chords)

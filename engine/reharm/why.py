@@ -7,6 +7,7 @@ from collections.abc import Sequence
 from engine.chord import Chord
 from engine.harmony import ChordReading
 from engine.pitch import Note
+from engine.reharm.families import family
 from engine.reharm.fit import Fit, Hold
 from engine.reharm.site import Site, bars_around
 
@@ -33,60 +34,115 @@ def changed(old: Chord, new: Chord) -> tuple[Note, ...]:
 def sentence(
     site: Site, readings: Sequence[ChordReading], because: str, fit: Sequence[Fit] = ()
 ) -> str:
-    """`vi, tonic: the relative minor of C; keeps C and E, G moves to A.`"""
+    """`vi, tonic: the relative minor of C; keeps C and E, G rises to A.`"""
     numerals = " ".join(reading.roman_pretty for reading in readings)
     last = readings[-1]
     function = f", {last.function}" if last.function else ""
-    clauses = [f"{numerals}{function}: {because}"]
-    old = site.present or site.before
-    new = readings[0].chord
-    if old is not None and len(readings) == 1:
-        clauses.append(_motion(old, new, standing=site.present is not None))
-    clauses.append(_melody(fit))
+    clauses = [f"{numerals}{function}: {because}", *_kept_and_changed(site, readings)]
+    clauses.append(_melody(fit, readings))
     return "; ".join(clause for clause in clauses if clause) + "."
 
 
-def _motion(old: Chord, new: Chord, *, standing: bool) -> str:
-    stay, fresh = kept(old, new), changed(old, new)
-    of = "" if standing else f" of {old.pretty}"
+def _kept_and_changed(site: Site, readings: Sequence[ChordReading]) -> list[str]:
+    old = site.present
+    if old is None:
+        return [] if site.before is None else [_shared(site.before, readings[0])]
+    if len(readings) == 1:
+        return [_motion(old, readings[0])]
+    parts = []
+    for reading in readings:
+        stay, _ = _parted(old, reading)
+        if reading.chord != old:
+            named = f"keeps {listed(_names(stay))}" if stay else f"keeps no note of {old.pretty}"
+            parts.append(f"{reading.chord.pretty} {named}")
+    return parts
+
+
+def _shared(before: Chord, reading: ChordReading) -> str:
+    stay, fresh = _parted(before, reading)
+    if not fresh and len(stay) == len(before.pitch_classes):
+        if reading.chord.bass_note.pc == before.bass_note.pc:
+            return f"the notes of {before.pretty} again"
+        return f"the notes of {before.pretty} over {reading.chord.bass_note.symbol}"
     if not stay:
-        return f"keeps no note{of}" if standing else f"no note in common with {old.pretty}"
-    if not fresh:
-        if new.bass_note.pc != old.bass_note.pc:
-            return f"same notes, {new.bass_note.symbol} in the bass"
-        return f"keeps {listed([note.symbol for note in stay])}{of}"
-    keeps = f"keeps {listed([note.symbol for note in stay])}{of}"
-    if len(fresh) > 2:
-        return f"{keeps}, {_NUMBERS.get(len(fresh), len(fresh))} notes are new"
-    return f"{keeps}, {listed([_moved(note, old) for note in fresh])}"
+        return f"no note in common with {before.pretty} before it"
+    return f"shares the note{'s' * (len(stay) > 1)} {listed(_names(stay))} with {before.pretty}"
 
 
-def _moved(note: Note, old: Chord) -> str:
-    """`G moves to A`, by a step from the nearest note, or `A is new`."""
-    near = min(old.notes, key=lambda each: abs(_gap(each, note)))
-    gap = _gap(near, note)
-    if abs(gap) > 2:
-        return f"{note.symbol} is new"
-    return f"{near.symbol} {'rises' if gap > 0 else 'falls'} to {note.symbol}"
+def _parted(old: Chord, reading: ChordReading) -> tuple[list[Note], list[Note]]:
+    """The notes that an old chord has too, and the new ones, as spelled in this place."""
+    stay = [note for note in reading.notes if note.pc in old.pitch_classes]
+    return stay, [note for note in reading.notes if note.pc not in old.pitch_classes]
+
+
+def _names(notes: Sequence[Note]) -> list[str]:
+    return [note.symbol for note in notes]
+
+
+def _motion(old: Chord, reading: ChordReading) -> str:
+    """What stays and where the rest goes: `keeps F and A, C rises to D`."""
+    stay, fresh = _parted(old, reading)
+    pcs = {note.pc for note in reading.notes}
+    gone = [note for note in old.notes if note.pc not in pcs]
+    bass = reading.chord.bass_note
+    if not fresh and not gone:
+        return f"the same notes over {bass.symbol}"
+    keeps = f"keeps {listed(_names(stay))}" if stay else f"keeps no note of {old.pretty}"
+    moves = _moves(gone, fresh)
+    clauses = [f"{one.symbol} {'rises' if _gap(one, other) > 0 else 'falls'} to {other.symbol}"
+               for one, other in moves]  # fmt: skip
+    new = [note for note in fresh if all(note != other for _, other in moves)]
+    left = [note for note in gone if all(note != one for one, _ in moves)]
+    if new:
+        clauses.append(f"{listed(_names(new))} {'is' if len(new) == 1 else 'are'} new")
+    if left and not fresh:
+        clauses.append(f"leaves out {listed(_names(left))}")
+    return ", ".join([keeps, *clauses])
+
+
+def _moves(gone: Sequence[Note], fresh: Sequence[Note]) -> list[tuple[Note, Note]]:
+    """Old notes paired with the new ones a step away, nearest first, each once."""
+    near = sorted(
+        ((abs(_gap(one, other)), a, b) for a, one in enumerate(gone)
+         for b, other in enumerate(fresh) if abs(_gap(one, other)) <= 2)
+    )  # fmt: skip
+    found: list[tuple[int, int]] = []
+    for _, a, b in near:
+        if all(a != one and b != other for one, other in found):
+            found.append((a, b))
+    return [(gone[a], fresh[b]) for a, b in sorted(found)]
 
 
 def _gap(first: Note, second: Note) -> int:
     return (second.pc - first.pc + 5) % 12 - 5
 
 
-def _melody(fit: Sequence[Fit]) -> str:
+def _melody(fit: Sequence[Fit], readings: Sequence[ChordReading]) -> str:
     """What the chord makes of the melody's longest held note that is no chord tone."""
     held = [each for each in fit if each.held]
     colours = [each for each in held if each.hold is not Hold.CHORD_TONE]
     if not held:
         return ""
     if not colours:
-        return f"holds the melody’s {held[0].note.pitch.note.symbol}"
+        longest = max(held, key=lambda each: each.length)
+        return f"holds the melody’s {longest.note.pitch.note.symbol}"
     longest = max(colours, key=lambda each: each.length)
-    name = longest.note.pitch.note.symbol
+    note = longest.note.pitch.note
     if longest.prepared:
-        return f"the melody’s {name} is held over and falls"
-    return f"the melody’s {name} is a tension over it"
+        return f"the melody’s {note.symbol} is held over and falls"
+    if len(readings) == 1:
+        return f"the melody’s {note.symbol} is {_as_tension(note, readings[0].spelled)} over it"
+    return f"the melody’s {note.symbol} is a tension"
+
+
+_TENSIONS = {2: "the ninth", 5: "the eleventh", 6: "the sharp eleventh", 9: "the sixth"}
+
+
+def _as_tension(note: Note, chord: Chord) -> str:
+    above = (note.pc - chord.root.pc) % 12
+    if above == 9 and chord.alter(7) is not None:
+        return "the thirteenth"
+    return _TENSIONS.get(above, "a tension")
 
 
 def usual(site: Site, chord: Chord, chance: float) -> str:
@@ -98,19 +154,18 @@ def usual(site: Site, chord: Chord, chance: float) -> str:
         if len(future) >= lag and _same(future[lag - 1][0], chord):
             return f"as {_NUMBERS[lag]} bars after"
     times = round(100 * chance)
-    often = f"{times} times in 100" if times > 1 else "seldom"
-    if times == 1:
-        often = "once in 100 times"
-    if site.before is not None and site.after is not None:
-        if site.before == site.after:
-            return f"songs go there between two {site.before.pretty} {often}"
-        return f"songs go there between {site.before.pretty} and {site.after.pretty} {often}"
-    if site.before is not None:
-        return f"songs go there after {site.before.pretty} {often}"
-    if site.after is not None:
-        return f"songs come from there to {site.after.pretty} {often}"
-    return f"songs in this key go there {often}"
+    often = "seldom" if times < 1 else "once in 100" if times == 1 else f"{times} times in 100"
+    before, after = site.before, site.after
+    if before is not None and after is not None:
+        if before == after:
+            return f"{often} in songs between two {before.pretty}"
+        return f"{often} in songs between {before.pretty} and {after.pretty}"
+    if before is not None:
+        return f"{often} in songs after {before.pretty}"
+    if after is not None:
+        return f"{often} in songs before {after.pretty}"
+    return f"{often} in songs of this mode"
 
 
 def _same(first: Chord, second: Chord) -> bool:
-    return first.root.pc == second.root.pc and first.alter(3) == second.alter(3)
+    return first.root.pc == second.root.pc and family(first) == family(second)

@@ -4,10 +4,13 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import lru_cache
 
+from engine.key import Key
+from engine.meter import Meter
 from engine.pitch import Pitch
 from engine.song.abc import AbcNote, read_abc
-from engine.song.value import Song
+from engine.song.value import Bar, Song
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,18 +33,24 @@ def melody_notes(song: Song) -> tuple[MelodyNote, ...]:
     SongError where a melody's text cannot be read, its place in that text.
     """
     out: list[MelodyNote] = []
+    bars: dict[int, tuple[Bar, Bar]] = {}
+    for bar in song.bars:
+        bars[bar.section] = (bars.get(bar.section, (bar, bar))[0], bar)
     for index, section in enumerate(song.sections):
-        bars = [bar for bar in song.bars if bar.section == index]
-        if not section.melody or not bars:
+        if not section.melody or index not in bars:
             continue
-        start, end = bars[0].start, bars[-1].end
-        music = read_abc(section.melody, bars[0].key, bars[0].meter)
-        for note in _joined(music.notes):
-            onset = start + note.onset
-            if onset < end:
-                length = min(note.duration, end - onset)
+        first, last = bars[index]
+        for note in _sung(section.melody, first.key, first.meter):
+            onset = first.start + note.onset
+            if onset < last.end:
+                length = min(note.duration, last.end - onset)
                 out.append(MelodyNote(onset, length, max(note.pitches, key=lambda p: p.midi)))
     return tuple(out)
+
+
+@lru_cache(maxsize=64)
+def _sung(text: str, key: Key, meter: Meter) -> tuple[AbcNote, ...]:
+    return tuple(_joined(read_abc(text, key, meter).notes))
 
 
 def _joined(notes: tuple[AbcNote, ...]) -> list[AbcNote]:

@@ -26,6 +26,10 @@ import numpy.typing as npt
 from engine.reharm.choose import covering
 from engine.reharm.families import CLASSES, COUNT, FAMILIES
 from engine.reharm.style import (
+    FIRST,
+    LAST,
+    PHRASE,
+    PLACES,
     REACH,
     Counts,
     Place,
@@ -65,6 +69,7 @@ class Question:
     answer: int
     differs: bool
     weight: float
+    whole: bool = True  # four bars known on each side
 
 
 def _pc(name: str) -> int:
@@ -88,7 +93,10 @@ def harte_family(quality: str) -> int:
 
 
 def read_songs(path: Path = DATA) -> list[list[Bar]]:
-    """The songs, bar by bar; a bar where no chord sounds has no classes."""
+    """The songs, bar by bar, from the first that sounds to the last.
+
+    A bar where no chord sounds has no classes.
+    """
     songs = []
     for line in path.read_text(encoding="utf-8").splitlines():
         bars = []
@@ -101,7 +109,8 @@ def read_songs(path: Path = DATA) -> list[list[Bar]]:
                 root, quality = label.split(":")
                 classes.append(_pc(root) * COUNT + harte_family(quality.split("/")[0]))
             bars.append(Bar(_pc(key), key[0].islower(), tuple(classes), len(classes) == 1))
-        songs.append(bars)
+        sounding = [at for at, bar in enumerate(bars) if bar.classes]
+        songs.append(bars[sounding[0] : sounding[-1] + 1] if sounding else [])
     return songs
 
 
@@ -110,23 +119,40 @@ def _relative(bar: Bar) -> tuple[int, ...]:
 
 
 def questions(song: Sequence[Bar], seed: int) -> Iterator[Question]:
-    """Every bar that differs from its neighbours, and a quarter of the others."""
+    """Every bar that differs from its neighbours, and a quarter of the others.
+
+    The place in the phrase is counted from the song's start. Of every six one is asked again
+    without what stands before, after or both.
+    """
     chance = random.Random(seed)
-    for at in range(REACH, len(song) - REACH):
-        around = song[at - REACH : at + REACH + 1]
-        here = song[at]
+    for at, here in enumerate(song):
+        around = song[max(0, at - REACH) : at + REACH + 1]
         if not here.whole or any(not bar.classes for bar in around):
             continue
         if len({(bar.tonic, bar.minor) for bar in around}) > 1:
             continue
         bars = [_relative(bar) for bar in around]
-        answer = bars[REACH][0]
-        differs = answer != bars[REACH - 1][-1] and answer != bars[REACH + 1][0]
+        middle = min(at, REACH)
+        before, answer, after = bars[:middle], bars[middle][0], bars[middle + 1 :]
+        differs = not (before and answer == before[-1][-1]) and not (
+            after and answer == after[0][0]
+        )
         if differs or chance.random() < 0.25:
-            place = Place(
-                here.minor, tuple(reversed(bars[:REACH])), tuple(bars[REACH + 1 :])
-            )  # fmt: skip
-            yield Question(place, answer, differs, 1.0 if differs else 0.4)
+            past, future = tuple(reversed(before)), tuple(after)
+            whole = len(bars) == 2 * REACH + 1
+            worth = 1.0 if differs else 0.4
+            end = end_of(at, len(song))
+            place = Place(here.minor, past, future, at % PHRASE, end)
+            yield Question(place, answer, differs, worth, whole)
+            if chance.random() < 1 / 6:
+                sides = chance.choice([(past, ()), ((), future), ((), ())])
+                place = Place(here.minor, *sides, at % PHRASE, end)
+                yield Question(place, answer, differs, worth, whole=False)
+
+
+def end_of(at: int, length: int) -> int | None:
+    """FIRST or LAST for a song's first and last bar."""
+    return FIRST if at == 0 else LAST if at == length - 1 else None
 
 
 @dataclass
@@ -137,6 +163,7 @@ class Tally:
     pairs: Array
     threes: Counter[tuple[int, int, int]]
     apart: dict[int, Array]
+    places: Array
 
 
 def tally(songs: Sequence[Sequence[Bar]]) -> Tally:
@@ -145,8 +172,14 @@ def tally(songs: Sequence[Sequence[Bar]]) -> Tally:
         np.zeros((2, CLASSES, CLASSES)),
         Counter(),
         {lag: np.zeros((CLASSES, CLASSES)) for lag in LAGS},
+        np.zeros((2, PLACES, CLASSES)),
     )
     for song in songs:
+        for at, bar in enumerate(song):
+            if bar.classes:
+                end = end_of(at, len(song))
+                for place in (at % PHRASE, *([] if end is None else [end])):
+                    found.places[int(bar.minor), place, _relative(bar)[0]] += 1
         for run in _runs(song):
             mode = int(run[0].minor)
             bars = [_relative(bar) for bar in run]
@@ -179,7 +212,7 @@ def _runs(song: Sequence[Bar]) -> Iterator[list[Bar]]:
 def counts(found: Tally) -> Counts:
     """As the table keeps them: threes that stand twice or more."""
     threes = {three: count for three, count in found.threes.items() if count > 1}
-    return counts_of(found.single, found.pairs, threes, found.apart)
+    return counts_of(found.single, found.pairs, threes, found.apart, found.places)
 
 
 def matrix(tables: Tables, asked: Sequence[Question]) -> Array:
@@ -252,7 +285,7 @@ def measure(songs: Sequence[Sequence[Bar]]) -> None:
             for q in questions(songs[n], n):
                 asked_all.append(q)
                 best = covering(chances(tables, weights, q.place))
-                guesses.append([cls for cls, _ in islice(best, 5)])
+                guesses.append(list(islice(best, 5)))
         report(asked_all, guesses)
     misses(asked_all, guesses)
 
@@ -269,22 +302,27 @@ def _hit(q: Question, guess: Sequence[int], *, dominant: bool) -> bool:
     return wanted in [_broad(cls, dominant=dominant) for cls in guess]
 
 
+def _apart(q: Question) -> bool:
+    """Whether the neighbours differ from each other."""
+    return bool(q.place.before and q.place.after) and q.place.before[0][-1] != q.place.after[0][0]
+
+
+KINDS: tuple[tuple[str, Callable[[Question], bool]], ...] = (
+    ("differs from its neighbours", lambda q: q.whole and q.differs),
+    ("and they from each other", lambda q: q.whole and q.differs and _apart(q)),
+    ("neighbours differ from each other", lambda q: q.whole and _apart(q)),
+    ("a song's first bar", lambda q: q.place.end == FIRST),
+    ("a song's last bar", lambda q: q.place.end == LAST),
+    ("nothing known before", lambda q: not q.place.before and q.place.end is None),
+    ("nothing known after", lambda q: not q.place.after and q.place.end is None),
+)
+
+
 def report(asked: Sequence[Question], guesses: Sequence[Sequence[int]]) -> None:
-    kinds: tuple[tuple[str, Callable[[Question], bool]], ...] = (
-        ("differs from its neighbours", lambda q: q.differs),
-        (
-            "and they from each other",
-            lambda q: q.differs and q.place.before[0][-1] != q.place.after[0][0],
-        ),
-        (
-            "neighbours differ from each other",
-            lambda q: q.place.before[0][-1] != q.place.after[0][0],
-        ),
-    )
-    for label, chosen in kinds:
+    for label, chosen in KINDS:
         here = [(q, g, 1.0 if q.differs else 4.0)
                 for q, g in zip(asked, guesses, strict=True) if chosen(q)]  # fmt: skip
-        total = sum(weight for *_, weight in here)
+        total = sum(weight for *_, weight in here) or 1
         found = [
             sum(w for q, g, w in here if _hit(q, g, dominant=dominant)) / total
             for dominant in (True, False)
@@ -296,14 +334,15 @@ def misses(asked: Sequence[Question], guesses: Sequence[Sequence[int]]) -> None:
     missed = Counter(
         f"{q.answer // COUNT}:{FAMILIES[q.answer % COUNT]}"
         for q, g in zip(asked, guesses, strict=True)
-        if q.differs and not _hit(q, g, dominant=True)
+        if q.whole and q.differs and not _hit(q, g, dominant=True)
     )
     print("missed most (semitones above the tonic, family):")
     for name, count in missed.most_common(15):
         print(f"  {name}  {count}")
 
 
-def write(songs: Sequence[Sequence[Bar]]) -> None:
+def table_of(songs: Sequence[Sequence[Bar]]) -> str:
+    """The text of style.json: counts of songs, and weights from parts of them left out in turn."""
     x, asked = _cross(songs, folds(songs))
     w = fit(x, asked)
     found = tally(songs)
@@ -324,9 +363,16 @@ def write(songs: Sequence[Sequence[Bar]]) -> None:
         },
         "threes": {key: " ".join(row) for key, row in threes.items()},
         "apart": {str(lag): _rows(values) for lag, values in found.apart.items()},
+        "places": {
+            mode: _rows(found.places[n]) for n, mode in enumerate(("major", "minor"))
+        },
     }  # fmt: skip
-    text = json.dumps(table, ensure_ascii=False, indent=0, separators=(",", ":"))
-    TABLE.write_text(text + "\n", encoding="utf-8")
+    return json.dumps(table, ensure_ascii=False, indent=0, separators=(",", ":")) + "\n"
+
+
+def write(songs: Sequence[Sequence[Bar]]) -> None:
+    text = table_of(songs)
+    TABLE.write_text(text, encoding="utf-8")
     print(f"wrote {TABLE.name}: {len(text)} characters")
 
 

@@ -2,13 +2,16 @@
 
 from __future__ import annotations
 
+import math
 from fractions import Fraction
 from itertools import pairwise
 
+import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from engine.chord import Chord, parse_chord
+from engine.errors import SongError
 from engine.pitch import Interval, Pitch
 from engine.reharm import (
     MOVES,
@@ -101,29 +104,116 @@ def test_nearer_voice_leading_wins_all_else_equal(bars: list[str], at: int) -> N
 
 
 @LAW
-@given(
-    BARS,
-    st.lists(st.sampled_from(["C8", "D8", "E4 F4", "^F8", "G2 A2 B4", "_B8", "c8", "B8"]),
-             min_size=5, max_size=7),
-    st.integers(0, 6),
+@given(BARS, st.integers(0, 6), st.floats(0, 1), st.sampled_from(["", "C8 | D8 | E8 | G4 A4 | C8"]))
+def test_the_list_is_in_the_order_of_its_scores_and_each_is_the_sum_of_its_parts(
+    bars: list[str], at: int, dial: float, melody: str
+) -> None:
+    found = suggest(_song(bars, melody), None, at % len(bars) + 1, count=60, dial=dial)
+    for better, worse in pairwise(found):
+        assert better.score >= worse.score
+    for each in found:
+        assert math.isclose(each.score, sum(part for _, part in each.parts))
+
+
+ONE_SOUND = [
+    ("C6", "Am7/C"), ("Cm6", "Am7b5/C"), ("Csus2", "Gsus4/C"), ("Caug", "Eaug/C"),
+    ("Cdim7", "Ebdim7/C"), ("C#", "Db"), ("Cmaj9", "Em7/C"), ("F#7", "Gb7"),
+]  # fmt: skip
+
+
+@pytest.mark.parametrize("names", ONE_SOUND, ids=" ".join)
+def test_a_chord_is_not_offered_to_itself_under_another_name(names: tuple[str, str]) -> None:
+    first, second = (parse_chord(name) for name in names)
+    assert _sound(first) == _sound(second)
+    for here in names:
+        for before, after in (("G7", "F"), ("Dm7", "G7"), (here, here), ("Fm", "Bb")):
+            found = suggest(song(f"| {before} | {here} | {after} | C |"), None, 2, count=80)
+            assert found
+            assert all((_sound(first),) != tuple(map(_sound, each.chords)) for each in found)
+
+
+NOTES = st.lists(
+    st.sampled_from(["C8", "D8", "E4 F4", "^F8", "G2 A2 B4", "_B8", "c8", "B8", "C6 D2-", "D2 C6",
+                     "_A2 G6-", "G4 F4", "E8-", "E2 D6", "z8", "^C3 D5", "F6 F2-", "F E3 D4"]),
+    min_size=7, max_size=7,
 )  # fmt: skip
+
+
+def _rubbing(it: Song, chord: Chord, before: Chord | None, start: Fraction, end: Fraction) -> str:
+    """The first held note with an unprepared semitone, counted anew from notes and chords."""
+    notes, beat = melody_notes(it), it.meter.beat
+    for at, note in enumerate(notes):
+        if note.end <= start or note.onset >= end or note.duration < beat:
+            continue
+        pc, members = note.pitch.midi % 12, chord.pitch_classes
+        if pc in members:
+            rub = (pc - 1) % 12 in members
+        else:
+            rub = (pc - 1) % 12 in members or (pc + 1) % 12 in members
+        falls = at + 1 < len(notes) and note.pitch.midi - notes[at + 1].pitch.midi in (1, 2)
+        belonged = before is not None and pc in before.pitch_classes
+        if rub and not (note.onset < start and belonged and falls):
+            return f"{note.pitch.name} over {chord.symbol} from {start} to {end}"
+    return ""
+
+
+@LAW
+@given(BARS, NOTES, st.integers(0, 6), st.floats(0, 1))
 def test_no_suggestion_rubs_with_a_held_melody_note(
-    bars: list[str], notes: list[str], at: int
+    bars: list[str], notes: list[str], at: int, dial: float
 ) -> None:
     it = _song(bars, " | ".join(notes[: len(bars)]))
     bar = at % len(bars) + 1
     here = it.bars[bar - 1]
-    for each in suggest(it, None, bar, count=60):
+    site = site_at(it, None, bar)
+    for each in suggest(it, None, bar, count=60, dial=dial):
         length = here.meter.bar / len(each.chords)
+        before = site.before
         for n, chord in enumerate(each.chords):
             start = here.start + n * length
-            for note in melody_notes(it):
-                sounds = min(note.end, start + length) - max(note.onset, start)
-                if sounds < here.meter.beat or note.onset < start:
-                    continue
-                pc, members = note.pitch.note.pc, chord.pitch_classes
-                assert (pc - 1) % 12 not in members
-                assert pc in members or (pc + 1) % 12 not in members
+            assert not _rubbing(it, chord, before, start, start + length)
+            before = chord
+
+
+@LAW
+@given(BARS, NOTES)
+def test_no_path_rubs_with_a_held_melody_note(bars: list[str], notes: list[str]) -> None:
+    it = _song(bars, " | ".join(notes[: len(bars)]))
+    try:
+        found = suggest_span(it, None, 2, len(bars) - 1)
+    except SongError:
+        return  # no chord at all stands under this melody
+    for path in found:
+        edited = apply_span(it, path)
+        for bar, slot, chord in path.places:
+            here = edited.bars[bar - 1]
+            own = it.bars[bar - 1].slots[slot].chord
+            start = here.start + here.slots[slot].onset
+            before = site_at(edited, None, bar, slot).before
+            end = start + here.slots[slot].duration
+            if own != chord:
+                assert not _rubbing(edited, chord, before, start, end)
+
+
+@LAW
+@given(BARS, NOTES, st.sampled_from([move.name for move in MOVES]))
+def test_no_song_move_makes_a_rub_with_a_held_melody_note(
+    bars: list[str], notes: list[str], name: str
+) -> None:
+    it = _song(bars, " | ".join(notes[: len(bars)]))
+    move = next(move for move in MOVES if move.name == name)
+    try:
+        edited = move.apply(it, None)
+    except SongError:
+        return  # nothing to do
+    before: list[Chord | None] = [None, None]
+    for old, new in zip(it.bars, edited.bars, strict=True):
+        chords = old.slots[0].chord, new.slots[0].chord
+        if chords[1] is not None and chords[0] is not None:
+            span = (new.start, new.end)
+            had = _rubbing(it, chords[0], before[0], *span)
+            assert had or not _rubbing(edited, chords[1], before[1], *span)
+        before = [chord or last for chord, last in zip(chords, before, strict=True)]
 
 
 @LAW
