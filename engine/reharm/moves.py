@@ -2,21 +2,25 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
+from fractions import Fraction
+from itertools import pairwise
 
-from engine.chord import Chord, Member
+from engine.chord import Chord
 from engine.errors import SongError
 from engine.harmony import Reading
 from engine.key import Key
-from engine.pitch import Note
-from engine.reharm.apply import write_chords
+from engine.reharm.apply import bar_text, symbol_of, write_chords
+from engine.reharm.dominants import neapolitan
 from engine.reharm.fit import fits
-from engine.reharm.motion import bass_move
-from engine.reharm.proposal import degree, is_five, is_tonic, over, triad
+from engine.reharm.modes import in_mode, parallel
+from engine.reharm.motion import bass_move, distance
+from engine.reharm.proposal import chord_on, diatonic, is_five, is_tonic, over, triad
+from engine.reharm.rank import over_site
 from engine.reharm.site import Site, site_at
-from engine.reharm.substitution import colour, mixture
-from engine.song import SONG, Bar, Song, set_bar_option, set_setting
+from engine.reharm.substitution import LEADS_ON, colour, mixture
+from engine.song import SONG, Bar, Song, set_bar, set_bar_option, set_setting
 from engine.song.melody import MelodyNote, melody_notes
 
 
@@ -30,15 +34,19 @@ class SongMove:
 
 
 def simplify(song: Song, reading: Reading | None) -> Song:
-    """Every chord as its triad, in root position: for a beginner's hand."""
-    del reading
-    chords = {
-        (bar.number, at): triad(slot.chord)
-        for bar in song.bars
-        for at, slot in enumerate(bar.slots)
-        if slot.chord is not None and slot.chord.suffix not in ("5", "1")
-    }
-    return _with(song, chords, "every chord is a triad already")
+    """Every chord as its triad, in root position, repeated ones joined: for a beginner's hand."""
+    chords = {}
+    melody = melody_notes(song)
+    for site in _sites(song, reading):
+        here = site.present
+        assert here is not None
+        if here.suffix not in ("5", "1"):
+            chords[_place(site)] = _first_clear(site, melody, (triad(here), _without_bass(here)))
+    simpler = write_chords(song, {place: chord for place, chord in chords.items() if chord})
+    for bar in simpler.bars:
+        if any(one.chord == other.chord for one, other in pairwise(bar.slots)):
+            simpler = set_bar(simpler, bar.number, _joined(bar))
+    return _changed(song, simpler, "every chord is a triad already")
 
 
 def richer(song: Song, reading: Reading | None) -> Song:
@@ -46,42 +54,55 @@ def richer(song: Song, reading: Reading | None) -> Song:
     chords = {}
     melody = melody_notes(song)
     for site in _sites(song, reading):
-        for proposal in colour(site):
-            if not _rubs(site, proposal.chords[0], melody):
-                chords[_place(site)] = proposal.chords[0]
-                break
+        if _is_six_four(site):
+            continue
+        options = [proposal.chords[0] for proposal in colour(site)]
+        chords[_place(site)] = _first_clear(site, melody, options)
     return _with(song, chords, "no chord takes another note of the key")
 
 
 def darker(song: Song, reading: Reading | None) -> Song:
-    """Chords of the parallel minor where they lead on as well as those that stood there."""
+    """Chords of the parallel minor where they lead on; in minor the Neapolitan before V."""
     chords = {}
     melody = melody_notes(song)
     for site in _sites(song, reading):
         if is_tonic(site.present, site.key) or is_five(site.present, site.key):
             continue
-        for proposal in mixture(site):
-            if not _rubs(site, proposal.chords[0], melody):
-                chords[_place(site)] = proposal.chords[0]
-                break
+        minor = site.key.is_minor
+        found = neapolitan(site) if minor else mixture(site)
+        options = [each.chords[0] for each in found if minor or each.pull >= LEADS_ON]
+        chords[_place(site)] = _first_clear(site, melody, options)
     return _with(song, chords, "no chord can be borrowed from the parallel minor here")
 
 
 def other_mode(song: Song, reading: Reading | None) -> Song:
-    """The song in the parallel key: each chord on its own degree, the dominant kept major."""
-    del reading
-    chords = {
-        (bar.number, at): in_mode(slot.chord, bar.key, parallel(bar.key))
-        for bar in song.bars
-        for at, slot in enumerate(bar.slots)
-        if slot.chord is not None
-    }
+    """The song in the parallel key: each chord on its own degree, the dominant kept major.
+
+    The melody is read in the new key. A chord that would rub with it gives way to another of
+    the key, or to one without a third.
+    """
     keys = [(bar, bar.own.settings.key) for bar in song.bars if bar.own.settings.key]
-    song = write_chords(song, chords)
-    song = replace_keys(song)
+    sites = list(_sites(song, reading))
+    present = [site.present for site in sites if site.present is not None]
+    moved = in_mode(present, [site.bar.key for site in sites])
+    turned = replace_keys(song)
     for bar, key in keys:
-        song = set_bar_option(song, bar.number, "key", parallel(key).name)
-    return song
+        turned = set_bar_option(turned, bar.number, "key", parallel(key).name)
+    melody = melody_notes(turned)
+    chords = {}
+    for site, chord in zip(sites, moved, strict=True):
+        options = (chord, *_instead(chord, parallel(site.bar.key)))
+        chords[_place(site)] = _first_clear(site, melody, options) or chord
+    return write_chords(turned, chords)
+
+
+def _instead(chord: Chord, key: Key) -> Iterator[Chord]:
+    """What may stand for a chord that rubs: its triad, without its third, the key's others."""
+    plain = triad(chord)
+    yield plain
+    for suffix in ("sus2", "sus4", "5"):
+        yield chord_on(chord.root, suffix)
+    yield from sorted(diatonic(key), key=lambda each: distance(each, plain))
 
 
 def replace_keys(song: Song) -> Song:
@@ -97,16 +118,16 @@ def replace_keys(song: Song) -> Song:
 def new_bass(song: Song, reading: Reading | None) -> Song:
     """Inversions that let the bass go by step, by the cheapest way through the whole song.
 
-    Ends, and V before I at an end, keep their roots; a fifth in the bass is
-    taken only between steps; a bass named by the writer as foreign stays.
+    A tonic at a section's beginning, the ends of sections with V before I there,
+    a cadential six-four and a bass foreign to its chord stay as they are written.
     """
     sites = list(_sites(song, reading))
     if not sites:
         raise SongError("the song has no chord", "write some first")
     paths: list[tuple[float, tuple[Chord, ...]]] = [(0.0, ())]
-    for at, site in enumerate(sites):
+    for site in sites:
         new: list[tuple[float, tuple[Chord, ...]]] = []
-        for cost, chord in _basses(site, first=at == 0, last=at == len(sites) - 1):
+        for cost, chord in _basses(site):
             best = min(
                 ((total + cost + _step_cost(path, chord), path) for total, path in paths),
                 key=lambda each: each[0],
@@ -119,58 +140,12 @@ def new_bass(song: Song, reading: Reading | None) -> Song:
 
 
 MOVES = (
-    SongMove("simplify for a beginner", "every chord as its triad", simplify),
+    SongMove("simplify for a beginner", "every chord as its triad, in root position", simplify),
     SongMove("richer", "sevenths, sixths and ninths of the key", richer),
     SongMove("darker", "chords borrowed from the parallel minor", darker),
     SongMove("other mode", "major to minor or minor to major", other_mode),
     SongMove("new bass line", "inversions that let the bass go by step", new_bass),
 )
-
-
-def parallel(key: Key) -> Key:
-    """The key of the other mode on the same tonic, respelled where it would pass seven signs."""
-    other = Key(key.tonic, "major" if key.is_minor else "minor")
-    if other.signature < -7:
-        return Key(Note(other.tonic.fifths + 12), other.mode)
-    if other.signature > 7:
-        return Key(Note(other.tonic.fifths - 12), other.mode)
-    return other
-
-
-def in_mode(chord: Chord, old: Key, new: Key) -> Chord:
-    """A chord of one key on the same degrees of another; a dominant keeps its leading note."""
-    lead = old.tonic + _LEADING
-    dominant = degree(chord, old) in (7, 11) and any(n.pc == lead.pc for n in chord.notes)
-    root = _in_key(chord.root, old, new, dominant=dominant)
-    members = []
-    for member, note in chord.member_notes:
-        moved = _in_key(note, old, new, dominant=dominant)
-        plain = Member(member.degree).interval
-        alter = (moved.pc - root.pc - plain.semitones + 6) % 12 - 6
-        members.append(Member(member.degree, max(-2, min(2, alter))))
-    bass = None if chord.bass is None else _in_key(chord.bass, old, new, dominant=dominant)
-    moved_chord = Chord(root, tuple(sorted(members)), None if bass == root else bass)
-    return _spelled(moved_chord)
-
-
-_LEADING = Member(7).interval
-
-
-def _in_key(note: Note, old: Key, new: Key, *, dominant: bool) -> Note:
-    number, alter = old.degree(note)
-    if number == 7 and (dominant or (old.mode == "minor" and alter == 1)):
-        return new.tonic + _LEADING
-    own = new.scale[number - 1]
-    if old.mode == "minor" and new.mode == "major" and number == 6 and alter == 1:
-        alter = 0
-    return Note(own.fifths + 7 * alter)
-
-
-def _spelled(chord: Chord) -> Chord:
-    """Respelled as a whole where a root would need two accidentals."""
-    shift = -12 if chord.root.alter > 1 else 12 if chord.root.alter < -1 else 0
-    bass = None if chord.bass is None else Note(chord.bass.fifths + shift)
-    return Chord(Note(chord.root.fifths + shift), chord.members, bass)
 
 
 def _sites(song: Song, reading: Reading | None) -> Iterator[Site]:
@@ -185,34 +160,72 @@ def _place(site: Site) -> tuple[int, int]:
     return site.bar.number, site.slot or 0
 
 
-def _rubs(site: Site, chord: Chord, melody: tuple[MelodyNote, ...]) -> bool:
-    found = fits(chord, melody, site.onset, site.end, beat=site.bar.meter.beat, before=site.before)
-    return any(each.bad for each in found)
+def _first_clear(
+    site: Site, melody: Sequence[MelodyNote], options: Iterable[Chord]
+) -> Chord | None:
+    """The first chord without a semitone against a held note, or None.
+
+    No note counts as prepared: the chord before may change too.
+    """
+    here = over_site(melody, site)
+    for chord in options:
+        found = fits(chord, here, site.onset, site.end, beat=site.bar.meter.beat)
+        if not any(each.bad for each in found):
+            return chord
+    return None
 
 
-def _basses(site: Site, *, first: bool, last: bool) -> Iterator[tuple[float, Chord]]:
+def _without_bass(chord: Chord) -> Chord:
+    return Chord(chord.root, chord.members)
+
+
+def _joined(bar: Bar) -> str:
+    """A bar's text with each chord that repeats the one before it joined to it."""
+    parts: list[tuple[Fraction, str]] = []
+    last: Chord | None = None
+    for slot in bar.slots:
+        if parts and slot.chord is not None and slot.chord == last:
+            parts[-1] = (parts[-1][0] + slot.duration, parts[-1][1])
+        else:
+            parts.append((slot.duration, symbol_of(slot)))
+        last = slot.chord
+    return bar_text(parts, bar.meter)
+
+
+def _basses(site: Site) -> Iterator[tuple[float, Chord]]:
     """The chord over each bass it may have, with what that bass costs in itself."""
     here = site.present
     assert here is not None
-    if here.bass_is_foreign:
+    if here.bass_is_foreign or _is_six_four(site) or _is_kept(site):
         yield 0.0, here
         return
-    plain = Chord(here.root, here.members)
-    yield 0.0, plain
-    cadence = is_five(here, site.key) and _ends(site.bar, site.song) and is_tonic(
-        site.after, site.key
-    )  # fmt: skip
-    if first or last or cadence:
-        return
     for member, note in here.member_notes:
-        if member.degree in (3, 5, 7):
-            yield {3: 0.5, 5: 2.5, 7: 1.5}[member.degree], over(plain, note)
+        if member.degree in _COSTS:
+            chord = over(here, note)
+            yield _COSTS[member.degree] - (_WRITTEN if chord == here else 0), chord
 
 
-def _ends(bar: Bar, song: Song) -> bool:
-    """Whether a bar is among the last two of its section."""
-    later = song.bars[bar.number + 1 : bar.number + 2]
-    return not later or later[0].section != bar.section
+#: What a member costs in the bass, and what is taken off for the writer's own.
+_COSTS = {1: 0.0, 3: 0.5, 5: 2.5, 7: 1.5}
+_WRITTEN = 0.4
+
+
+def _is_six_four(site: Site) -> bool:
+    """A cadential six-four: the tonic over its fifth, before V."""
+    here, key = site.present, site.key
+    return is_tonic(here, key) and is_five(here, key) and is_five(site.after, key)
+
+
+def _is_kept(site: Site) -> bool:
+    """A tonic that begins a section, each section's last chord, V before I near its end."""
+    bars, slot, here = site.song.bars, site.slot or 0, site.bar
+    if here.number == 1 or (here.in_section == 1 and is_tonic(site.present, site.key)):
+        return slot == 0
+    ends = here.number == len(bars) or bars[here.number].section != here.section
+    if ends and slot == len(here.slots) - 1:
+        return True
+    near = ends or here.number + 1 == len(bars) or bars[here.number + 1].section != here.section
+    return near and is_five(site.present, site.key) and is_tonic(site.after, site.key)
 
 
 def _step_cost(path: tuple[Chord, ...], chord: Chord) -> float:
@@ -233,8 +246,13 @@ def _is_third_inversion(chord: Chord) -> bool:
     return seventh is not None and seventh.pc == chord.bass_note.pc
 
 
-def _with(song: Song, chords: dict[tuple[int, int], Chord], nothing: str) -> Song:
-    edited = write_chords(song, chords)
+def _with(song: Song, chords: Mapping[tuple[int, int], Chord | None], nothing: str) -> Song:
+    """The song with the chords that there are; the others stay."""
+    there = {place: chord for place, chord in chords.items() if chord is not None}
+    return _changed(song, write_chords(song, there), nothing)
+
+
+def _changed(song: Song, edited: Song, nothing: str) -> Song:
     if edited == song:
         raise SongError(f"nothing changes: {nothing}", "try another move")
     return edited

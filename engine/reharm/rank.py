@@ -85,8 +85,7 @@ def over_site(melody: Sequence[MelodyNote], site: Site) -> tuple[MelodyNote, ...
 def chances_of(site: Site) -> NDArray[np.float64]:
     """(C,) how likely songs have each class here, in the key as written or as the chords sound.
 
-    The written key is believed at first as much as all others together are doubted; the bars
-    around may say otherwise.
+    The written key is believed most at first, its relative next; the bars around may say otherwise.
     """
     import numpy as np
 
@@ -105,7 +104,7 @@ def chances_of(site: Site) -> NDArray[np.float64]:
 
 
 #: Beliefs at first: in the written key, in its relative, in any other.
-_WRITTEN, _RELATIVE = 0.9, 0.1 / 23
+_WRITTEN, _RELATIVE = 0.55, 0.4
 _OTHER = (1 - _WRITTEN - _RELATIVE) / 22
 _EVIDENCE = 0.25  # neighbouring chords repeat one another: each is worth less than a count says
 _LEAST = 0.03

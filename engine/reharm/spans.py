@@ -24,6 +24,7 @@ from engine.reharm.families import CLASSES, DIMINISHED, DOMINANT, chord_of, clas
 from engine.reharm.fit import fit_score, fits
 from engine.reharm.motion import bass_move, distance
 from engine.reharm.proposal import can_lead, degree, is_diatonic, likes_sevenths
+from engine.reharm.rank import over_site
 from engine.reharm.site import Site, site_at
 from engine.reharm.style import style
 from engine.reharm.value import SpanSuggestion
@@ -105,22 +106,35 @@ def suggest_span(
 ) -> tuple[SpanSuggestion, ...]:
     """Other chords for bars `first_bar` to `last_bar`, best first, unlike one another.
 
-    Places where nothing sounds stay silent. `dial` is how far to go, 0 near to 1 far.
-    Raises SongError for bars that aren't there or in which no chord may stand.
+    Places where nothing sounds stay silent; one where every chord rubs with the melody stays
+    as it is. `dial` is how far to go, 0 near to 1 far. Raises SongError for bars that aren't
+    there or in which no chord may stand.
     """
     if first_bar > last_bar:
         first_bar, last_bar = last_bar, first_bar
     melody = melody_notes(song)
-    steps = [
-        _step(site_at(song, reading, bar, slot), melody, dial)
-        for bar in range(first_bar, last_bar + 1)
-        for slot, each in enumerate(song.bars[bar - 1].slots if bar <= len(song.bars) else ())
+    if not 1 <= first_bar <= last_bar <= len(song.bars):
+        raise SongError(
+            f"there are no bars {first_bar} to {last_bar}",
+            f"bars are numbered from 1 to {len(song.bars)}",
+        )
+    sites = [
+        site_at(song, reading, bar.number, slot)
+        for bar in song.bars[first_bar - 1 : last_bar]
+        for slot, each in enumerate(bar.slots)
         if each.kind is not SlotKind.NONE
     ]
-    if not steps or not 1 <= first_bar <= last_bar <= len(song.bars):
+    if not sites:
         raise SongError(
-            f"bars {first_bar} to {last_bar} have no chord to change",
-            f"name bars from 1 to {len(song.bars)}",
+            f"bars {first_bar} to {last_bar} are silent", "name bars with a chord or ? in them"
+        )
+    steps = [
+        step for at, site in enumerate(sites) if (step := _step(site, melody, dial, first=at == 0))
+    ]
+    if not steps:
+        raise SongError(
+            f"no chord is free of a semitone against the melody in bars {first_bar} to {last_bar}",
+            "write a chord there, or shorten the melody's held notes",
         )
     found = []
     for mood in MOODS:
@@ -133,7 +147,12 @@ def suggest_span(
     )
 
 
-def _step(site: Site, melody: Sequence[MelodyNote], dial: float) -> _Step:
+def _step(site: Site, melody: Sequence[MelodyNote], dial: float, *, first: bool) -> _Step | None:
+    """The chords that may stand in a place; what stands there alone where each other one rubs.
+
+    None for an open place where each rubs. Only the first place knows which chord came before,
+    so that a note held over may count as prepared.
+    """
     table = style()[0].single[int(site.key.is_minor)]
     present = site.present
     chords: list[Chord] = [] if present is None else [present]
@@ -142,13 +161,14 @@ def _step(site: Site, melody: Sequence[MelodyNote], dial: float) -> _Step:
     seventh = likes_sevenths(site)
     usual = sorted(range(CLASSES), key=lambda cls: -table[cls])[:12]
     chords += [chord_of(cls, site.key, seventh=seventh) for cls in usual]
+    sung = over_site(melody, site)
     options: dict[tuple[int, frozenset[int]], _Option] = {}
     for chord in chords:
         sound = (chord.bass_note.pc, chord.pitch_classes)
         if sound in options:
             continue
-        fit = fits(chord, melody, site.onset, site.end,
-                   beat=site.bar.meter.beat, before=site.before)  # fmt: skip
+        fit = fits(chord, sung, site.onset, site.end,
+                   beat=site.bar.meter.beat, before=site.before if first else None)  # fmt: skip
         if any(each.bad for each in fit):
             continue
         cls = class_of(chord, site.key)
@@ -161,13 +181,10 @@ def _step(site: Site, melody: Sequence[MelodyNote], dial: float) -> _Step:
         alone += (1.6 - 1.6 * dial) * kept + (dial - 0.5) * 2 * outside
         options[sound] = _Option(chord, cls, alone, outside, differs)
     best = heapq.nlargest(_CANDIDATES, options.values(), key=lambda each: each.alone)
-    return _Step(site, tuple(best) or _only(present, site))
-
-
-def _only(present: Chord | None, site: Site) -> tuple[_Option, ...]:
-    """Where every chord rubs with the melody, what stands there stays (or the tonic comes)."""
-    chord = present or chord_of(0, site.key)
-    return (_Option(chord, class_of(chord, site.key), 0.0, outside=False, changed=False),)
+    if not best and present is not None:
+        cls = class_of(present, site.key)
+        best = [_Option(present, cls, 0.0, outside=False, changed=False)]
+    return _Step(site, tuple(best)) if best else None
 
 
 def _paths(steps: Sequence[_Step], mood: Mood) -> list[_Path]:

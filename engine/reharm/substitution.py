@@ -34,6 +34,9 @@ from engine.reharm.proposal import (
 from engine.reharm.site import Site
 from engine.reharm.value import Technique
 
+#: How strongly a place asks for a borrowed chord that leads on to the next.
+LEADS_ON = 0.7
+
 #: Semitones above the tonic of the chords that share a function (major and minor alike).
 _GROUPS = (frozenset({0, 3, 4, 8, 9}), frozenset({2, 5}), frozenset({7, 10, 11}))
 
@@ -146,7 +149,8 @@ def mixture(site: Site) -> Iterator[Proposal]:
         else:
             continue
         chord = chord_on(root, suffix)
-        pull = 0.7 if site.after is not None and degree(site.after, key) in leads_to else 0.4
+        leads = site.after is not None and degree(site.after, key) in leads_to
+        pull = LEADS_ON if leads else 0.4
         yield Proposal(
             Technique.MIXTURE, (chord,),
             f"borrowed from {Key(tonic, 'minor').symbol}, {because}", pull,
