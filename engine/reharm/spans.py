@@ -23,11 +23,20 @@ from engine.reharm import dominants, substitution
 from engine.reharm.families import CLASSES, DIMINISHED, DOMINANT, chord_of, class_of, family
 from engine.reharm.fit import fit_score, fits
 from engine.reharm.motion import bass_move, distance
-from engine.reharm.proposal import can_lead, degree, is_diatonic, likes_sevenths
+from engine.reharm.proposal import (
+    can_lead,
+    degree,
+    is_diatonic,
+    is_five,
+    is_tonic,
+    likes_sevenths,
+    same_triad,
+)
 from engine.reharm.rank import over_site
 from engine.reharm.site import Site, site_at
 from engine.reharm.style import style
 from engine.reharm.value import SpanSuggestion
+from engine.reharm.why import path_sentence
 from engine.song import SlotKind, Song
 from engine.song.melody import MelodyNote, melody_notes
 
@@ -46,42 +55,45 @@ _TECHNIQUES = (
 
 @dataclass(frozen=True, slots=True)
 class Mood:
-    """One set of weights for the same model, with the words for what it looks for."""
+    """One set of weights for the same model."""
 
     name: str
-    because: str
     style: float = 1.0
     bass: float = 0.6  # for each bass held or by step
     fall: float = 0.6  # for each dominant that falls a fifth or a semitone
     outside: float = 0.0  # for a chord outside the key
-    change: float = 0.3  # for a chord that differs from what stood there
+    change: float = 0.3  # for another chord than stood there
     voices: float = 0.08  # off for each semitone
 
 
 MOODS = (
-    Mood("near", "each chord is close to the one that stood there", change=0.2, outside=-0.6),
-    Mood("usual", "the changes that songs make most", style=1.5, change=0.9),
-    Mood("stepwise bass", "the bass goes by step", bass=2.4, style=0.6, change=0.5),
-    Mood("falling fifths", "each dominant falls to the next chord", fall=2.6, style=0.5,
-         change=0.5, outside=0.2),
-    Mood("borrowed", "chords of the parallel key darken it", outside=1.6, style=0.6, change=0.5,
-         fall=0.2),
-)  # fmt: skip
+    Mood("near", change=-0.5, outside=-0.6),
+    Mood("usual", style=1.5, change=0.9),
+    Mood("stepwise bass", bass=2.4, style=0.6, change=0.5),
+    Mood("falling fifths", fall=2.6, style=0.5, change=0.5, outside=0.2),
+    Mood("borrowed", outside=1.6, style=0.6, change=0.5, fall=0.2),
+)
 _WIDTH = 3  # partial paths kept for each chord of a place
 _CANDIDATES = 18
 _UNRESOLVED = 2.0  # off for a chromatic dominant or diminished chord that leads nowhere
+_COLOUR, _BASS = 0.1, 0.4  # how much of a change an added note is, and another bass
+_SIX_FOUR = 1.2  # off for a fifth in the bass
+_ENDING = 3.0  # off at a section's end for what is no tonic where one stood
+_ROCKING = 0.8  # off for going back to the chord before the last
 _LIKE = 2.0  # off for a path wholly like one listed
 
 
 @dataclass(frozen=True, slots=True)
 class _Option:
-    """A chord for a place with what it scores alone, by kind of weight."""
+    """A chord for a place with what it scores alone, by kind of weight.
+
+    `new` is how much of a change it is: 0 none, 1 another chord, less for another bass or colour.
+    """
 
     chord: Chord
-    cls: int
     alone: float
     outside: bool
-    changed: bool
+    new: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -171,20 +183,54 @@ def _step(site: Site, melody: Sequence[MelodyNote], dial: float, *, first: bool)
                    beat=site.bar.meter.beat, before=site.before if first else None)  # fmt: skip
         if any(each.bad for each in fit):
             continue
-        cls = class_of(chord, site.key)
         outside = not is_diatonic(chord, site.key)
-        differs = present is None or sound != (present.bass_note.pc, present.pitch_classes)
-        kept = 0.0
-        if present is not None:
-            kept = len(chord.pitch_classes & present.pitch_classes) / len(chord.pitch_classes)
-        alone = 0.25 * math.log(float(table[cls])) + 1.5 * fit_score(fit)
-        alone += (1.6 - 1.6 * dial) * kept + (dial - 0.5) * 2 * outside
-        options[sound] = _Option(chord, cls, alone, outside, differs)
+        options[sound] = _Option(
+            chord,
+            float(_alone(chord, site, dial, outside=outside)) + 1.5 * fit_score(fit),
+            outside,
+            _newness(chord, present),
+        )
     best = heapq.nlargest(_CANDIDATES, options.values(), key=lambda each: each.alone)
     if not best and present is not None:
-        cls = class_of(present, site.key)
-        best = [_Option(present, cls, 0.0, outside=False, changed=False)]
+        best = [_Option(present, 0.0, outside=False, new=0.0)]
     return _Step(site, tuple(best)) if best else None
+
+
+def _alone(chord: Chord, site: Site, dial: float, *, outside: bool) -> float:
+    """What a chord is worth in a place whatever stands around, but for the melody."""
+    key, present = site.key, site.present
+    chance = style()[0].single[int(key.is_minor), class_of(chord, key)]
+    worth = 0.25 * math.log(float(chance)) + (dial - 0.5) * 2 * outside
+    if present is not None:
+        worth += (dial - 0.5) * _newness(chord, present)
+        shared = len(chord.pitch_classes & present.pitch_classes)
+        worth += (1.6 - 1.6 * dial) * shared / len(chord.pitch_classes)
+    if _is_six_four(chord) and not (is_five(chord, key) and is_five(site.after, key)):
+        worth -= _SIX_FOUR
+    if _ends(site) and is_tonic(present, key) and (degree(chord, key) or _is_six_four(chord)):
+        worth -= _ENDING
+    return worth
+
+
+def _newness(chord: Chord, present: Chord | None) -> float:
+    if present is None:
+        return 1.0
+    if not same_triad(chord, present):
+        return 1.0
+    bass = _BASS if chord.bass_note.pc != present.bass_note.pc else 0.0
+    return bass + (_COLOUR if chord.pitch_classes != present.pitch_classes else 0.0)
+
+
+def _is_six_four(chord: Chord) -> bool:
+    fifth = chord.fifth
+    return fifth is not None and fifth.pc == chord.bass_note.pc
+
+
+def _ends(site: Site) -> bool:
+    """Whether the place is the last of its section."""
+    bars, here = site.song.bars, site.bar
+    last = here.number == len(bars) or bars[here.number].section != here.section
+    return last and site.slot in (None, len(here.slots) - 1)
 
 
 def _paths(steps: Sequence[_Step], mood: Mood) -> list[_Path]:
@@ -201,7 +247,7 @@ def _paths(steps: Sequence[_Step], mood: Mood) -> list[_Path]:
                 new.append([(start, (option,))])
                 continue
             reached: list[_Path] = [
-                (score + own + move, path)
+                (score + own + move - _ROCKING * _rocks(path, option), path)
                 for paths in front
                 for move in (_change(paths[0][1][-1].chord, option.chord, key, mood),)
                 for score, path in paths
@@ -214,13 +260,18 @@ def _paths(steps: Sequence[_Step], mood: Mood) -> list[_Path]:
         (score + (0.0 if after is None else _change(path[-1].chord, after, key, mood)), path)
         for paths in front
         for score, path in paths
-        if any(option.changed for option in path)
+        if any(option.new for option in path)
     ]
     return heapq.nlargest(12, ended, key=lambda each: each[0])
 
 
+def _rocks(path: tuple[_Option, ...], option: _Option) -> bool:
+    """Whether a new chord goes back to the one before the last."""
+    return option.new > 0 and len(path) > 1 and path[-2].chord.root.pc == option.chord.root.pc
+
+
 def _own(option: _Option, mood: Mood) -> float:
-    return option.alone + mood.change * option.changed + mood.outside * option.outside
+    return option.alone + mood.change * option.new + mood.outside * option.outside
 
 
 @lru_cache(maxsize=1 << 16)
@@ -254,9 +305,10 @@ def _various(found: Sequence[_Found], count: int) -> Iterator[_Found]:
     listed: list[_Found] = []
     while left and len(listed) < count:
         best = max(left, key=lambda each: each[0] - _LIKE * _nearest(each, listed))
+        score = best[0] - _LIKE * _nearest(best, listed)
         left = [each for each in left if _nearest(each, [best]) < 1.0]
         listed.append(best)
-        yield best
+        yield score, best[1], best[2]
 
 
 def _nearest(one: _Found, listed: Sequence[_Found]) -> float:
@@ -286,20 +338,15 @@ def _made(
     by_bar: dict[int, list[str]] = {}
     for number, _, chord in places:
         by_bar.setdefault(number, []).append(chord.symbol)
-    changed = sum(option.changed for option in path)
-    kept = len(path) - changed
-    roman = " ".join(reading.roman for reading in readings)
-    stays = f", {kept} of {len(path)} chords stay" if kept else ""
-    bass = " ".join(chord.bass_note.symbol for chord in chords)
     return SpanSuggestion(
         first_bar=bars[0],
         last_bar=bars[1],
         places=places,
         name=mood.name,
         symbol=" | ".join(" ".join(symbols) for symbols in by_bar.values()),
-        roman=roman,
+        roman=" ".join(reading.roman for reading in readings),
         score=score,
-        why=f"{mood.because[0].upper()}{mood.because[1:]}{stays}; the bass goes {bass}.",
+        why=path_sentence([step.site for step in steps], readings),
         key=steps[0].site.key,
-        changed=changed,
+        changed=sum(option.new > 0 for option in path),
     )

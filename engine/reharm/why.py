@@ -3,14 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import pairwise
 
 from engine.chord import Chord
-from engine.harmony import ChordReading
+from engine.harmony import Category, ChordReading
 from engine.pitch import Note
-from engine.reharm.families import family
+from engine.reharm.families import DOMINANT, family
 from engine.reharm.fit import Fit, Hold
+from engine.reharm.motion import bass_move
+from engine.reharm.proposal import can_lead, up
 from engine.reharm.site import Site, bars_around
 
+_NAMED = 4  # changes of a stretch that are named one by one
 _NUMBERS = {2: "two", 3: "three", 4: "four", 5: "five"}
 
 
@@ -143,6 +147,38 @@ def _as_tension(note: Note, chord: Chord) -> str:
     if above == 9 and chord.alter(7) is not None:
         return "the thirteenth"
     return _TENSIONS.get(above, "a tension")
+
+
+def path_sentence(sites: Sequence[Site], readings: Sequence[ChordReading]) -> str:
+    """What a stretch of chords keeps and changes, what leads and what is borrowed in it."""
+    chords = [reading.chord for reading in readings]
+    old = [site.present for site in sites]
+    stay = sum(chord == before for chord, before in zip(chords, old, strict=True))
+    fresh = [f"{before.pretty if before else '?'} to {chord.pretty}"
+             for chord, before in zip(chords, old, strict=True) if chord != before]  # fmt: skip
+    if len(fresh) <= _NAMED:
+        clauses = [f"changes {listed(list(dict.fromkeys(fresh)))}"]
+        if stay:
+            clauses.append(f"{stay} of {len(chords)} chords stay")
+    else:
+        clauses = [f"{len(fresh)} of {len(chords)} chords change"]
+    if len(chords) > 1:
+        steps = sum(abs(bass_move(a, b)) in (1, 2) for a, b in pairwise(chords))
+        basses = "–".join(chord.bass_note.symbol for chord in chords)
+        walk = f", {steps} of {len(chords) - 1} moves by step" if steps else ""
+        clauses.append(f"the bass goes {basses}{walk}")
+    leads = [f"{a.pretty} falls to {b.pretty}" for a, b in pairwise(chords)
+             if can_lead(a) and family(a) == DOMINANT and up(a, b) in (5, 11)]  # fmt: skip
+    if len(leads) > _NAMED:
+        clauses.append(f"{len(leads)} dominants fall to the next chord")
+    elif leads:
+        clauses.append(listed(list(dict.fromkeys(leads))))
+    borrowed = [r.chord.pretty for r in readings if r.category is Category.BORROWED]
+    if borrowed:
+        one = len(set(borrowed)) == 1
+        clauses.append(f"{listed(list(dict.fromkeys(borrowed)))} {'is' if one else 'are'} borrowed")
+    text = "; ".join(clauses)
+    return f"{text[0].upper()}{text[1:]}."
 
 
 def usual(site: Site, chord: Chord, chance: float) -> str:
