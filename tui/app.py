@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 import gc
 import logging
 import sys
@@ -9,6 +10,8 @@ import time
 import traceback
 from collections.abc import Callable, Iterable
 from dataclasses import replace
+from fractions import Fraction
+from pathlib import Path
 from typing import TYPE_CHECKING
 
 from rich.style import Style
@@ -21,24 +24,31 @@ from engine.song import read_song
 from engine.workshop import (
     Effect,
     Journal,
+    Listen,
     Mark,
     Notice,
     Outcome,
+    Panic,
     Play,
+    Preferences,
     Quit,
     Render,
     Save,
     Stages,
     Stop,
     Strike,
+    Tap,
     Theme,
     Tone,
+    TryFont,
     Work,
     chart_lines,
     open_file,
     open_work,
     save,
+    say,
     stages,
+    stepping,
     text_of,
 )
 from tui import keys
@@ -46,11 +56,13 @@ from tui.commands import Keymap
 from tui.desk import Desk
 from tui.faults import fault_file, note_faults, told
 from tui.glow import differing_notes
+from tui.hearing import Hearing
 from tui.maker import Made, Make, Maker
 from tui.practising import Practising
-from tui.settings import Options, load
-from tui.sound import Sound
+from tui.settings import Options, keep, load
+from tui.sound import Sound, font_trouble, player_opener
 from tui.theme import EVENING, PAPER, TERMINAL, bare_styles, terminal_styles, themed_styles
+from tui.trainer import Trainer
 from tui.view import Sounding, View, sounding
 from tui.writing import write_part
 
@@ -58,8 +70,10 @@ if TYPE_CHECKING:
     from engine.play import Player
 
 logger = logging.getLogger("alberti")
-#: Seconds that what has just changed glows, and between looks at the player's clock.
+#: Seconds that what has just changed glows, that dials rest before they are kept, and between
+#: looks at the player's clock.
 GLOW = 0.9
+REST = 1.0
 TICK = 1 / 30
 #: What a workshop opens with when no song is named.
 BLANK = """format = 1
@@ -103,11 +117,16 @@ class Workshop(App[int], inherit_bindings=False):
         glow_seconds: float = GLOW,
         make: Make = stages,
         practising: Practising | None = None,
+        hearing: Hearing | None = None,
+        keep_preferences: Callable[[Preferences], None] | None = None,
     ) -> None:
         super().__init__()
-        self.work = work
-        self.sound = Sound(player if callable(player) else lambda: player, clock)
         self.options = options or Options()
+        self.work = replace(work, preferences=self.options.preferences)
+        self.sound = Sound(player if callable(player) else lambda: player, clock)
+        self.sound.tell(self.work)
+        self.trainer = Trainer(practising or Practising(""), hearing or Hearing(), clock)
+        self._keep_preferences = keep_preferences
         self.journal = journal
         self.keymap = Keymap(self.options.keys)
         self.stages = Stages(work.shown)
@@ -120,9 +139,7 @@ class Workshop(App[int], inherit_bindings=False):
         self._styles: dict[str, Style] = bare_styles()
         self._sounding: Sounding | None = None
         self._said = ""
-        self._clean: dict[int, float] = {}
-        self._ticked = clock()
-        self.practising = practising or Practising("")
+        self._unkept = False
         self.desk = Desk(
             lambda: (self._styles, self.options.ascii),
             self.press,
@@ -148,7 +165,15 @@ class Workshop(App[int], inherit_bindings=False):
 
     def view(self) -> View:
         """What the panes are drawn from."""
-        return View(self.work, self.stages, self._sounding, self.glow, self._said, self._clean)
+        return View(
+            self.work,
+            self.stages,
+            self._sounding,
+            self.glow,
+            self._said,
+            self.trainer.clean(self.work),
+            self.trainer.practising.today,
+        )
 
     # Life
 
@@ -165,11 +190,14 @@ class Workshop(App[int], inherit_bindings=False):
 
     def _first_picture(self) -> None:
         """What the first picture need not wait for."""
+        self.work = self.trainer.begun(self.work)
         self.maker.ask(self.work.shown)
 
     def on_unmount(self) -> None:
         self.maker.close()
         self.sound.close()
+        self.trainer.hearing.close()
+        self._preferences_kept()
 
     def _restyle(self) -> None:
         if self.colours == "none":
@@ -185,7 +213,6 @@ class Workshop(App[int], inherit_bindings=False):
 
     def on_stages_made(self, message: StagesMade) -> None:
         made = message.made
-        self._clean = self.practising.clean(made.stages.song)
         before, self.stages = self.stages, made.stages
         if before.part is None:
             gc.enable()
@@ -193,6 +220,8 @@ class Workshop(App[int], inherit_bindings=False):
             gc.freeze()  # what start-up made never halts a key
         if made.score is not None:
             self.sound.load(made.score)
+        self.work = stepping.regrouped(self.work, made.stages.part)
+        self.sound.tell(self.work, made.stages.part)
         self._start_glow(differing_notes(before, made.stages))
         self.desk.draw()
 
@@ -216,12 +245,16 @@ class Workshop(App[int], inherit_bindings=False):
     def take(self, outcome: Outcome) -> None:
         """Put the next state in place, ask the world for what it wants, and draw."""
         before, self.work = self.work, outcome.work
-        self.sound.tell(before, self.work)
+        self.sound.tell(self.work, self.stages.part)
         for effect in outcome.effects:
             self._do(effect)
         after = self.work
-        if after.step is None and not after.playing:
+        if after.steps is not None:
+            self._sounding = sounding(after.shown, after.steps.group.onset)
+        elif not after.playing:
             self._sounding = None
+        if after.preferences is not before.preferences:
+            self._preferences_changed()
         if after.shown is not before.shown:
             self.maker.ask(after.shown)
         if after.song is not before.song or after.entry != before.entry:
@@ -240,14 +273,21 @@ class Workshop(App[int], inherit_bindings=False):
                 self.sound.play(self.work, at)
             case Stop():
                 self.sound.stop()
-                self._attempt(self._minutes_noted)
-            case Strike(at, until):
-                self.sound.strike(at, until)
-                self._sounding = sounding(self.work.shown, at)
+                self._attempt(lambda: self.trainer.stopped(self.work))
+            case Panic():
+                self.sound.panic()
+            case Strike(at):
+                self.sound.strike(self._struck(at))
             case Mark():
-                self._attempt(lambda: self._marked(effect))
+                self._attempt(lambda: self.trainer.mark(self.work, effect))
+            case Tap():
+                self._put(self.trainer.tap(self.work))
+            case Listen():
+                self._put(self.trainer.listen(self.work, effect))
+            case TryFont(path):
+                self.run_worker(self._try_font(path), group="soundfont", exclusive=True)
             case Save(path, force):
-                self._attempt(lambda: save(self.work, path, force=force))
+                self._attempt(lambda: self.trainer.moved(save(self.work, path, force=force)))
                 self.maker.keep(self.work)
             case Render(path):
                 self.run_worker(self._write(text_of(self.work), path), group="writing")
@@ -261,13 +301,42 @@ class Workshop(App[int], inherit_bindings=False):
         notice = await write_part(text, path)
         self.take(Outcome(replace(self.work, notice=notice)))
 
-    def _minutes_noted(self) -> Work:
-        self.practising.stopped()
-        return self.work
+    def _put(self, work: Work) -> None:
+        """Put a state in place that an effect has made, and let the player know."""
+        self.work = work
+        self.sound.tell(work, self.stages.part)
 
-    def _marked(self, effect: Mark) -> Work:
-        self.practising.mark(self.work.song, effect)
-        self._clean = self.practising.clean(self.work.song)
+    def _struck(self, at: Fraction) -> list[tuple[int, int]]:
+        """The (MIDI key, velocity) of the hands that sound at a time, as they are performed."""
+        performance = self.stages.performance
+        notes = performance.notes if performance is not None else ()
+        hands = stepping.sounding_hands(self.work.hands)
+        return [(n.midi, n.velocity) for n in notes if n.onset == at and n.hand in hands]
+
+    async def _try_font(self, path: str) -> None:
+        """Take another soundfont once it has been tried out."""
+        trouble = await asyncio.to_thread(font_trouble, path)
+        if trouble:
+            self.take(Outcome(replace(self.work, notice=Notice(trouble, Tone.REFUSAL))))
+            return
+        chosen = replace(self.work.preferences, soundfont=path and str(Path(path).expanduser()))
+        name = Path(path).name or "the first soundfont found"
+        self.take(Outcome(say(replace(self.work, preferences=chosen), f"It sounds with {name}")))
+
+    def _preferences_changed(self) -> None:
+        """Keep them when the dials have come to rest."""
+        if not self._unkept:
+            self._unkept = True
+            self.set_timer(REST, self._preferences_kept)
+
+    def _preferences_kept(self) -> None:
+        if self._unkept and self._keep_preferences is not None:
+            self._unkept = False
+            self._attempt(self._kept)
+
+    def _kept(self) -> Work:
+        assert self._keep_preferences is not None
+        self._keep_preferences(self.work.preferences)
         return self.work
 
     def _attempt(self, do: Callable[[], Work]) -> None:
@@ -278,7 +347,7 @@ class Workshop(App[int], inherit_bindings=False):
 
     def _leave(self) -> None:
         self.maker.close()
-        self._attempt(self._minutes_noted)
+        self._attempt(lambda: self.trainer.stopped(self.work))
         if self.journal is not None:
             self.journal.drop(self.work)
         self.exit(0)
@@ -304,17 +373,16 @@ class Workshop(App[int], inherit_bindings=False):
         if self.sound.said != self._said:
             self._said = self.sound.said
             self.desk.draw()
-        if self.work.step is not None:
-            self.sound.end_strike()
+        heard = self.trainer.heard(self.work)
+        if heard is not self.work:
+            self.take(Outcome(heard))
         if not self.work.playing or not self.desk.is_current:
             return
         place = self.sound.place()
         if place is None:
             self._stopped()
             return
-        caution = self.practising.played(self._since_tick())
-        if caution:
-            self.work = replace(self.work, caution=caution)
+        self.work = self.trainer.played(self.work)
         now = sounding(self.work.shown, place)
         before, self._sounding = self._sounding, now
         beat = self.work.shown.bars[now.bar - 1].meter.beat
@@ -322,32 +390,15 @@ class Workshop(App[int], inherit_bindings=False):
         if old != (now.bar, now.slot, now.at // beat):
             self.desk.draw()
         else:
-            self.desk.move_head(self.view())
-
-    def _since_tick(self) -> float:
-        """Seconds since the last look while it played, none after a pause."""
-        before, self._ticked = self._ticked, self._clock()
-        passed = self._ticked - before
-        return passed if passed < 1 else 0.0
+            view = self.view()
+            self.desk.move_head(view)
+            self.desk.move_keys(view)
 
     def _stopped(self) -> None:
         """The player has come to the end by itself."""
         self.work, self._sounding = replace(self.work, playing=False), None
+        self._attempt(lambda: self.trainer.stopped(self.work))
         self.desk.draw()
-
-
-def player_opener(sound: str) -> Callable[[], Player]:
-    """What opens the player for a value of `--sound`; a value that is none raises InputError."""
-
-    def open_it() -> Player:
-        from engine.play import Player
-
-        return Player.open(sound)
-
-    if sound in ("auto", "none"):
-        return open_it
-    player = open_it()
-    return lambda: player
 
 
 def run(song_path: str | None, sound: str = "auto") -> int:
@@ -357,12 +408,15 @@ def run(song_path: str | None, sound: str = "auto") -> int:
     try:
         options = load()
         work = open_file(song_path) if song_path else open_work(read_song(BLANK))
-        opener = player_opener(sound)
+        opener = player_opener(sound, options.preferences)
     except AlbertiError as error:
         print(error.report(), file=sys.stderr)
         return 2
     practising = Practising(work.path)
-    app = Workshop(journal.recover(work), opener, options, journal, practising=practising)
+    app = Workshop(
+        journal.recover(work), opener, options, journal, practising=practising,
+        keep_preferences=keep,
+    )  # fmt: skip
     status = app.run()
     if app.fell:
         print(

@@ -10,6 +10,7 @@ from textual.app import ComposeResult
 from textual.containers import Horizontal
 from textual.screen import Screen
 
+from engine.pitch import Pitch
 from engine.workshop import ListKind, Pane, chart_lines
 from tui.commands import Keymap
 from tui.draw import Sheet
@@ -17,7 +18,7 @@ from tui.layout import Places, places
 from tui.view import View
 from tui.widgets.canvas import Canvas, Look
 from tui.widgets.chart import draw_chart, scrolled
-from tui.widgets.chord import draw_chord
+from tui.widgets.chord import draw_chord, sounding_keys
 from tui.widgets.frame import draw_header, draw_keys_line, draw_transport
 from tui.widgets.lane import draw_lane, lane_plan
 from tui.widgets.lane_plan import LanePlan
@@ -52,6 +53,7 @@ class Desk(Screen[None], inherit_bindings=False):
         self._places: Places | None = None
         self._plan: LanePlan | None = None
         self._top = 0
+        self._down: Mapping[Pitch, int | None] = {}
         self._canvases: Mapping[str, Canvas] = {}
 
     def compose(self) -> ComposeResult:
@@ -163,6 +165,16 @@ class Desk(Screen[None], inherit_bindings=False):
             over.styles.offset = ((self.app.size.width - width) // 2, 1)
             over.show(draw_list(view, width, height, self._keymap))
         return False
+
+    def move_keys(self, view: View) -> None:
+        """The keyboard strip of what sounds now, where other keys are down than before."""
+        found, at = self._places, view.sounding
+        if found is None or Pane.CHORD not in found.panes or view.work.chooser is not None:
+            return
+        down = sounding_keys(view, at) if at is not None else {}
+        if down != self._down:
+            self._down = down
+            self._canvases["chord"].show(draw_chord(view, *found.panes[Pane.CHORD]))
 
     def move_head(self, view: View) -> None:
         """The playhead where it sounds, or nowhere."""

@@ -39,12 +39,12 @@ def keys_page() -> str:
 async def screen_picture(song: str, width: int = 120, height: int = 40) -> str:
     """The workshop on a song file as SVG, at `width` by `height` cells, bars 11 and 12 looped."""
     from engine.play import Player
-    from engine.workshop import Cursor
+    from engine.workshop import Cursor, Loop
     from engine.workshop.files import open_file
     from tui.app import Workshop
     from tui.settings import Options
 
-    work = replace(open_file(song), cursor=Cursor(11, 1), loop=(11, 12))
+    work = replace(open_file(song), cursor=Cursor(11, 1), loop=Loop(11, 12))
     app = Workshop(work, Player(), Options(colours="theme"), glow_seconds=0)
     async with app.run_test(size=(width, height)) as pilot:
         while not app.maker.idle or app.stages.part is None:

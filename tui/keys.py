@@ -10,9 +10,8 @@ from engine.workshop import (
     Notice,
     Outcome,
     Work,
-    part_of,
-    practice,
     refuse,
+    stepping,
     typing,
 )
 from engine.workshop.entry import edit, insert
@@ -32,8 +31,8 @@ def press(work: Work, key: str, character: str | None, keymap: Keymap) -> Outcom
         return _in_line(work, key, character)
     if work.chooser is not None:
         return lists.press(work, key, character, keymap)
-    if work.step is not None and key in ("space", "right", "left", "enter"):
-        return _step(work, -1 if key == "left" else 1)
+    if work.steps is not None and key in ("space", "right", "left", "enter"):
+        return stepping.step_on(work, -1 if key == "left" else 1)
     name = character if character and character.isprintable() and key != "space" else key
     command = keymap.find(work.pane, name)
     if command is None:
@@ -70,7 +69,3 @@ def _in_line(work: Work, key: str, character: str | None) -> Outcome:
     if character and character.isprintable():
         return Outcome(typing.grown(work, insert(entry, character)))
     return Outcome(refuse(work, f"{key_text(key)} does nothing in a line: Enter takes it"))
-
-
-def _step(work: Work, count: int) -> Outcome:
-    return practice.step_on(work, part_of(work.song), count)

@@ -1,9 +1,8 @@
-"""Lists to choose from: commands, keys, figures, other chords; what each line is and does."""
+"""Lists to choose from: commands, keys, figures, chords, dials, the plan; what each line does."""
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import replace
 from functools import lru_cache
 from typing import TYPE_CHECKING
 
@@ -14,6 +13,7 @@ from engine.workshop import (
     Cursor,
     Extent,
     ListKind,
+    Loop,
     Notice,
     Outcome,
     Work,
@@ -25,7 +25,9 @@ from engine.workshop import (
     say,
     steering,
 )
+from tui import practice_lists
 from tui.commands import Command, Keymap, key_text, table
+from tui.item import Item
 from tui.view import signed
 
 if TYPE_CHECKING:
@@ -34,20 +36,6 @@ if TYPE_CHECKING:
 
 EXTENTS = tuple(Extent)
 PAGE = 8
-
-
-@dataclass(frozen=True, slots=True)
-class Item:
-    """A line of a list. `refusal` greys it and says why; `song` is what choosing it would give."""
-
-    label: str
-    detail: str = ""
-    keys: str = ""
-    refusal: str = ""
-    song: Callable[[Work], Song] | None = None
-    run: Callable[[Work], Work | Outcome] | None = None
-    everywhere: Callable[[Work], Song] | None = None
-    heading: bool = False
 
 
 def items(work: Work, keymap: Keymap) -> tuple[Item, ...]:
@@ -70,6 +58,10 @@ def items(work: Work, keymap: Keymap) -> tuple[Item, ...]:
             found += [_figure(chooser, figure) for figure in _figures(work, chooser)]
         case ListKind.CHORDS:
             return (_as_it_stands(work.slot.typed), *_chords(work.song, work.cursor))
+        case ListKind.DIALS:
+            found = practice_lists.dial_items(work)
+        case ListKind.PLAN:
+            return practice_lists.plan_items(work)
     return tuple(item for item in found if _matches(chooser.query, item))
 
 
@@ -206,6 +198,8 @@ def press(work: Work, key: str, character: str | None, keymap: Keymap) -> Outcom
         return Outcome(_tried(replace(work, chooser=replace(chooser, index=index)), keymap))
     if key == "enter":
         return _chosen(work, keymap)
+    if chooser.kind in (ListKind.DIALS, ListKind.PLAN) and key in ("left", "right", "tab", "space"):
+        return practice_lists.press(work, key, picked(work, keymap))
     if key == "tab" and chooser.kind is ListKind.FIGURES:
         following = EXTENTS[(EXTENTS.index(chooser.extent) + 1) % len(EXTENTS)]
         return Outcome(_tried(replace(work, chooser=replace(chooser, extent=following)), keymap))
@@ -228,7 +222,7 @@ def _narrowed(
         query = ""
     elif character and character.isprintable():
         query += character
-    if query == chooser.query or chooser.kind is ListKind.CHORDS:
+    if query == chooser.query or chooser.kind in (ListKind.CHORDS, ListKind.PLAN):
         return work
     return _tried(replace(work, chooser=replace(chooser, query=query, index=0)), keymap)
 
@@ -250,7 +244,7 @@ def _around(work: Work) -> Work:
     if work.loop is not None or work.playing:
         return work
     bar = work.cursor.bar
-    return replace(work, loop=(max(1, bar - 1), min(len(work.song.bars), bar + 1)))
+    return replace(work, loop=Loop(max(1, bar - 1), min(len(work.song.bars), bar + 1)))
 
 
 def _against(work: Work, keymap: Keymap) -> Work:
@@ -280,6 +274,8 @@ def _chosen(work: Work, keymap: Keymap) -> Outcome:
     closed = replace(work, chooser=None, trial=None, notice=Notice())
     if item.run is None:
         return Outcome(closed)
+    if item.stays:
+        closed = replace(work, notice=Notice())
     try:
         result = item.run(closed)
     except InputError as error:

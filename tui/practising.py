@@ -46,20 +46,36 @@ class Practising:
                     self._path = ""
         return self._log
 
-    def clean(self, song: Song) -> dict[int, float]:
-        """Each practised bar's clean tempo, both hands together."""
-        from engine.workshop.practice_log import tempo_by_bar
+    def moved(self, path: str) -> None:
+        """The song is now in another file: what is known goes with it. Raises FileError."""
+        if path == self._path:
+            return
+        log, self._path = self.log, path
+        if log.loops or log.minutes:
+            self._keep(log)
 
-        return tempo_by_bar(self.log, song)
+    def today(self) -> str:
+        """How long was played today, and how long is wise, in a few words."""
+        from engine.workshop.plan import most_minutes
+
+        day = self._today()
+        text = f"today {self.log.minutes_on(day) + self._untold:.0f} min"
+        most = most_minutes(self.log, day)
+        return f"{text}, at most {most:.0f}" if most is not None else text
 
     def mark(self, song: Song, pass_: Mark) -> None:
         """Note a pass. Raises FileError where the log cannot be written."""
         from engine.workshop.practice_log import mark_pass, mark_tempo
 
         day = self._today()
-        found = mark_pass(self.log, song, pass_.bars, pass_.hands, clean=pass_.clean, day=day)
+        bars, offsets = pass_.loop.bars, pass_.loop.offsets
+        found = mark_pass(
+            self.log, song, bars, pass_.hands, clean=pass_.clean, day=day, offsets=offsets
+        )
         if pass_.tempo:
-            found = mark_tempo(found, song, pass_.bars, pass_.hands, pass_.tempo, day=day)
+            found = mark_tempo(
+                found, song, bars, pass_.hands, pass_.tempo, day=day, offsets=offsets
+            )
         self._keep(found)
 
     def played(self, seconds: float) -> str:

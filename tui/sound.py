@@ -3,18 +3,22 @@
 from __future__ import annotations
 
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from fractions import Fraction
-from typing import TYPE_CHECKING
+from pathlib import Path
+from typing import TYPE_CHECKING, NamedTuple
 
+from engine.errors import AlbertiError
 from engine.song import Hand
-from engine.workshop import Hands, Work
+from engine.workshop import Hands, Preferences, Work, span
 
 if TYPE_CHECKING:
-    from engine.play import Player, Score
+    from engine.part import Part
+    from engine.play import Player, Score, Voice
 
 #: Seconds that a player may take from being asked to play to playing.
 PATIENCE = 1.0
+DEFAULTS = Preferences()
 
 
 class Sound:
@@ -27,13 +31,14 @@ class Sound:
         self._clock = clock
         self._player: Player | None = None
         self._asked_at: float | None = None
-        self._stop_at: Fraction | None = None
+        self._told = self._wanted = Wanted()
 
     @property
     def player(self) -> Player:
         """The player itself."""
         if self._player is None:
             self._player = self._opener()
+            self._apply(self._player)
         return self._player
 
     @property
@@ -48,17 +53,23 @@ class Sound:
 
     def play(self, work: Work, at: Fraction) -> None:
         """Play from a time, in the work's loop if it has one."""
-        self._asked_at, self._stop_at = self._clock(), None
-        self.player.play(at, loop=stretch(work), count_in=1 if work.count_in else 0)
+        self._asked_at = self._clock()
+        loop = self._wanted.loop
+        self.player.play(at, loop=loop, count_in=1 if work.count_in else 0)
 
-    def strike(self, at: Fraction, until: Fraction) -> None:
-        """Sound what is struck at a time, and stop before the next is."""
-        self._asked_at, self._stop_at = self._clock(), until
-        self.player.play(at)
+    def strike(self, keys: Iterable[tuple[int, int]]) -> None:
+        """Sound (MIDI key, velocity) together: one group in step mode."""
+        up = self._wanted.transpose
+        self.player.strike([(min(127, max(0, key + up)), loud) for key, loud in keys])
 
     def stop(self) -> None:
-        self._asked_at = self._stop_at = None
+        self._asked_at = None
         self.player.stop()
+
+    def panic(self) -> None:
+        """Stop, and silence everything there is."""
+        self._asked_at = None
+        self.player.panic()
 
     def place(self) -> Fraction | None:
         """What sounds now, in whole notes; None once it has stopped by itself."""
@@ -69,45 +80,97 @@ class Sound:
         self._asked_at = None
         return Fraction(where.place).limit_denominator(960)
 
-    def end_strike(self) -> None:
-        """Stop a struck group when the next is near."""
-        if self._stop_at is None or self._player is None:
-            return
-        where = self._player.where()
-        if where.state != "stopped" and where.place >= self._stop_at - Fraction(1, 32):
-            self.stop()
+    def tell(self, work: Work, part: Part | None = None) -> None:
+        """Tell the player what differs from what it was told before."""
+        self._wanted = wanted(work, part)
+        if self._player is not None:
+            self._apply(self._player)
 
-    def tell(self, before: Work, after: Work) -> None:
-        """Tell the player what differs."""
-        if after.loop != before.loop or after.shown is not before.shown:
-            self._told_loop(before, after)
-        if tempo_factor(after) != tempo_factor(before):
-            self.player.set_tempo(tempo_factor(after))
-        if after.hands is not before.hands:
-            self.player.mute(Hand.LEFT, 0.0 if after.hands is Hands.RIGHT else 1.0)
-            self.player.mute(Hand.RIGHT, 0.0 if after.hands is Hands.LEFT else 1.0)
-        if after.click != before.click:
-            self.player.click(after.click)
-
-    def _told_loop(self, before: Work, after: Work) -> None:
-        wanted = stretch(after)
-        if wanted != stretch(before):
-            self.player.set_loop(wanted)
+    def _apply(self, player: Player) -> None:
+        told, self._told = self._told, self._wanted
+        now = self._told
+        if now.loop != told.loop:
+            player.set_loop(now.loop)
+        if now.factor != told.factor:
+            player.set_tempo(now.factor)
+        if now.left != told.left:
+            player.mute(Hand.LEFT, now.left)
+        if now.right != told.right:
+            player.mute(Hand.RIGHT, now.right)
+        if (now.click, now.click_level) != (told.click, told.click_level):
+            player.click(now.click, now.click_level)
+        if now.transpose != told.transpose:
+            player.transpose(now.transpose)
+        if now.voice != told.voice:
+            voice = voice_of(now.voice)
+            if voice != player.voice:
+                player.set_voice(voice)
 
     def close(self) -> None:
         if self._player is not None:
             self._player.close()
 
 
-def stretch(work: Work) -> tuple[Fraction, Fraction] | None:
-    """The loop in whole notes."""
-    if work.loop is None:
-        return None
-    bars = work.shown.bars
-    first, last = (min(number, len(bars)) for number in work.loop)
-    return bars[first - 1].start, bars[last - 1].end
+class Wanted(NamedTuple):
+    """How the player shall play; of `voice` only what the player's voice has is meant."""
+
+    loop: tuple[Fraction, Fraction] | None = None
+    factor: float = 1.0
+    left: float = 1.0
+    right: float = 1.0
+    click: bool = False
+    click_level: float = 0.7
+    transpose: int = 0
+    voice: Preferences = DEFAULTS
 
 
-def tempo_factor(work: Work) -> float:
-    """How many times as fast as written it plays."""
-    return work.now_tempo / work.written_tempo
+def wanted(work: Work, part: Part | None = None) -> Wanted:
+    """What the work asks of the player; a link needs the part."""
+    wish = work.preferences
+    resting = wish.other_hand / 100
+    return Wanted(
+        span(work.loop, work.shown, part) if work.loop is not None else None,
+        work.now_tempo / work.written_tempo,
+        resting if work.hands is Hands.RIGHT else 1.0,
+        resting if work.hands is Hands.LEFT else 1.0,
+        work.click,
+        wish.click_level / 100,
+        work.transpose,
+        wish,
+    )
+
+
+def voice_of(wish: Preferences) -> Voice:
+    """The voice that the preferences ask for."""
+    from engine.play import Voice
+
+    level = wish.reverb / 100
+    return Voice(wish.soundfont, program=wish.program, gain=wish.gain, level=level)
+
+
+def font_trouble(path: str) -> str:
+    """Why a soundfont cannot be used, in one line; empty where it can, or for the first found."""
+    from engine.play.soundfont import probe, usable
+
+    try:
+        if path:
+            probe(Path(path).expanduser())
+        else:
+            usable()
+    except AlbertiError as error:
+        return str(error)
+    return ""
+
+
+def player_opener(sound: str, wish: Preferences = DEFAULTS) -> Callable[[], Player]:
+    """What opens the player for a value of `--sound`; a value that is none raises InputError."""
+
+    def open_it() -> Player:
+        from engine.play import Player
+
+        return Player.open(sound, voice_of(wish))
+
+    if sound in ("auto", "none"):
+        return open_it
+    player = open_it()
+    return lambda: player

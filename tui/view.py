@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from fractions import Fraction
 from typing import TYPE_CHECKING
@@ -35,6 +35,7 @@ class View:
     glow: frozenset[int] = frozenset()
     sound: str = ""  # one line of what sounds, or why nothing does
     clean: Mapping[int, float] = field(default_factory=dict)  # bar number to its clean tempo
+    today: Callable[[], str] = str  # how long was played today, in a few words
 
     @property
     def bar(self) -> Bar:

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 
 from engine.song import Bar, Song
+from engine.workshop.loop import fitted
 from engine.workshop.work import Cursor, Notice, Step, Work, refuse
 
 #: How many songs undo keeps: more than anyone walks back, and small in memory.
@@ -70,11 +71,7 @@ def settle(work: Work, cursor: Cursor) -> Work:
     bar = min(max(1, cursor.bar), len(bars))
     slot = min(max(0, cursor.slot), len(bars[bar - 1].slots) - 1)
     anchor = None if work.anchor is None else min(work.anchor, len(bars))
-    loop = work.loop
-    if loop and loop[0] > len(bars):
-        loop = None
-    elif loop:
-        loop = (loop[0], min(loop[1], len(bars)))
+    loop = fitted(work.loop, work.song)
     return replace(work, cursor=Cursor(bar, slot), anchor=anchor, loop=loop)
 
 

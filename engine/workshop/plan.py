@@ -9,17 +9,19 @@ from __future__ import annotations
 
 import tomllib
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from fractions import Fraction
 from functools import cache
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import shared
-from engine.hands import Difficulty
 from engine.part import Part
 from engine.song import Song
 from engine.workshop.practice_log import PracticeLog, clean_tempo
+
+if TYPE_CHECKING:
+    from engine.hands import Difficulty
 
 #: Bars of a link, and the share of the written tempo at which a new one begins.
 LINK_BARS = 2
@@ -37,7 +39,8 @@ class Block:
     """Some minutes on one link. `bars` inclusive from 1; tempos in beats a minute.
 
     `hands` is left, right or both; `tempo` where to begin, `goal` where to get;
-    `why` says in a few words why these bars, `rest` that a rest comes after.
+    `why` says in a few words why these bars, `rest` that a rest comes after, `whole` that
+    these are all the bars planned for.
     """
 
     bars: tuple[int, int]
@@ -47,6 +50,7 @@ class Block:
     goal: float
     why: str
     rest: bool = False
+    whole: bool = False
 
 
 def links(song: Song, bars: tuple[int, int]) -> list[tuple[int, int]]:
@@ -101,7 +105,8 @@ def plan(
     if room > 1:
         goal = song.bars[stretch[0] - 1].tempo
         begin = min([goal, *(block.tempo for block in blocks)])
-        blocks.append(Block(stretch, "both", length, begin, goal, "all of it, without stopping"))
+        all_of_it = "all of it, without stopping"
+        blocks.append(Block(stretch, "both", length, begin, goal, all_of_it, whole=True))
     return _with_rests(blocks)
 
 
@@ -121,8 +126,8 @@ def _hardest(
             default=None,
         )
         grade = worst.grade if worst else 0.0
-        reason = worst.reasons[0] if worst and worst.reasons else "not yet clean"
-        ranked.append((-grade, link, f"bar {worst.bar if worst else link[0]}: {reason}"))
+        why = f"bar {worst.bar}: {worst.reasons[0]}" if worst and worst.reasons else "not yet clean"
+        ranked.append((-grade, link, why))
     return [(link, why) for _, link, why in sorted(ranked)]
 
 
@@ -160,9 +165,7 @@ def _with_rests(blocks: Sequence[Block]) -> tuple[Block, ...]:
         last = index == len(blocks) - 1
         rest = not last and played + block.minutes > after
         played = 0 if rest else played
-        found.append(
-            Block(block.bars, block.hands, block.minutes, block.tempo, block.goal, block.why, rest)
-        )
+        found.append(replace(block, rest=rest))
     return tuple(found)
 
 

@@ -1,21 +1,24 @@
-"""Playing and practising: loop, tempo, hands, the tempo ladder, step mode."""
+"""Playing: from where, round which loop, how fast, how high, with which hands."""
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from fractions import Fraction
 
-from engine.part import Part
-from engine.song import Hand, Song
+from engine.errors import InputError
 from engine.workshop.history import settle
+from engine.workshop.loop import Loop, loop_text, span, typed_loop
 from engine.workshop.work import (
     Cursor,
     Hands,
-    Mark,
+    Listen,
     Outcome,
+    Panic,
     Play,
     Stop,
-    Strike,
+    Tap,
+    TryFont,
     Work,
     refuse,
     say,
@@ -23,6 +26,8 @@ from engine.workshop.work import (
 
 TEMPO_STEP = 4
 SLOWEST, FASTEST = 10.0, 400.0
+#: Semitones it may sound above or below what is written.
+FURTHEST = 12
 
 
 def play_or_stop(work: Work) -> Outcome:
@@ -34,44 +39,53 @@ def play_or_stop(work: Work) -> Outcome:
 
 def play_from(work: Work, at: Fraction) -> Outcome:
     """Play from a time; a loop that does not hold it begins at its start."""
-    if work.loop is not None:
-        first, last = (work.song.bars[number - 1] for number in work.loop)
-        if not first.start <= at < last.end:
-            at = first.start
-    return Outcome(replace(work, playing=True, step=None), (Play(at),))
+    around = stretch(work)
+    if around is not None and not around[0] <= at < around[1]:
+        at = around[0]
+    return Outcome(replace(work, playing=True, steps=None), (Play(at),))
 
 
 def play_from_start(work: Work) -> Outcome:
-    """Play from the first bar, or from the loop's."""
-    first = work.loop[0] if work.loop else 1
-    return play_from(work, work.song.bars[first - 1].start)
+    """Play from the first bar, or from the loop's start."""
+    around = stretch(work)
+    return play_from(work, around[0] if around else Fraction(0))
+
+
+def stretch(work: Work) -> tuple[Fraction, Fraction] | None:
+    """Where the loop begins and ends, in whole notes, without what a link adds."""
+    if work.loop is None:
+        return None
+    return span(work.loop, work.shown)
 
 
 def loop(work: Work) -> Work:
     """Loop the selection, or the bar under the cursor; once more ends the loop."""
-    wanted = work.selection
-    if work.loop == wanted or (work.anchor is None and work.loop and _holds(work.loop, wanted)):
+    first, last = work.selection
+    old = work.loop
+    if old and (
+        old == Loop(first, last) or (work.anchor is None and old.first <= first <= old.last)
+    ):
         return say(replace(work, loop=None, ladder=None), "The loop is off")
-    text = f"Loop: bar {wanted[0]}" if wanted[0] == wanted[1] else f"Loop: bars {shown(wanted)}"
+    looped = looping(work, Loop(first, last))
+    return settle(looped, Cursor(first, 0)) if work.anchor is not None else looped
+
+
+def looping(work: Work, wanted: Loop) -> Work:
+    """The work going round a loop; practice begins here, so here care is spoken of."""
     looped = replace(work, loop=wanted, anchor=None, ladder=None)
-    if work.anchor is not None:
-        looped = settle(looped, Cursor(wanted[0], 0))
+    if work.loop is None:
+        looped = cautioned(looped)
+    return say(looped, _said(looped))
+
+
+def cautioned(work: Work) -> Work:
+    """The work with the next caution, one for each beginning, each once."""
     from engine.workshop.plan import cautions
 
-    if work.loop is None and work.cautions_shown < len(cautions()):
-        shown_now = cautions()[work.cautions_shown]
-        looped = replace(looped, caution=shown_now, cautions_shown=work.cautions_shown + 1)
-    return say(looped, text)
-
-
-def link(work: Work) -> Work:
-    """Make the loop end with the bar after it, so that one link leads into the next."""
-    if work.loop is None:
-        return refuse(work, "No loop to lengthen: l loops this bar")
-    if work.loop[1] == len(work.song.bars):
-        return refuse(work, "The loop ends with the song")
-    longer = (work.loop[0], work.loop[1] + 1)
-    return say(replace(work, loop=longer), f"Loop: bars {shown(longer)}")
+    if work.cautions_shown >= len(cautions()):
+        return work
+    text = cautions()[work.cautions_shown]
+    return replace(work, caution=text, cautions_shown=work.cautions_shown + 1)
 
 
 def shown(bars: tuple[int, int]) -> str:
@@ -79,8 +93,55 @@ def shown(bars: tuple[int, int]) -> str:
     return str(bars[0]) if bars[0] == bars[1] else f"{bars[0]}–{bars[1]}"
 
 
-def _holds(outer: tuple[int, int], inner: tuple[int, int]) -> bool:
-    return outer[0] <= inner[0] and inner[1] <= outer[1]
+def _said(work: Work) -> str:
+    assert work.loop is not None
+    text = loop_text(work.loop, work.song)
+    plural = work.loop.first != work.loop.last or work.loop.link
+    return f"Loop: bar{'s' if plural else ''} {text}"
+
+
+def loop_from_here(work: Work) -> Work:
+    """The loop begins at the chord under the cursor; without a loop, to the end of its bar."""
+    start = work.slot.onset
+    number = work.cursor.bar
+    old = work.loop or Loop(number, number)
+    last = max(old.last, number)
+    end = old.end if last == old.last else None
+    if last == number and end is not None and end <= start:
+        end = None
+    return looping(work, replace(old, first=number, last=last, start=start, end=end))
+
+
+def loop_to_here(work: Work) -> Work:
+    """The loop ends with the chord under the cursor; without a loop, from its bar's start."""
+    number = work.cursor.bar
+    old = work.loop or Loop(number, number)
+    end: Fraction | None = work.slot.onset + work.slot.duration
+    if end == work.bar.meter.bar:
+        end = None
+    first = min(old.first, number)
+    start = old.start if first == old.first else Fraction(0)
+    if first == number and end is not None and end <= start:
+        start = Fraction(0)
+    return looping(work, Loop(first, number, start, end))
+
+
+def take_loop(work: Work, text: str) -> Work:
+    """The loop as typed. Raises InputError."""
+    return looping(work, typed_loop(text, work.song))
+
+
+def link(work: Work) -> Work:
+    """Let the loop end on the first note of the bar after it, or with its own last note."""
+    old = work.loop
+    if old is None:
+        return refuse(work, "No loop to link on: l loops this bar")
+    if old.last == len(work.song.bars):
+        return refuse(work, "The loop ends with the song: there is no bar to link it to")
+    linked = replace(work, loop=replace(old, link=not old.link, end=None))
+    if old.link:
+        return say(linked, _said(linked))
+    return say(linked, f"{_said(linked)}: on to the first note of bar {old.last + 1}")
 
 
 def set_tempo(work: Work, tempo: float) -> Work:
@@ -89,6 +150,22 @@ def set_tempo(work: Work, tempo: float) -> Work:
     written = work.written_tempo
     said = f"Tempo {kept:g} of {written:g}" if kept != written else f"Tempo {kept:g}, as written"
     return say(replace(work, tempo=None if kept == written else kept), said)
+
+
+def typed_tempo(work: Work, text: str) -> float:
+    """A tempo as typed: beats a minute, or a share of the written one (`50%`, `1/2`).
+
+    Raises InputError.
+    """
+    match = re.fullmatch(r"(\d{1,4}(?:\.\d+)?)\s*(%)?|([1-9])/([1-9])", text)
+    if match is None:
+        raise InputError(
+            f"“{text}” is no tempo", "type beats a minute, like 60, or a share, like 50% or 1/2"
+        )
+    if match[3]:
+        return work.written_tempo * int(match[3]) / int(match[4])
+    number = float(match[1])
+    return work.written_tempo * number / 100 if match[2] else number
 
 
 def faster(work: Work) -> Work:
@@ -102,6 +179,48 @@ def slower(work: Work) -> Work:
 def written_tempo(work: Work) -> Work:
     """Play at the written tempo again."""
     return set_tempo(replace(work, ladder=None), work.written_tempo)
+
+
+def tap(work: Work) -> Outcome:
+    """One tap of the tempo: from the second on it plays at what was tapped."""
+    return Outcome(work, (Tap(),))
+
+
+def transposed(work: Work, semitones: int) -> Work:
+    """Sound so many semitones above what is written; the song stays as it is."""
+    kept = min(FURTHEST, max(-FURTHEST, semitones))
+    return say(replace(work, transpose=kept), f"Heard {interval_text(kept)}; the song stays")
+
+
+def higher(work: Work) -> Work:
+    return transposed(work, work.transpose + 1)
+
+
+def lower(work: Work) -> Work:
+    return transposed(work, work.transpose - 1)
+
+
+def interval_text(semitones: int) -> str:
+    """`as written`, or `3 semitones higher`."""
+    if semitones == 0:
+        return "as written"
+    count = abs(semitones)
+    return f"{count} semitone{'s'[: count > 1]} {'higher' if semitones > 0 else 'lower'}"
+
+
+def panic(work: Work) -> Outcome:
+    """Stop and silence everything."""
+    return Outcome(say(replace(work, playing=False), "Everything is silent"), (Panic(),))
+
+
+def listen(work: Work) -> Outcome:
+    """Listen to the MIDI keyboard."""
+    return Outcome(say(work, "Looking for a MIDI keyboard …"), (Listen(),))
+
+
+def try_font(work: Work, path: str) -> Outcome:
+    """Sound with another soundfont, once it is known to be one."""
+    return Outcome(say(work, "Trying the soundfont …"), (TryFont(path),))
 
 
 def hands(work: Work) -> Work:
@@ -122,109 +241,12 @@ def count_in(work: Work) -> Work:
     )
 
 
-def ladder(work: Work) -> Work:
-    """Begin a tempo ladder on the loop, from the present tempo to the written one; or end it."""
-    if work.ladder is not None:
-        return say(replace(work, ladder=None), "The tempo ladder is off")
-    if work.loop is None:
-        return refuse(work, "A tempo ladder needs a loop: l loops this bar")
-    from engine.play.ladder import begin
-
-    goal = work.written_tempo
-    start = work.now_tempo if work.now_tempo < goal else max(SLOWEST, round(goal / 2))
-    rung = begin(start, goal)
-    return say(
-        set_tempo(replace(work, ladder=rung), start),
-        f"Ladder: {start:g} to {goal:g}, up {rung.step:g} after {rung.clean_needed} clean"
-        " passes; 1 marks a pass clean, 0 a slip",
-    )
-
-
-def clean_pass(work: Work) -> Outcome:
-    """Mark a pass clean: after enough of them the tempo rises by a step."""
-    from engine.play import ladder as rungs
-
-    before = work.ladder
-    if before is None or work.loop is None:
-        return Outcome(refuse(work, "No tempo ladder here: L begins one on the loop"))
-    rung = rungs.clean_pass(before)
-    came_clean = rung.best if rung.clean == 0 else 0
-    mark = Mark(work.loop, work.hands.word, clean=True, tempo=came_clean)
-    if rung.reached:
-        done = replace(work, ladder=None)
-        return Outcome(say(done, f"Clean at {rung.goal:g}: the goal is reached"), (mark,))
-    if rung.clean:
-        counted = replace(work, ladder=rung)
-        return Outcome(say(counted, f"{rung.clean} of {rung.clean_needed} clean"), (mark,))
-    return Outcome(set_tempo(replace(work, ladder=rung), rung.now), (mark,))
-
-
-def slip(work: Work) -> Outcome:
-    """Mark a slip: the passes of this step count anew, and the tempo goes a step back."""
-    from engine.play import ladder as rungs
-
-    if work.ladder is None or work.loop is None:
-        return Outcome(refuse(work, "No tempo ladder here: L begins one on the loop"))
-    rung = rungs.slip(work.ladder)
-    mark = Mark(work.loop, work.hands.word, clean=False)
-    return Outcome(set_tempo(replace(work, ladder=rung), rung.now), (mark,))
-
-
 def dismiss(work: Work) -> Work:
     """Put the caution away, give up the selection, leave step mode: the nearest of these."""
-    if work.step is not None:
-        return say(replace(work, step=None), "Step mode is off")
+    if work.steps is not None:
+        return say(replace(work, steps=None), "Step mode is off")
     if work.caution:
         return replace(work, caution="")
     if work.anchor is not None:
         return say(replace(work, anchor=None), "Selection given up")
     return work
-
-
-def struck_at(part: Part, hands: Hands) -> tuple[Fraction, ...]:
-    """The times at which the hands that sound strike keys."""
-    wanted = {Hands.RIGHT: (Hand.RIGHT,), Hands.LEFT: (Hand.LEFT,)}.get(hands, tuple(Hand))
-    return tuple(sorted({note.onset for note in part.notes if note.hand in wanted}))
-
-
-def _strike(work: Work, times: tuple[Fraction, ...], at: Fraction) -> Strike:
-    return Strike(at, next((time for time in times if time > at), work.song.end))
-
-
-def begin_steps(work: Work, part: Part | None) -> Outcome:
-    """Step mode: from here on a key advances one group of notes."""
-    if work.step is not None:
-        return Outcome(say(replace(work, step=None), "Step mode is off"))
-    if part is None or not part.notes:
-        return Outcome(refuse(work, "There are no notes to step through"))
-    times = struck_at(part, work.hands)
-    at = next((time for time in times if time >= work.here), times[0])
-    said = say(
-        replace(work, step=at, playing=False),
-        "Step mode: Space or right goes on, left goes back, Esc ends it",
-    )
-    return Outcome(said, (Stop(), _strike(work, times, at)))
-
-
-def step_on(work: Work, part: Part | None, count: int) -> Outcome:
-    """So many groups of notes on, or back where negative."""
-    if work.step is None or part is None:
-        return Outcome(refuse(work, "Step mode is off: w begins it"))
-    every = times = struck_at(part, work.hands)
-    if work.loop is not None:
-        start, end = _stretch(work.song, work.loop)
-        times = tuple(time for time in times if start <= time < end) or times
-    index = sum(1 for time in times if time <= work.step) - 1 + count
-    if not 0 <= index < len(times):
-        if work.loop is None:
-            return Outcome(refuse(work, "The part ends here" if count > 0 else "It begins here"))
-        index %= len(times)
-    at = times[index]
-    bar = work.song.bar_at(at)
-    slot = bar.slots.index(bar.slot_at(at - bar.start))
-    moved = settle(work, Cursor(bar.number, slot))
-    return Outcome(replace(moved, step=at), (_strike(work, every, at),))
-
-
-def _stretch(song: Song, bars: tuple[int, int]) -> tuple[Fraction, Fraction]:
-    return song.bars[bars[0] - 1].start, song.bars[bars[1] - 1].end

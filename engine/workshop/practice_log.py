@@ -29,7 +29,8 @@ class LoopRecord:
 
     `tempo` is the fastest clean tempo in beats a minute, 0 before the first;
     `passes` and `clean` count passes marked; `chords` are its chords as written;
-    `day` is when it was last practised.
+    `day` is when it was last practised. `offsets` tells loops from beat to beat
+    apart, empty for whole bars.
     """
 
     bars: tuple[int, int]
@@ -39,6 +40,7 @@ class LoopRecord:
     tempo: float = 0
     passes: int = 0
     clean: int = 0
+    offsets: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,18 +69,26 @@ def mark_pass(
     *,
     clean: bool,
     day: date,
+    offsets: str = "",
 ) -> PracticeLog:
     """One pass of a loop, clean or with a slip."""
-    old = _record(log, song, bars, hands, day)
+    old = _record(log, song, bars, hands, day, offsets)
     new = replace(old, passes=old.passes + 1, clean=old.clean + clean, day=day)
     return _with(log, old, new)
 
 
 def mark_tempo(
-    log: PracticeLog, song: Song, bars: tuple[int, int], hands: str, tempo: float, *, day: date
+    log: PracticeLog,
+    song: Song,
+    bars: tuple[int, int],
+    hands: str,
+    tempo: float,
+    *,
+    day: date,
+    offsets: str = "",
 ) -> PracticeLog:
     """A rung of the tempo ladder was clean: the loop's clean tempo is that or what it was."""
-    old = _record(log, song, bars, hands, day)
+    old = _record(log, song, bars, hands, day, offsets)
     return _with(log, old, replace(old, tempo=max(old.tempo, tempo), day=day))
 
 
@@ -99,20 +109,25 @@ def current(log: PracticeLog, song: Song) -> tuple[LoopRecord, ...]:
     return tuple(replace(loop, bars=bars) for loop, bars in places if bars is not None)
 
 
-def clean_tempo(log: PracticeLog, song: Song, bars: tuple[int, int], hands: str) -> float:
+def clean_tempo(
+    log: PracticeLog, song: Song, bars: tuple[int, int], hands: str, offsets: str = ""
+) -> float:
     """A loop's clean tempo, or 0."""
     for loop in current(log, song):
-        if (loop.bars, loop.hands) == (bars, hands):
+        if (loop.bars, loop.hands, loop.offsets) == (bars, hands, offsets):
             return loop.tempo
     return 0
 
 
 def tempo_by_bar(log: PracticeLog, song: Song, hands: str = "both") -> dict[int, float]:
-    """Each practised bar's clean tempo: of the loops that hold it, the fastest."""
+    """Each practised bar's clean tempo: of the loops that hold all of it, the fastest."""
     found: dict[int, float] = {}
     for loop in current(log, song):
         if loop.hands == hands and loop.tempo:
-            for bar in range(loop.bars[0], loop.bars[1] + 1):
+            start, _, end = loop.offsets.partition(":")
+            first = loop.bars[0] + (start not in ("", "0"))
+            last = loop.bars[1] - bool(end)
+            for bar in range(first, last + 1):
                 found[bar] = max(found.get(bar, 0), loop.tempo)
     return found
 
@@ -128,13 +143,14 @@ def _place(song: Song, loop: LoopRecord) -> tuple[int, int] | None:
 
 
 def _record(
-    log: PracticeLog, song: Song, bars: tuple[int, int], hands: str, day: date
+    log: PracticeLog, song: Song, bars: tuple[int, int], hands: str, day: date, offsets: str
 ) -> LoopRecord:
     """The loop's record, or a new one."""
     for loop in log.loops:
-        if loop.hands == hands and _place(song, loop) == bars:
+        same = (loop.hands, loop.offsets) == (hands, offsets)
+        if same and _place(song, loop) == bars:
             return loop
-    return LoopRecord(bars, hands, chords_of(song, bars), day)
+    return LoopRecord(bars, hands, chords_of(song, bars), day, offsets=offsets)
 
 
 def _with(log: PracticeLog, old: LoopRecord, new: LoopRecord) -> PracticeLog:
@@ -205,6 +221,7 @@ def _from_json(value: dict[str, Any]) -> PracticeLog:
             float(each["tempo"]),
             int(each["passes"]),
             int(each["clean"]),
+            str(each.get("offsets", "")),
         )
         for each in value["loops"]
     )

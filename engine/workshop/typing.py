@@ -8,6 +8,7 @@ from dataclasses import replace
 from engine.errors import InputError
 from engine.song import Bar, Hand, bar_text
 from engine.workshop import edits, moves, practice, steering
+from engine.workshop.dials import Dial, dial
 from engine.workshop.entry import Fault, bar_fault, chord_fault, tokens_fault
 from engine.workshop.history import change
 from engine.workshop.work import (
@@ -26,6 +27,9 @@ from engine.workshop.work import (
 )
 
 _ROOTS = "abcdefg"
+#: Lines of which the first character typed takes the place, and those that may be empty.
+_FRESH = (EntryKind.TEMPO, EntryKind.LOOP, EntryKind.DIAL, EntryKind.SETTING)
+_EMPTY = (EntryKind.TOKENS, EntryKind.SETTING, EntryKind.DIAL)
 #: Where a line is typed in place; others are typed under the panes.
 _PANES = {
     EntryKind.CHORD: Pane.CHART,
@@ -44,7 +48,7 @@ def begin(
     extent: Extent = Extent.BAR,
 ) -> Work:
     """The work with a line open, the caret at its end."""
-    fresh = kind in (EntryKind.TEMPO, EntryKind.SETTING) and bool(text)
+    fresh = kind in _FRESH and bool(text)
     entry = Entry(kind, text, len(text), work.cursor, hand, name, extent, fresh)
     pane = _PANES.get(kind, work.pane)
     return replace(work, entry=entry, chooser=None, trial=None, notice=Notice(), pane=pane)
@@ -143,7 +147,7 @@ def accept(work: Work) -> Outcome:
     entry = work.entry
     if entry is None:
         return Outcome(work)
-    if not entry.text.strip() and entry.kind not in (EntryKind.TOKENS, EntryKind.SETTING):
+    if not entry.text.strip() and entry.kind not in _EMPTY:
         return Outcome(cancel(work))
     try:
         return _taken(replace(work, trial=None), entry)
@@ -165,7 +169,11 @@ def _taken(work: Work, entry: Entry) -> Outcome:
         case EntryKind.TOKENS:
             return Outcome(_tokens(closed, entry, text))
         case EntryKind.TEMPO:
-            return Outcome(practice.set_tempo(closed, typed_tempo(work, text)))
+            return Outcome(practice.set_tempo(closed, practice.typed_tempo(work, text)))
+        case EntryKind.LOOP:
+            return Outcome(practice.take_loop(closed, text))
+        case EntryKind.DIAL:
+            return _dial(closed, entry.name, text)
         case EntryKind.TRANSPOSE:
             return Outcome(edits.move_key(closed, text))
         case EntryKind.GO_TO:
@@ -176,6 +184,24 @@ def _taken(work: Work, entry: Entry) -> Outcome:
             return Outcome(say(closed, f"Writing {text} …"), (Render(text),))
         case EntryKind.SETTING:
             return Outcome(steering.typed_setting(closed, entry.name, entry.extent, text))
+
+
+def _dial(work: Work, name: str, text: str) -> Outcome:
+    which = dial(name)
+    assert which.take is not None
+    result = which.take(work, text)
+    outcome = result if isinstance(result, Outcome) else Outcome(result)
+    if outcome.work.notice.text:
+        return outcome
+    return Outcome(
+        say(outcome.work, f"{which.title}: {which.shown(outcome.work)}"), outcome.effects
+    )
+
+
+def edit_dial(work: Work, which: Dial) -> Work:
+    """A line with a dial's value as it stands."""
+    assert which.text is not None
+    return begin(work, EntryKind.DIAL, which.text(work), name=which.name)
 
 
 def _on(work: Work, *, whole_bar: bool = False) -> Work:
@@ -196,19 +222,3 @@ def _tokens(work: Work, entry: Entry, text: str) -> Work:
 
     find_figure(text, entry.hand, work.song.bars[entry.at.bar - 1].meter)
     return steering.set_figure(work, entry.hand, Extent.BAR, text)
-
-
-def typed_tempo(work: Work, text: str) -> float:
-    """A tempo as typed: beats a minute, or a share of the written one (`50%`, `1/2`).
-
-    Raises InputError.
-    """
-    match = re.fullmatch(r"(\d{1,4}(?:\.\d+)?)\s*(%)?|([1-9])/([1-9])", text)
-    if match is None:
-        raise InputError(
-            f"“{text}” is no tempo", "type beats a minute, like 60, or a share, like 50% or 1/2"
-        )
-    if match[3]:
-        return work.written_tempo * int(match[3]) / int(match[4])
-    number = float(match[1])
-    return work.written_tempo * number / 100 if match[2] else number

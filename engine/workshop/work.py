@@ -13,9 +13,14 @@ from fractions import Fraction
 from typing import TYPE_CHECKING, NamedTuple
 
 from engine.song import Bar, Hand, Slot, Song
+from engine.workshop.loop import Loop
+from engine.workshop.practice_log import PracticeLog
+from engine.workshop.preferences import Preferences
 
 if TYPE_CHECKING:
     from engine.play.ladder import Ladder
+    from engine.play.steps import Steps
+    from engine.workshop.sitting import Sitting
 
 
 class Pane(StrEnum):
@@ -45,6 +50,8 @@ class Cursor(NamedTuple):
 
 
 START = Cursor()
+DEFAULTS = Preferences()
+NOTHING_PRACTISED = PracticeLog()
 
 
 class EntryKind(StrEnum):
@@ -54,6 +61,8 @@ class EntryKind(StrEnum):
     BAR = "bar"
     TOKENS = "figure"
     TEMPO = "tempo"
+    LOOP = "loop"
+    DIAL = "dial"
     TRANSPOSE = "transpose"
     GO_TO = "go to bar"
     SAVE_AS = "save as"
@@ -93,6 +102,8 @@ class ListKind(StrEnum):
     KEYS = "keys"
     FIGURES = "figures"
     CHORDS = "other chords"
+    DIALS = "sound and practice"
+    PLAN = "practice plan"
 
 
 @dataclass(frozen=True, slots=True)
@@ -137,8 +148,10 @@ class Work:
     `text` is the file as last read or written (its comments are kept), `saved`
     the song it holds; `anchor` is where a selection began; `trial` a song tried
     out while a list is open; `tempo` the playing tempo, None for the written
-    one; `changed` the bars that the last edit touched; `playing` mirrors the
-    player; `step` is the place of step mode, in whole notes.
+    one; `transpose` how many semitones higher it sounds; `ladder_start` and
+    `ladder_goal` are 0 where the ladder chooses; `changed` the bars that the
+    last edit touched. `playing` mirrors the player, `keyboard` and `held` the
+    MIDI keyboard that is listened to and its keys that are down.
     """
 
     song: Song
@@ -152,14 +165,22 @@ class Work:
     entry: Entry | None = None
     chooser: Chooser | None = None
     trial: Song | None = None
-    loop: tuple[int, int] | None = None
+    preferences: Preferences = DEFAULTS
+    loop: Loop | None = None
     tempo: float | None = None
+    transpose: int = 0
     hands: Hands = Hands.BOTH
     click: bool = False
     count_in: bool = False
     playing: bool = False
-    step: Fraction | None = None
+    steps: Steps | None = None
     ladder: Ladder | None = None
+    ladder_start: float = 0
+    ladder_goal: float = 0
+    log: PracticeLog = NOTHING_PRACTISED
+    sitting: Sitting | None = None
+    keyboard: str = ""
+    held: tuple[int, ...] = ()
     clip: tuple[str, ...] = ()
     notice: Notice = SILENCE
     caution: str = ""
@@ -210,8 +231,13 @@ class Work:
     @property
     def written_tempo(self) -> float:
         """The tempo written at the cursor's bar, or at the loop's first bar."""
-        number = self.loop[0] if self.loop else self.cursor.bar
+        number = self.loop.first if self.loop else self.cursor.bar
         return self.song.bars[min(number, len(self.song.bars)) - 1].tempo
+
+    @property
+    def step(self) -> Fraction | None:
+        """The place of step mode in whole notes, None where it is off."""
+        return None if self.steps is None else self.steps.group.onset
 
 
 @dataclass(frozen=True, slots=True)
@@ -228,20 +254,43 @@ class Stop:
 
 @dataclass(frozen=True, slots=True)
 class Strike:
-    """Sound one group of notes now: step mode. `at` and the next group's time in whole notes."""
+    """Sound what the hands that sound strike at a time in whole notes: step mode."""
 
     at: Fraction
-    until: Fraction
 
 
 @dataclass(frozen=True, slots=True)
 class Mark:
     """Note a pass of a loop in the practice log; `tempo` where a rung came clean, else 0."""
 
-    bars: tuple[int, int]
+    loop: Loop
     hands: str
     clean: bool
     tempo: float = 0
+
+
+@dataclass(frozen=True, slots=True)
+class Tap:
+    """Take the tempo of the taps, this being one more."""
+
+
+@dataclass(frozen=True, slots=True)
+class Panic:
+    """Silence everything."""
+
+
+@dataclass(frozen=True, slots=True)
+class Listen:
+    """Listen to the MIDI keyboard; `quiet` says nothing where there is none."""
+
+    quiet: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class TryFont:
+    """Sound with another soundfont, if it is one; empty for the first found."""
+
+    path: str
 
 
 @dataclass(frozen=True, slots=True)
@@ -269,7 +318,7 @@ class Theme:
     """Show the next theme."""
 
 
-Effect = Play | Stop | Strike | Mark | Save | Render | Quit | Theme
+Effect = Play | Stop | Strike | Mark | Tap | Panic | Listen | TryFont | Save | Render | Quit | Theme
 
 
 class Outcome(NamedTuple):

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from engine.workshop import Pane, Play, Quit, Save, Stop, Tone
+from engine.workshop import Loop, Pane, Play, Quit, Save, Stop, Tone
 from tests.tui.desk_helpers import after, drawn, ran, work_on
 
 CHART = [
@@ -94,7 +94,7 @@ def test_too_many_beats_are_refused_with_a_cure() -> None:
         ("| [C] |", "x", "only chord"),
         ("| [C] |", "%", "the first"),
         ("| [C] |", "L", "l loops this bar"),
-        ("| [C] |", "1", "L begins one"),
+        ("| [C] |", "1", "l loops this bar"),
         ("| [C] |", "Z", "? shows the keys"),
         ("| [C] |", "j9⏎", "from 1 to 1"),
         ("| [C] |", "tfast⏎", "beats a minute"),
@@ -112,9 +112,9 @@ def test_a_refused_key_says_why(before: str, keys: str, why: str) -> None:
 def test_loop_tempo_hands_click() -> None:
     work = work_on("| C | [Am] | G |")
     looped = after(work, "l")
-    assert looped.loop == (2, 2)
+    assert looped.loop == Loop(2, 2)
     assert after(looped, "l").loop is None
-    assert after(work, "v→l").loop == (2, 3)
+    assert after(work, "v→l").loop == Loop(2, 3)
     assert after(work, "-").tempo == 76
     assert after(work, "t40⏎").tempo == 40
     assert after(work, "t50%⏎").tempo == 40

@@ -5,13 +5,19 @@ from __future__ import annotations
 from datetime import date
 from pathlib import Path
 
-from engine.workshop import Mark
+from engine.song import Song
+from engine.workshop import Loop, Mark
+from engine.workshop.practice_log import tempo_by_bar
 from tests.tui.desk_helpers import ran, work_on
 from tui.practising import Practising
 
 
 def practising(folder: Path) -> Practising:
     return Practising("loft.toml", lambda: date(2026, 3, 1), folder)
+
+
+def clean(folder: Path, song: Song) -> dict[int, float]:
+    return tempo_by_bar(practising(folder).log, song)
 
 
 def test_a_clean_rung_is_remembered_for_the_bars_of_the_loop(tmp_path: Path) -> None:
@@ -21,9 +27,9 @@ def test_a_clean_rung_is_remembered_for_the_bars_of_the_loop(tmp_path: Path) -> 
     log = practising(tmp_path)
     for mark in marks:
         log.mark(work.song, mark)
-    assert practising(tmp_path).clean(work.song) == {2: 40, 3: 40}
+    assert clean(tmp_path, work.song) == {2: 40, 3: 40}
     other = work_on("| C | [Am] | G |").song  # other chords: the loop is another
-    assert practising(tmp_path).clean(other) == {}
+    assert clean(tmp_path, other) == {}
 
 
 def test_a_slip_counts_as_a_pass_that_was_not_clean(tmp_path: Path) -> None:
@@ -47,6 +53,6 @@ def test_twenty_five_minutes_of_playing_ask_for_a_rest_once(tmp_path: Path) -> N
 def test_a_song_without_a_file_keeps_no_log(tmp_path: Path) -> None:
     work, _ = ran(work_on("| [C] | Am |"), "l")
     log = Practising("", folder=tmp_path)
-    log.mark(work.song, Mark((1, 1), "both", clean=True, tempo=60))
+    log.mark(work.song, Mark(Loop(1, 1), "both", clean=True, tempo=60))
     assert list(tmp_path.iterdir()) == []
-    assert log.clean(work.song) == {1: 60}
+    assert tempo_by_bar(log.log, work.song) == {1: 60}

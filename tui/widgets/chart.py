@@ -67,8 +67,8 @@ def _line(sheet: Sheet, view: View, line: tuple[int, ...], y: int, gutter: int, 
     sheet.put(end, y, "│", "rule")
     sheet.put(end, y + 1, "│", "rule")
     loop = view.work.loop
-    if loop and loop[1] in line:
-        x = gutter + (line.index(loop[1]) + 1) * cell
+    if loop and loop.last in line:
+        x = gutter + (line.index(loop.last) + 1) * cell
         sheet.put(x, y, "▐", "loop")
         sheet.put(x, y + 1, "▐", "loop")
 
@@ -83,7 +83,7 @@ def _bar(sheet: Sheet, view: View, bar: Bar, x: int, y: int, cell: int) -> None:
     work = view.work
     first, last = work.selection
     selected = work.anchor is not None and first <= bar.number <= last
-    loop = work.loop is not None and work.loop[0] == bar.number
+    loop = work.loop is not None and work.loop.first == bar.number
     if selected:
         sheet.paint(x + 1, y, cell - 1, "select")
         sheet.paint(x + 1, y + 1, cell - 1, "select")

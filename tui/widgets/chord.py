@@ -9,11 +9,12 @@ from engine.chord import Chord, parse_chord
 from engine.errors import ChordError
 from engine.part import Shape
 from engine.pitch import Note, Pitch
-from engine.song import Bar, SlotKind
-from engine.workshop import EntryKind, Pane, symbol_fault
+from engine.song import Bar, Hand, SlotKind
+from engine.workshop import EntryKind, Hands, Pane, symbol_fault
 from tui.draw import Sheet, cut, wrapped
-from tui.view import View, signed
+from tui.view import Sounding, View, signed
 from tui.widgets.keys import draw_keys
+from tui.widgets.lane_plan import index_of
 from tui.widgets.line import pane_rule
 
 if TYPE_CHECKING:
@@ -111,9 +112,11 @@ def _reading(sheet: Sheet, view: View, bar: Bar, onset: Fraction, reading: Chord
         about.insert(min(2, len(about)), ("shape", "  ".join(p.symbol for p in shape.pitches)))
     _lines(sheet, about, y, bottom)
     if keys:
-        step = view.work.step
-        sounding = pressed_at(view, bar, onset) if step is None else struck_at(view, step)
-        draw_keys(sheet, bottom, sounding, x=1, width=sheet.width - 2, fingers=True)
+        at = view.sounding
+        keys_down = pressed_at(view, bar, onset) if at is None else sounding_keys(view, at)
+        around = None if at is None else sounding_range(view, at)
+        width = sheet.width - 2
+        draw_keys(sheet, bottom, keys_down, x=1, width=width, fingers=True, around=around)
 
 
 def _identity(sheet: Sheet, reading: ChordReading) -> int:
@@ -233,8 +236,23 @@ def pressed_at(view: View, bar: Bar, onset: Fraction) -> dict[Pitch, int | None]
     return keys
 
 
-def struck_at(view: View, at: Fraction) -> dict[Pitch, int | None]:
-    """The keys that both hands strike at a time: what step mode shows."""
-    part = view.stages.part
-    notes = part.notes if part is not None else ()
-    return {note.pitch: note.finger for note in notes if note.onset == at}
+def sounding_keys(view: View, at: Sounding) -> dict[Pitch, int | None]:
+    """The keys that the hands that sound hold down at a place, with their fingers."""
+    song = view.stages.song
+    if at.bar > len(song.bars):
+        return {}
+    time = song.bars[at.bar - 1].start + at.at
+    silent = {Hands.RIGHT: Hand.LEFT, Hands.LEFT: Hand.RIGHT}.get(view.work.hands)
+    notes = index_of(view.stages.part, song).sounding[at.bar]
+    return {
+        note.pitch: note.finger
+        for note in notes
+        if note.onset <= time < note.end and note.hand is not silent
+    }
+
+
+def sounding_range(view: View, at: Sounding) -> tuple[int, int] | None:
+    """The lowest and highest MIDI key of the bar that sounds."""
+    found = index_of(view.stages.part, view.stages.song).sounding.get(at.bar)
+    keys = [note.pitch.midi for note in found or ()]
+    return (min(keys), max(keys)) if keys else None

@@ -4,17 +4,28 @@ from __future__ import annotations
 
 from fractions import Fraction
 
-from engine.workshop import EntryKind, Hands, ListKind, Tone, typing
+from engine.workshop import (
+    EntryKind,
+    Hands,
+    ListKind,
+    Tone,
+    Work,
+    dial,
+    loop_text,
+    stepping,
+    typing,
+)
 from tui.commands import Keymap, hints
 from tui.draw import Sheet, cut
 from tui.view import View
 from tui.widgets.chart import section_letter
-from tui.widgets.chord import beat_text
+from tui.widgets.chord import beat_text, pretty
 from tui.widgets.line import draw_entry
 
 #: What asks for a line below the panes rather than in one.
 _ASKED_BELOW = {
     EntryKind.TEMPO: "Playing tempo",
+    EntryKind.LOOP: "Loop bars, or from beat to beat like 7.3-8.2",
     EntryKind.TRANSPOSE: "To which key, or by which interval",
     EntryKind.GO_TO: "Go to bar",
     EntryKind.SAVE_AS: "Save as",
@@ -57,8 +68,10 @@ def draw_transport(view: View, width: int) -> Sheet:
     """One line: where it plays, loop, tempo, hands, click; then what is to be said."""
     sheet = Sheet(width, 1)
     entry = view.work.entry
-    if entry is not None and (entry.kind in _ASKED_BELOW or entry.kind is EntryKind.SETTING):
+    if entry is not None and (entry.kind in _ASKED_BELOW or entry.name):
         label = _ASKED_BELOW.get(entry.kind) or f"{entry.name} of {entry.extent}"
+        if entry.kind is EntryKind.DIAL:
+            label = dial(entry.name).title
         x = sheet.put(1, 0, f"{label}: ", "bold")
         draw_entry(sheet, x, 0, entry, typing.fault(view.work), least=12)
         text, tone = view.work.notice
@@ -67,7 +80,7 @@ def draw_transport(view: View, width: int) -> Sheet:
     ends = [1]
     for text, style in _state(view, width):
         ends.append(sheet.put(ends[-1], 0, text, style) + 2)
-    said, style, least = _said(view)
+    said, style, least = _said(view, width - ends[-1] - 1)
     x = max(ends[min(least, len(ends) - 1)], min(ends[-1], width - len(said) - 1))
     if said and x < ends[-1]:
         sheet.put(max(0, x - 2), 0, " " * (width - x + 2))
@@ -82,14 +95,13 @@ def _state(view: View, width: int) -> list[tuple[str, str]]:
         bar = work.shown.bars[min(sounding.bar, len(work.shown.bars)) - 1]
         beat = beat_text(Fraction(bar.beat_of(sounding.at) // 1))
         state = (f"► bar {sounding.bar}.{beat}", "good")
-    elif work.step is not None:
-        state = ("step mode", "good")
+    elif work.steps is not None:
+        state = (f"step {work.steps.index + 1} of {len(work.steps.groups)}", "good")
     else:
         state = ("■ stopped", "dim")
     found = [state]
     if work.loop:
-        first, last = work.loop
-        found.append((f"loop {first}" + (f"–{last}" if last > first else ""), "loop"))
+        found.append((f"loop {loop_text(work.loop, work.shown)}", "loop"))
     written = work.written_tempo
     tempo = f"{work.now_tempo:g} of {written:g}" if work.tempo is not None else f"{written:g}"
     if work.ladder:
@@ -97,6 +109,8 @@ def _state(view: View, width: int) -> list[tuple[str, str]]:
     found.append((f"♩ {tempo}" if work.tempo is None else tempo, ""))
     if width >= 100 or work.hands is not Hands.BOTH:
         found.append((work.hands.value, "dim" if work.hands is Hands.BOTH else "bold"))
+    if work.transpose:
+        found.append((f"heard {work.transpose:+d}", "bold"))
     if work.click:
         found.append(("click", ""))
     if work.count_in:
@@ -104,11 +118,12 @@ def _state(view: View, width: int) -> list[tuple[str, str]]:
     return found
 
 
-def _said(view: View) -> tuple[str, str, int]:
+def _said(view: View, room: int) -> tuple[str, str, int]:
     """What is to be said, the most urgent first: line fault, notice, trouble, caution, sound.
 
     With its style, and how much of the state before it must stay: what answers a key may cover
-    all of it, what stands longer leaves where the music is, and the sound covers nothing.
+    all of it, what stands longer leaves where the music is, and the sound covers nothing. A
+    caution that does not fit into the room stands in the line of keys instead.
     """
     work = view.work
     wrong = typing.fault(work)
@@ -120,20 +135,45 @@ def _said(view: View) -> tuple[str, str, int]:
         return work.notice.text, tones.get(work.notice.tone, "trouble"), 0
     if view.stages.trouble:
         return view.stages.trouble, "trouble", 1
-    if work.caution:
-        return f"{work.caution} (Esc)", "dim", 1
+    if 0 < len(caution(view)) <= room:
+        return caution(view), "dim", _ALL
+    if work.held and work.steps is None:
+        return _held(work), "", 1
     found = [each for each in view.stages.findings if each.bar == work.cursor.bar]
     if found and not found[0].waived:
         return f"! {found[0].text}", "refusal", 1
     return view.sound, "faint", _ALL
 
 
+def _held(work: Work) -> str:
+    """What is held on the MIDI keyboard, and what would be written."""
+    key = work.bar.key
+    notes = " ".join(dict.fromkeys(key.spell(midi % 12).symbol for midi in work.held))
+    symbol = stepping.held_symbol(work)
+    return f"held: {notes} = {pretty(symbol)}: I writes it here" if symbol else f"held: {notes}"
+
+
+def caution(view: View) -> str:
+    """What is said of care at the moment, with the key that puts it away."""
+    return f"{view.work.caution} (Esc)" if view.work.caution else ""
+
+
 def draw_keys_line(view: View, width: int, keymap: Keymap) -> Sheet:
-    """The keys that work here and now, as many as fit."""
+    """The keys that work here and now, as many as fit, and always where help is."""
     sheet = Sheet(width, 1)
-    x = 1
-    for key, word in _hints(view, keymap):
-        if x + len(key) + len(word) + 1 > width - 1:
+    x, end = 1, width - 1
+    here = sum(len(text) + 2 for text, _ in _state(view, width))
+    if width - here - 2 < len(caution(view)):
+        sheet.put(1, 0, cut(caution(view), width - 2), "dim")
+        return sheet
+    found = _hints(view, keymap)
+    if view.work.entry is None and view.work.chooser is None and view.work.steps is None:
+        key, word = next(each for each in found if each[1] == "keys")
+        end -= len(key) + len(word) + 3
+        sheet.put(sheet.put(end + 2, 0, key, "key") + 1, 0, word, "faint")
+        found = tuple(each for each in found if each[1] != "keys")
+    for key, word in found:
+        if x + len(key) + len(word) + 1 > end:
             break
         x = sheet.put(x, 0, key, "key")
         x = sheet.put(x + 1, 0, word, "faint") + 2
@@ -152,9 +192,18 @@ def _hints(view: View, keymap: Keymap) -> tuple[tuple[str, str], ...]:
             keys += (("Tab", "for bar, section or song"), ("Space", "play"))
         if work.chooser.kind is ListKind.CHORDS:
             keys += (("Space", "hear it"), ("Tab", "A against B"), ("a", "at all like places"))
-        if work.chooser.kind in (ListKind.PALETTE, ListKind.FIGURES):
+        if work.chooser.kind is ListKind.DIALS:
+            keys = (("↑ ↓", "move"), ("← →", "turn"), ("Enter", "set it"), ("Space", "play"))
+        if work.chooser.kind is ListKind.PLAN:
+            keys = (
+                ("↑ ↓", "move"),
+                ("Enter", "practise it"),
+                ("← →", "minutes"),
+                ("Tab", "section or song"),
+            )
+        if work.chooser.kind in (ListKind.PALETTE, ListKind.FIGURES, ListKind.DIALS):
             keys += (("letters", "narrow the list"),)
         return (*keys, ("Esc", "close"))
-    if work.step is not None:
+    if work.steps is not None:
         return (("Space →", "on"), ("←", "back"), ("Esc", "end step mode"))
     return hints(work, keymap)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 
 from engine.pitch import Pitch
 from tui.draw import Sheet
@@ -13,6 +13,8 @@ _BLACK = frozenset({1, 3, 6, 8, 10})
 def key_range(lowest: int, highest: int, width: int) -> tuple[int, int]:
     """First and last MIDI number to draw in so many columns, from a C where there is room."""
     start = lowest - lowest % 12
+    if width >= 80:
+        start = min(start, 24)
     if highest - start + 1 > width:
         start = max(lowest - 1, highest - width + 1)
     return start, min(127, start + width - 1)
@@ -26,26 +28,37 @@ def draw_keys(
     x: int = 0,
     width: int = 0,
     fingers: bool = False,
+    around: tuple[int, int] | None = None,
+    right: Collection[int] = (),
+    wrong: Collection[int] = (),
 ) -> None:
     """Two rows of keys at row y, a third with fingers; `pressed` maps pitches to fingers.
 
     Pressed keys carry a dot; one too low to be drawn is named at the left edge.
+    `around` are the lowest and highest key of what is being played, so that the strip stands
+    still where they fit. Of those struck on a MIDI keyboard `right` ones carry a square,
+    `wrong` ones a cross.
     """
     width = min(width or sheet.width - x, 88)
     if not pressed or width < 12:
         return
     numbers = {pitch.midi: finger for pitch, finger in pressed.items()}
-    low, high = key_range(min(numbers), max(numbers), width)
+    lowest, highest = min(numbers), max(numbers)
+    if around is not None and key_range(*around, width)[0] <= around[0]:
+        lowest, highest = min(lowest, around[0]), max(highest, around[1])
+    low, high = key_range(lowest, highest, width)
     for number in range(low, high + 1):
-        column, down = x + number - low, number in numbers
+        column = x + number - low
+        mark = "×" if number in wrong else "■" if number in right else "●"
+        down = number in numbers or number in wrong
         if number % 12 in _BLACK:
-            sheet.put(column, y, "●" if down else "█", "press-black" if down else "black-key")
+            sheet.put(column, y, mark if down else "█", "press-black" if down else "black-key")
             sheet.put(column, y + 1, "│", "white-edge")
         else:
             sheet.put(column, y, " ", "white")
-            sheet.put(column, y + 1, "●" if down else " ", "press-white" if down else "white")
-        if fingers and down and numbers[number]:
-            sheet.put(column, y + 2, str(numbers[number]), "faint")
+            sheet.put(column, y + 1, mark if down else " ", "press-white" if down else "white")
+        if fingers and numbers.get(number):
+            sheet.put(column, y + 2, str(numbers[number]), "dim")
     for pitch in pressed:
         if pitch.midi < low:
             sheet.put(x, y + 1, f"◄{pitch.symbol}", "press-white")

@@ -19,6 +19,8 @@ from tui.widgets.lane_plan import (
     plan,
 )
 from tui.widgets.line import draw_entry, pane_rule
+from tui.widgets.step_keys import ROWS as STEP_ROWS
+from tui.widgets.step_keys import draw_step_keys
 
 #: Role to glyph and style; roles not named here are outside notes.
 GLYPHS = {
@@ -44,14 +46,15 @@ def draw_lane(view: View, width: int, height: int, shown: LanePlan) -> Sheet:
     sheet = Sheet(width, height)
     pane_rule(sheet, view, Pane.FIGURE, "figure", _title(view))
     _amounts(sheet, view)
-    foot = ["right", "left"]
+    stepping = view.work.steps is not None
+    foot = [] if stepping else ["right", "left"]
     index = index_of(view.stages.part, view.stages.song)
     notes = _notes_in(index, shown)
     fingered = any(note.finger for note in notes)
     for name, least, there in (("pedal", 9, True), ("finger", 10, fingered), ("arc", 13, True)):
-        if height >= least and there:
+        if height >= least and there and not stepping:
             foot.append(name)
-    room = height - 2 - len(foot)
+    room = height - 2 - (STEP_ROWS if stepping else len(foot))
     rows = pitch_rows(notes, room)
     top = 2
     for columns in shown.bars:
@@ -61,6 +64,8 @@ def draw_lane(view: View, width: int, height: int, shown: LanePlan) -> Sheet:
     for number, row in enumerate(rows):
         _pitch_row(sheet, top + number, row, notes, shown)
     y = top + room
+    if stepping:
+        draw_step_keys(sheet, view, y)
     for name in foot:
         _foot(sheet, view, name, y, shown, notes, index)
         y += 1

@@ -5,11 +5,14 @@ from __future__ import annotations
 from engine.workshop import Chooser, ListKind
 from tui.commands import Keymap
 from tui.draw import Sheet, cut, wrapped
-from tui.lists import Item, items
+from tui.item import Item
+from tui.lists import items
 from tui.view import View
 
 #: Columns that the keys take in the lists of commands and keys.
 KEYS = 16
+#: Columns that the labels of dials and of the plan take, so that what follows stands in line.
+LABELS = 37
 
 
 def draw_list(view: View, width: int, height: int, keymap: Keymap) -> Sheet:
@@ -20,9 +23,10 @@ def draw_list(view: View, width: int, height: int, keymap: Keymap) -> Sheet:
         return sheet
     found = items(view.work, keymap)
     sheet.put(0, 0, "─" * width, "rule")
-    x = sheet.put(1, 0, f" {_title(chooser)} ", "focus")
+    x = sheet.put(1, 0, f" {_title(view, chooser)} ", "focus")
     if chooser.query:
         sheet.put(x + 1, 0, f" {chooser.query}… ", "bold")
+    keys = 6 if chooser.kind is ListKind.PLAN else 1 if chooser.kind is ListKind.DIALS else KEYS
     index = min(chooser.index, max(0, len(found) - 1))
     beside = chooser.kind in (ListKind.FIGURES, ListKind.CHORDS)
     foot = min(5, max(2, height // 3)) if beside else 0
@@ -31,19 +35,22 @@ def draw_list(view: View, width: int, height: int, keymap: Keymap) -> Sheet:
     if not found:
         sheet.put(2, 1, "nothing fits", "dim")
     for row, item in enumerate(found[top : top + room]):
-        _item(sheet, 1 + row, item, picked=top + row == index, beside=beside)
+        _item(sheet, 1 + row, item, picked=top + row == index, beside=beside, keys=keys)
     if beside and found:
         _detail(sheet, found[index], height - foot)
     return sheet
 
 
-def _title(chooser: Chooser) -> str:
+def _title(view: View, chooser: Chooser) -> str:
     if chooser.kind is ListKind.FIGURES:
         return f"{chooser.hand} hand, {chooser.extent}"
+    found = view.work.sitting
+    if chooser.kind is ListKind.PLAN and found is not None:
+        return f"practice plan: {found.extent}, {found.minutes} minutes; {view.today()}"
     return str(chooser.kind)
 
 
-def _item(sheet: Sheet, y: int, item: Item, *, picked: bool, beside: bool) -> None:
+def _item(sheet: Sheet, y: int, item: Item, *, picked: bool, beside: bool, keys: int) -> None:
     if item.heading:
         sheet.put(2, y, item.label, "bold")
         return
@@ -56,10 +63,12 @@ def _item(sheet: Sheet, y: int, item: Item, *, picked: bool, beside: bool) -> No
         if item.keys:
             sheet.put(max(x + 2, 12), y, item.keys, style or "dim")
         return
-    sheet.put(2, y, item.keys, style or "key", until=KEYS)
-    text = cut(item.label, sheet.width - KEYS - 2)
-    x = sheet.put(KEYS, y, text, style)
+    sheet.put(1 if keys < KEYS else 2, y, item.keys, style or "key", until=keys)
+    text = cut(item.label, sheet.width - keys - 2)
+    x = sheet.put(keys, y, text, style)
     note = item.refusal or item.detail
+    if keys < KEYS:
+        x = max(x, keys + LABELS)
     if note and x + 3 < sheet.width:
         sheet.put(x + 3, y, cut(note, sheet.width - x - 4), style or "faint")
 
