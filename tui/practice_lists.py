@@ -68,9 +68,10 @@ def press(work: Work, key: str, item: Item | None) -> Outcome:
     count = 1 if key == "right" else -1
     if item is not None and item.turn is not None and key != "tab":
         try:
-            return Outcome(item.turn(work, count))
+            turned = item.turn(work, count)
         except InputError as error:
             return Outcome(refuse(work, f"{error.message}; {error.cure}"))
+        return Outcome(refuse(work, "This is as far as it goes") if turned == work else turned)
     if found is None or work.chooser is None or work.chooser.kind.value != "practice plan":
         return Outcome(refuse(work, "Enter sets this one"))
     extent = _REACHES[found.extent] if key == "tab" else found.extent

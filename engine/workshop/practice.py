@@ -149,7 +149,11 @@ def set_tempo(work: Work, tempo: float) -> Work:
     kept = min(FASTEST, max(SLOWEST, tempo))
     written = work.written_tempo
     said = f"Tempo {kept:g} of {written:g}" if kept != written else f"Tempo {kept:g}, as written"
-    return say(replace(work, tempo=None if kept == written else kept), said)
+    rung = work.ladder
+    if rung is not None and rung.now != kept:  # what is marked clean is what was played
+        low, high = min(rung.start, kept), max(rung.goal, kept)
+        rung = replace(rung, start=low, goal=high, now=kept, clean=0)
+    return say(replace(work, tempo=None if kept == written else kept, ladder=rung), said)
 
 
 def typed_tempo(work: Work, text: str) -> float:

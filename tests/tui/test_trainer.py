@@ -1,0 +1,245 @@
+"""The screen with a MIDI keyboard, taps, a soundfont that is none, and a log that is kept."""
+
+from __future__ import annotations
+
+import asyncio
+import time
+from collections.abc import Callable
+from datetime import date
+from fractions import Fraction
+from pathlib import Path
+from types import SimpleNamespace
+
+import mido
+import pytest
+from textual.pilot import Pilot
+
+from engine.errors import SoundError
+from engine.play import Player
+from engine.play.listen import Heard, Keyboard
+from engine.song import Hand
+from engine.workshop import Preferences, Tone, Work, open_file
+from tests.tui.desk_helpers import SONG, settled, typed, work_on
+from tui.app import Workshop
+from tui.hearing import Hearing
+from tui.practising import Practising
+from tui.settings import Options
+
+CHART = "| [C] | Am F | Dm7 | G7 |"
+
+
+class Piano:
+    """A keyboard whose keys the test presses: real MIDI messages, no system beneath."""
+
+    def __init__(self) -> None:
+        self.heard: Heard = lambda _: None
+
+    def open(self, heard: Heard) -> SimpleNamespace:
+        self.heard = heard
+        return SimpleNamespace(name="Test Piano", close=lambda: None)
+
+    def play(self, *keys: int) -> None:
+        for key in keys:
+            self.heard(mido.Message("note_on", note=key, velocity=64))
+
+    def release(self, *keys: int) -> None:
+        for key in keys:
+            self.heard(mido.Message("note_on", note=key, velocity=0))  # a note-off, Standard MIDI
+
+
+def nobody(_: Heard) -> SimpleNamespace:
+    raise SoundError("MIDI ports are not there (no sequencer)", "pip install 'alberti[ports]'")
+
+
+def app_with(
+    opener: Callable[[Heard], SimpleNamespace],
+    work: Work | None = None,
+    *,
+    clock: Callable[[], float] = time.monotonic,
+    practising: Practising | None = None,
+    keep_preferences: Callable[[Preferences], None] | None = None,
+) -> Workshop:
+    return Workshop(
+        work or work_on(CHART),
+        Player(),
+        Options(),
+        clock=clock,
+        glow_seconds=0,
+        practising=practising,
+        hearing=Hearing(lambda: Keyboard(opener)),
+        keep_preferences=keep_preferences,
+    )
+
+
+async def until(pilot: Pilot[int], true: Callable[[], bool]) -> None:
+    for _ in range(400):
+        await pilot.pause(0.01)
+        if true():
+            return
+    raise AssertionError("it never came")
+
+
+def run(test: Callable[[], object]) -> None:
+    asyncio.run(test())  # type: ignore[arg-type]
+
+
+def test_step_mode_waits_for_the_right_notes_and_marks_the_wrong_one() -> None:
+    piano = Piano()
+
+    async def test() -> None:
+        app = app_with(piano.open)
+        async with app.run_test(size=(80, 24)) as pilot:
+            await settled(pilot)
+            await typed(pilot, "w")
+            await until(pilot, lambda: app.work.keyboard == "Test Piano")
+            assert "it waits for the right ones" in app.desk.text()
+            assert app.work.steps is not None
+            keys = sorted(app.work.steps.group.keys)
+            piano.play(keys[0], 66)
+            await until(pilot, lambda: bool(app.work.steps and app.work.steps.wrong))
+            text = app.desk.text()
+            assert "not F♯4" in text
+            assert "■" in text.split("left hand")[1]  # the right one
+            assert "×" in text
+            assert app.work.step == 0
+            piano.release(66)
+            piano.play(*keys[1:])
+            await until(pilot, lambda: app.work.step != 0)
+
+    run(test)
+
+
+def test_a_chord_held_is_shown_and_written_with_one_key() -> None:
+    piano = Piano()
+
+    async def test() -> None:
+        app = app_with(piano.open)
+        async with app.run_test(size=(120, 40)) as pilot:
+            await settled(pilot)
+            await typed(pilot, "I")
+            await until(pilot, lambda: app.work.keyboard == "Test Piano")
+            piano.play(57, 60, 65)
+            await until(pilot, lambda: len(app.work.held) == 3)
+            await pilot.press("escape")
+            assert "held: A C F = F/A: I writes it here" in app.desk.text()
+            await typed(pilot, "I")
+            assert app.work.song.bars[0].slots[0].typed == "F/A"
+
+    run(test)
+
+
+def test_without_a_keyboard_the_key_says_what_to_do_and_step_mode_goes_on_without() -> None:
+    async def test() -> None:
+        app = app_with(nobody)
+        async with app.run_test(size=(120, 40)) as pilot:
+            await settled(pilot)
+            await typed(pilot, "w")
+            await until(pilot, lambda: app.trainer.hearing.looked)
+            await pilot.pause(0.1)
+            assert "alberti[ports]" not in app.desk.text()
+            await typed(pilot, "⎋I")
+            await until(pilot, lambda: "alberti[ports]" in app.desk.text())
+            assert app.work.notice.tone is Tone.REFUSAL
+
+    run(test)
+
+
+def test_taps_set_the_tempo_that_is_heard() -> None:
+    now = [0.0]
+
+    async def test() -> None:
+        app = app_with(nobody, clock=lambda: now[0])
+        async with app.run_test(size=(80, 24)) as pilot:
+            await settled(pilot)
+            for _ in range(4):
+                await pilot.press("comma")
+                now[0] += 1.0  # a beat a second
+            assert app.work.tempo == 60
+            assert app.player.options.factor == pytest.approx(60 / 80)
+
+    run(test)
+
+
+def test_step_mode_sounds_what_the_hands_strike() -> None:
+    struck: list[tuple[tuple[int, int], ...]] = []
+
+    async def test() -> None:
+        app = app_with(nobody)
+        async with app.run_test(size=(80, 24)) as pilot:
+            await settled(pilot)
+            app.player.strike = lambda keys, *_: struck.append(tuple(keys))  # type: ignore[method-assign]
+            await typed(pilot, "Kw ")
+            assert app.stages.part is not None
+            first = {n.pitch.midi + 1 for n in app.stages.part.notes if n.onset == 0}
+            assert {key for key, _ in struck[0]} == first
+            assert all(0 < loud < 128 for _, loud in struck[0])
+            await typed(pilot, "⎋HHw")
+            left = {
+                n.pitch.midi + 1
+                for n in app.stages.part.notes
+                if n.onset == app.work.step and n.hand is Hand.LEFT
+            }
+            assert {key for key, _ in struck[-1]} == left
+
+    run(test)
+
+
+def test_a_link_reaches_the_player_with_the_first_note_of_the_next_bar() -> None:
+    async def test() -> None:
+        app = app_with(nobody)
+        async with app.run_test(size=(80, 24)) as pilot:
+            await settled(pilot)
+            await typed(pilot, "l&")
+            loop = app.player.options.loop
+            assert loop is not None
+            assert loop[0] == 0
+            assert 1 < loop[1] <= Fraction(5, 4)
+
+    run(test)
+
+
+def test_a_soundfont_that_is_none_is_refused_and_nothing_changes(tmp_path: Path) -> None:
+    bad = tmp_path / "bad.sf2"
+    bad.write_bytes(b"no soundfont at all")
+
+    async def test() -> None:
+        app = app_with(nobody)
+        async with app.run_test(size=(120, 40)) as pilot:
+            await settled(pilot)
+            await pilot.press("colon", *"soundfont", "enter")
+            await pilot.press(*str(bad), "enter")
+            await until(pilot, lambda: app.work.notice.tone is Tone.REFUSAL)
+            assert "bad.sf2" in app.work.notice.text
+            assert app.work.preferences == Preferences()
+
+    run(test)
+
+
+def test_what_was_clean_is_there_again_and_preferences_are_kept(tmp_path: Path) -> None:
+    path = tmp_path / "song.toml"
+    path.write_text(SONG.format(chart="| C | F |", key="C major", meter="4/4"), encoding="utf-8")
+    kept: list[Preferences] = []
+
+    def log() -> Practising:
+        return Practising(str(path), lambda: date(2026, 3, 1), tmp_path / "log")
+
+    async def test() -> None:
+        first = app_with(
+            nobody, open_file(str(path)), practising=log(), keep_preferences=kept.append
+        )
+        async with first.run_test(size=(80, 24)) as pilot:
+            await settled(pilot)
+            await typed(pilot, "lL111")
+            assert "♩40" in first.desk.text()
+            await pilot.press("P", *["down"] * 5, "left", "escape", "q")
+        assert kept == [Preferences(click_level=60)]
+        again = app_with(nobody, open_file(str(path)), practising=log())
+        async with again.run_test(size=(80, 24)) as pilot:
+            await settled(pilot)
+            assert "♩40" in again.desk.text()
+            await typed(pilot, "lL")
+            assert again.work.tempo == 44  # a step above what is known to be clean
+            await typed(pilot, "H")
+            assert "♩40" not in again.desk.text()  # of the right hand alone nothing is known
+
+    run(test)
