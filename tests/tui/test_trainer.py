@@ -66,7 +66,7 @@ def app_with(
         clock=clock,
         glow_seconds=0,
         practising=practising,
-        hearing=Hearing(lambda: Keyboard(opener)),
+        hearing=Hearing(lambda: Keyboard(opener, there=lambda _: True)),
         keep_preferences=keep_preferences,
     )
 
