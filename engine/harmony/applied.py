@@ -35,19 +35,30 @@ def _is_dominant(chord: Chord) -> bool:
     )
 
 
+def _is_dominant_seventh(chord: Chord) -> bool:
+    return _is_dominant(chord) and chord.alter(7) == -1
+
+
 def _applied_cost(chord: Chord, target: int, nearness: str, minor: bool) -> float:
     w = weights()
     cost = w.applied_far if nearness == "far" else w.applied_near
     if nearness == "other":
-        cost += w.applied_other + (w.applied_other_seventh if has_seventh(chord) else 0.0)
+        told = has_seventh(chord) and not (target == -1 and chord.alter(7) == -2)
+        cost += w.applied_other + (w.applied_other_seventh if told else 0.0)
     if target == 1:
         cost -= w.applied_to_dominant
     if not has_seventh(chord):
         cost += w.applied_triad
     scale = MINOR_SCALE if minor else MAJOR_SCALE
-    if core(chord) <= scale and not (minor and target == -3 and has_seventh(chord)):
+    if core(chord) <= scale and not (minor and target == -3 and _leads(chord)):
         cost += w.applied_but_diatonic
     return cost
+
+
+def _leads(chord: Chord) -> bool:
+    """Whether a dominant says that it is one by more than its root."""
+    inverted = chord.bass is not None and chord.bass == chord.third
+    return has_seventh(chord) or inverted or chord.alter(5) == -1
 
 
 def applied_dominants(chord: Chord, minor: bool) -> Iterator[Candidate]:
@@ -119,7 +130,7 @@ def applied_predominants(chord: Chord, minor: bool) -> Iterator[Candidate]:
                 continue
             if degree == "ii" and seventh not in (None, -1):
                 continue
-            if degree == "iv" and fifth != 0:
+            if degree == "iv" and (fifth != 0 or _is_dominant_seventh(chord)):
                 continue
             applied = rooted(chord, target + above)
             cost = w.predominant_far if nearness == "far" else w.predominant_near

@@ -2,7 +2,8 @@
 
 Each chord's candidates cost what they cost alone; each step to the next chord
 adds what the next chord says of it (an applied dominant that resolves, a
-six-four that cadences). The cheapest path is the reading (Viterbi).
+six-four that cadences). The cheapest path is the reading (Viterbi). A chord
+that is struck again is one chord and has one reading.
 """
 
 from __future__ import annotations
@@ -11,6 +12,7 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
+from itertools import groupby
 
 from engine.chord import Chord
 from engine.harmony.candidate import Candidate
@@ -37,11 +39,19 @@ def relative(chord: Chord, tonic: Note) -> Chord:
 
 def best_path(steps: Sequence[Step]) -> tuple[list[Candidate], float]:
     """The likeliest candidate for each step, and what the whole path costs."""
+    found: list[Candidate] = []
+    path, total = _best_path([step for step, _ in groupby(steps)])
+    for candidate, (_, same) in zip(path, groupby(steps), strict=True):
+        found += [candidate for _ in same]
+    return found, total
+
+
+def _best_path(steps: Sequence[Step]) -> tuple[list[Candidate], float]:
     if not steps:
         return [], 0.0
     layers = [candidates(relative(step.chord, step.key.tonic), step.key.is_minor) for step in steps]
     habits = _habits(steps, layers)
-    costs = [candidate.cost + habits.get(candidate.category, 0.0) for candidate in layers[0]]
+    costs = [candidate.cost + _habit(candidate, habits) for candidate in layers[0]]
     back: list[list[int]] = []
     for n in range(1, len(steps)):
         shift = steps[n].key.tonic.fifths - steps[n - 1].key.tonic.fifths
@@ -54,10 +64,12 @@ def best_path(steps: Sequence[Step]) -> tuple[list[Candidate], float]:
                 for at, earlier in enumerate(before)
             ]
             at = min(range(len(totals)), key=totals.__getitem__)
-            row.append(totals[at] + candidate.cost + habits.get(candidate.category, 0.0))
+            row.append(totals[at] + candidate.cost + _habit(candidate, habits))
             origin.append(at)
         costs = row
         back.append(origin)
+    if not steps[-1].key.is_minor:
+        costs = [cost + _ending(one) for cost, one in zip(costs, layers[-1], strict=True)]
     at = min(range(len(costs)), key=costs.__getitem__)
     total = costs[at]
     path = [at]
@@ -90,6 +102,19 @@ def _habits(
     return found
 
 
+def _habit(candidate: Candidate, habits: dict[Category, float]) -> float:
+    """The discount, which a major tonic in minor has only in root position."""
+    if candidate.category is Category.BORROWED and candidate.chord.bass is not None:
+        return 0.0
+    return habits.get(candidate.category, 0.0)
+
+
+def _ending(candidate: Candidate) -> float:
+    """In major a tonic with a minor seventh at the end rests: IV would have to follow."""
+    leans = candidate.kind == "applied" and candidate.target == -1
+    return weights().unresolved if leans and candidate.chord.bass is None else 0.0
+
+
 @lru_cache(maxsize=65536)
 def transition(before: Candidate, after: Candidate, shift: int) -> float:
     """What the next chord adds to the cost of a reading; `shift` fifths from key to key."""
@@ -109,6 +134,8 @@ def resolves(before: Candidate, after: Candidate, shift: int) -> bool:
     """Whether a chord that leans goes where it leans."""
     if before.target is None:
         return False
+    if before.kind == "approach":
+        return _same_target(before, after, shift)
     return _same(_root(after, shift), before.target) or (
         _same(before.target, 1) and shift == 0 and _six_four_of_tonic(after)
     )
@@ -150,21 +177,30 @@ def _applied(before: Candidate, after: Candidate, shift: int) -> float:
     if resolves(before, after, shift):
         other = shift == 0 and _same(_root(after, shift), before.target)
         other = other and _other_mode(before, after)
-        return w.resolved + (w.other_mode if other else 0.0)
+        leads = w.leads if _leads_in_minor(before, after) else 0.0
+        return w.resolved + (w.other_mode if other else 0.0) + leads
     if _same_target(before, after, shift):
         return w.continued
     root = _root(after, shift)
     minor_third = after.chord.alter(3) == -1
     if _same(root, before.target - 4) and not minor_third:
         return w.deceptive
-    if _same(root, before.target + 3) and minor_third and not before.target_minor:
+    submediant = _same(root, before.target + 3) and minor_third and not before.target_minor
+    if submediant and not (before.target == -3 and root == 0):  # there it is the tonic of a minor key
         return w.deceptive
     seventh = before.chord.alter(7) is not None or before.chord.alter(3) == -1
     if seventh:
         return w.unresolved
-    to_subdominant = before.target == 1 and _same(root, -1)
-    extra = w.unresolved_to_subdominant if to_subdominant else 0.0
-    return w.unresolved + w.unresolved_triad + extra
+    home = _same(root, 0) and after.chord.bass is None
+    pop = before.target == 1 and (_same(root, -1) or home) and before.chord.bass is None
+    return w.unresolved + w.unresolved_triad + (w.unresolved_second if pop else 0.0)
+
+
+def _leads_in_minor(before: Candidate, after: Candidate) -> bool:
+    """Whether a chord to III or VII of a minor key has their leading note where it tells."""
+    if before.target not in (-3, -2) or before.target_minor or after.chord.bass is not None:
+        return False
+    return before.chord.alter(5) == -1 or before.chord.bass_note.fifths == before.target + 5
 
 
 def _approach(before: Candidate, after: Candidate, shift: int) -> float:
@@ -219,7 +255,15 @@ def _cadential(_: Candidate, after: Candidate, shift: int) -> float:
 def _plain(before: Candidate, after: Candidate, shift: int) -> float:
     if before.category is Category.BACKDOOR:
         return weights().resolved if _same(_root(after, shift), 0) else 0.0
-    return 0.0
+    if before.category is Category.MEDIANT:
+        home = after.kind == "plain" and _same(_root(after, shift), 0)
+        return weights().mediant_returns if home else 0.0
+    if shift or after.chord.root.fifths:
+        return 0.0
+    if before.chord.root.fifths == 0 and before.chord.alter(3) == -1 and after.kind == "applied":
+        return weights().turned_major
+    cadence = before.function is Function.DOMINANT and before.category is Category.DIATONIC
+    return weights().arrival if cadence and after.kind == "plain" else 0.0
 
 
 _CHECKS = {

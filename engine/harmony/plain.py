@@ -29,6 +29,7 @@ _FUNCTION = {
     1: Function.TONIC, 2: Function.PREDOMINANT, 3: Function.TONIC, 4: Function.PREDOMINANT,
     5: Function.DOMINANT, 6: Function.TONIC, 7: Function.DOMINANT,
 }  # fmt: skip
+_RESTLESS = {(5, -1), (5, 1), (9, -1), (13, -1)}
 
 
 def plain(chord: Chord, minor: bool) -> Iterator[Candidate]:
@@ -114,8 +115,8 @@ def _chromatic_cost(chord: Chord, places: frozenset[int], minor: bool) -> tuple[
     third, fifth, seventh = triad(chord)
     if root == -5 and third == 0 and fifth == 0 and seventh in (None, 0):
         return w.neapolitan, Category.NEAPOLITAN
-    if third == 0 and minor_seventh(chord) and root in (0, -1):
-        return w.blues, Category.BLUES
+    if third == 0 and minor_seventh(chord) and root in (0, -1) and _at_rest(chord):
+        return w.blues + (w.inverted if chord.bass else 0.0), Category.BLUES
     if third == 0 and minor_seventh(chord) and root == -2:
         return w.backdoor, Category.BACKDOOR
     if minor:
@@ -125,12 +126,19 @@ def _chromatic_cost(chord: Chord, places: frozenset[int], minor: bool) -> tuple[
             return w.from_major, Category.BORROWED
     elif places <= HARMONIC or places <= MINOR_SCALE | {-5}:
         return w.borrowed, Category.BORROWED
+    if (third, fifth, seventh) == (0, 1, None) and root == 0:
+        return w.augmented_tonic, Category.CHROMATIC
     scale = MINOR_SCALE if minor else MAJOR_SCALE
     if {note.fifths for member, note in chord.member_notes if member.degree <= 5} <= scale:
         return w.altered_seventh, Category.CHROMATIC
     if third is not None and root in (3, 4, -3, -4) and fifth == 0:
         return w.mediant, Category.MEDIANT
     return w.chromatic + (w.altered if third != -1 else 0.0), Category.CHROMATIC
+
+
+def _at_rest(chord: Chord) -> bool:
+    """Whether a dominant seventh has nothing that wants to go on: no altered fifth, ♭9 or ♭13."""
+    return not any((m.degree, m.alter) in _RESTLESS for m in chord.members)
 
 
 def six_fours(chord: Chord, minor: bool) -> Iterator[Candidate]:

@@ -22,14 +22,20 @@ def read_progression(steps: Sequence[Step]) -> tuple[ChordReading, ...]:
     path, _ = best_path(steps)
     found = []
     for n, (step, candidate) in enumerate(zip(steps, path, strict=True)):
-        after = steps[n + 1] if n + 1 < len(steps) else None
+        at = _next_root(steps, n)
         goes: bool | None = None
-        if after is not None:
-            shift = after.key.tonic.fifths - step.key.tonic.fifths
-            goes = _goes(candidate, path[n + 1], shift)
-        before = steps[n - 1].chord if n else None
-        found.append(_reading(step, candidate, goes, before, after.chord if after else None))
+        if at is not None:
+            shift = steps[at].key.tonic.fifths - step.key.tonic.fifths
+            goes = _goes(candidate, path[at], shift)
+        after = steps[at].chord if at is not None else None
+        found.append(_reading(step, candidate, goes, after))
     return mark_spans(found)
+
+
+def _next_root(steps: Sequence[Step], n: int) -> int | None:
+    """Where the harmony moves on: the next chord on another root."""
+    root = steps[n].chord.root.pc
+    return next((at for at in range(n + 1, len(steps)) if steps[at].chord.root.pc != root), None)
 
 
 @lru_cache(maxsize=4096)
@@ -40,6 +46,15 @@ def read_chord(
     chords = [one for one in (before, chord, after) if one is not None]
     readings = read_progression([Step(one, key) for one in chords])
     return readings[0 if before is None else 1]
+
+
+def _symbol(candidate: Candidate, wanted: Note | None, minor: bool) -> str:
+    """The chord that is wanted: for what prepares a dominant, that dominant."""
+    if wanted is None:
+        return ""
+    if candidate.kind == "approach":
+        return f"{Note(wanted.fifths + 1).name}7"
+    return wanted.name + ("m" if minor else "")
 
 
 def _goes(candidate: Candidate, after: Candidate, shift: int) -> bool | None:
@@ -62,7 +77,6 @@ def _reading(
     step: Step,
     candidate: Candidate,
     goes: bool | None,
-    before: Chord | None,
     after: Chord | None,
 ) -> ChordReading:
     key, tonic = step.key, step.key.tonic.fifths
@@ -91,9 +105,8 @@ def _reading(
         outside=_outside(notes, key, candidate.category),
         target=target,
         target_minor=candidate.target_minor,
-        resolves_to=wanted.name + ("m" if minor else "") if wanted is not None else "",
+        resolves_to=_symbol(candidate, wanted, minor),
         resolves=goes,
-        before=before,
         after=after,
     )
 

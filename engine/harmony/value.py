@@ -29,8 +29,8 @@ class ChordReading:
     relative to `key`. `outside` are the notes foreign to the key. `target` is
     the root that the chord leans on, `resolves_to` the symbol of the chord it
     wants (empty where it wants none) and `resolves` whether that follows (None
-    where nothing follows or nothing is wanted). `span` names a line or a pedal
-    point the chord is part of.
+    where nothing follows or nothing is wanted). `after` is the next chord on
+    another root. `span` names a line or a pedal point the chord is part of.
     """
 
     chord: Chord
@@ -46,7 +46,6 @@ class ChordReading:
     resolves_to: str = ""
     resolves: bool | None = None
     span: str = ""
-    before: Chord | None = None
     after: Chord | None = None
     bar: int = 1
     slot: int = 0

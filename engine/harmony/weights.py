@@ -27,6 +27,7 @@ class Weights:
     inverted: float
     from_major: float
     borrowed: float
+    augmented_tonic: float
     mediant: float
     chromatic: float
     altered: float
@@ -54,11 +55,12 @@ class Weights:
     passing: float
     resolved: float
     other_mode: float
+    leads: float
     deceptive: float
     continued: float
     unresolved: float
     unresolved_triad: float
-    unresolved_to_subdominant: float
+    unresolved_second: float
     not_passing: float
     sixth_to_seventh: float
     unresolved_sixth: float
@@ -68,6 +70,9 @@ class Weights:
     unapproached: float
     cadence: float
     no_cadence: float
+    arrival: float
+    mediant_returns: float
+    turned_major: float
     modal_tonic: float
     blues_style: float
 
