@@ -54,13 +54,6 @@ def _accidental(alter: int) -> str:
     return "#" * alter if alter > 0 else "b" * -alter
 
 
-def _added(degree: int, alter: int) -> str:
-    """An added note; a plain 7 is the minor seventh, as in C7."""
-    if degree == 7:
-        return "addmaj7" if alter == 0 else f"add{_accidental(alter + 1)}7"
-    return f"add{_accidental(alter)}{degree}"
-
-
 # What a change costs: the fewer and the commoner the changes, the nearer the kind.
 _ALTERED, _ADDED, _OMITTED, _BESIDE, _REPLACED = 1.0, 1.1, 1.4, 3.0, 100.0
 _UNWRITABLE = 1000.0  # a second or fourth is written as a suspension only

@@ -16,6 +16,7 @@ from engine.harmony.candidate import (
     degrees,
     has_seventh,
     make,
+    minor_seventh,
     rooted,
     target_name,
     triad,
@@ -36,7 +37,7 @@ def _is_dominant(chord: Chord) -> bool:
 
 
 def _is_dominant_seventh(chord: Chord) -> bool:
-    return _is_dominant(chord) and chord.alter(7) == -1
+    return chord.alter(3) == 0 and minor_seventh(chord)
 
 
 def _applied_cost(chord: Chord, target: int, nearness: str, minor: bool) -> float:

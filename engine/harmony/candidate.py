@@ -55,6 +55,7 @@ MAJOR_SCALE = frozenset(range(-1, 6))
 MINOR_SCALE = frozenset(range(-4, 3))
 HARMONIC = MINOR_SCALE | {5}
 MELODIC = HARMONIC | {3}
+_RESTLESS = {(5, -1), (5, 1), (9, -1), (13, -1)}
 
 
 def triad(chord: Chord) -> tuple[int | None, int | None, int | None]:
@@ -83,6 +84,11 @@ def has_seventh(chord: Chord) -> bool:
 def minor_seventh(chord: Chord) -> bool:
     member = numeral.bass_member(chord)
     return chord.alter(7) == -1 or (member == Member(7, -1) and chord.alter(7) is None)
+
+
+def at_rest(chord: Chord) -> bool:
+    """Whether a dominant seventh has nothing that wants to go on: no altered fifth, ♭9 or ♭13."""
+    return not any((m.degree, m.alter) in _RESTLESS for m in chord.members)
 
 
 def degrees(chord: Chord) -> frozenset[int]:

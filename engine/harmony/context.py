@@ -15,7 +15,7 @@ from functools import lru_cache
 from itertools import groupby
 
 from engine.chord import Chord
-from engine.harmony.candidate import Candidate
+from engine.harmony.candidate import Candidate, at_rest
 from engine.harmony.ways import candidates
 from engine.harmony.weights import weights
 from engine.harmony.words import Category, Function
@@ -95,7 +95,7 @@ def _habits(
         if root in (0, 11) and third == 0:
             sevenths[root, chord.alter(7) == -1] += 1
     found: dict[Category, float] = {}
-    if 2 * tonics["major"] > tonics["minor"] > 0:
+    if tonics["major"] > 1 and 2 * tonics["major"] > tonics["minor"] > 0:
         found[Category.BORROWED] = weights().modal_tonic
     if all(sevenths[root, True] > sevenths[root, False] for root in (0, 11)):
         found[Category.BLUES] = weights().blues_style
@@ -112,7 +112,8 @@ def _habit(candidate: Candidate, habits: dict[Category, float]) -> float:
 def _ending(candidate: Candidate) -> float:
     """In major a tonic with a minor seventh at the end rests: IV would have to follow."""
     leans = candidate.kind == "applied" and candidate.target == -1
-    return weights().unresolved if leans and candidate.chord.bass is None else 0.0
+    rests = candidate.chord.bass is None and at_rest(candidate.chord)
+    return weights().unresolved if leans and rests else 0.0
 
 
 @lru_cache(maxsize=65536)
@@ -121,7 +122,7 @@ def transition(before: Candidate, after: Candidate, shift: int) -> float:
     check = _CHECKS.get(before.kind)
     cost = check(before, after, shift) if check else 0.0
     if after.kind == "passing" and _semitones(before, after, shift) != 11:
-        cost += weights().not_passing
+        cost += weights().leapt_to
     return cost
 
 
@@ -186,7 +187,9 @@ def _applied(before: Candidate, after: Candidate, shift: int) -> float:
     if _same(root, before.target - 4) and not minor_third:
         return w.deceptive
     submediant = _same(root, before.target + 3) and minor_third and not before.target_minor
-    if submediant and not (before.target == -3 and root == 0):  # there it is the tonic of a minor key
+    if submediant and not (
+        before.target == -3 and root == 0
+    ):  # there it is the tonic of a minor key
         return w.deceptive
     seventh = before.chord.alter(7) is not None or before.chord.alter(3) == -1
     if seventh:
@@ -212,7 +215,8 @@ def _approach(before: Candidate, after: Candidate, shift: int) -> float:
 
 def _sixth(before: Candidate, after: Candidate, shift: int) -> float:
     w = weights()
-    if not resolves(before, after, shift):
+    minor_goal = before.target == 2 and after.chord.alter(3) == -1
+    if minor_goal or not resolves(before, after, shift):
         return w.unresolved_sixth
     return w.resolved
 
@@ -254,7 +258,10 @@ def _cadential(_: Candidate, after: Candidate, shift: int) -> float:
 
 def _plain(before: Candidate, after: Candidate, shift: int) -> float:
     if before.category is Category.BACKDOOR:
-        return weights().resolved if _same(_root(after, shift), 0) else 0.0
+        root = _root(after, shift)
+        if _same(root, 0):
+            return weights().resolved
+        return weights().unresolved if _same(root, -3) else 0.0
     if before.category is Category.MEDIANT:
         home = after.kind == "plain" and _same(_root(after, shift), 0)
         return weights().mediant_returns if home else 0.0

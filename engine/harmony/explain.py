@@ -2,13 +2,15 @@
 
 The first says what the chord is here and which notes are outside the key and
 why they are spelled so; the second where it wants to go and whether it does,
-and which of its names was taken.
+and which of its names was taken. They are for people: ♯ and ♭.
 """
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
+from engine.chord import Chord
 from engine.harmony import numeral
 from engine.harmony.names import other_names
 from engine.harmony.words import Category, Function
@@ -24,19 +26,34 @@ _KINDS = {
     "diminished": "diminished triad", "dominant": "dominant seventh", "power": "bare fifth",
     "half-diminished": "half-diminished seventh", "major-minor": "minor triad with major seventh",
     "major-sixth": "major triad with added sixth", "minor-sixth": "minor triad with added sixth",
+    "dominant-11th": "dominant eleventh", "major-11th": "major eleventh",
+    "minor-11th": "minor eleventh", "dominant-13th": "dominant thirteenth",
+    "major-13th": "major thirteenth", "minor-13th": "minor thirteenth",
     "suspended-fourth": "suspended fourth", "suspended-second": "suspended second",
     "pedal": "single note", "altered": "altered dominant", "six-nine": "six-nine chord",
-    "suspended-seventh": "suspended dominant seventh", "suspended-ninth": "suspended ninth",
+    "minor-six-nine": "minor six-nine chord", "minor-major-ninth": "minor ninth with major seventh",
+    "suspended-seventh": "suspended dominant seventh",
+    "suspended-ninth": "suspended dominant ninth",
+    "suspended-13th": "suspended dominant thirteenth",
+    "seventh-suspended-second": "seventh with suspended second",
+    "major-seventh-suspended-fourth": "major seventh with suspended fourth",
+    "major-seventh-suspended-second": "major seventh with suspended second",
+    "suspended-second-fourth": "suspended second and fourth",
+    "seventh-suspended-second-fourth": "seventh with suspended second and fourth",
 }  # fmt: skip
-_INVERSIONS = {3: "in first inversion", 5: "in second inversion", 7: "in third inversion"}
+_INVERSIONS = {3: " in first inversion", 5: " in second inversion", 7: " in third inversion"}
+_ROLES = {1: "the tonic", 4: "the subdominant", 5: "the dominant"}
+_CHANGES = {"no": "without the", "add": "with added"}
+_MEMBERS = {
+    "3": "third", "5": "fifth", "6": "sixth", "7": "seventh", "9": "ninth", "11": "eleventh",
+    "13": "thirteenth", "maj7": "major seventh",
+}  # fmt: skip
+_COUNTED = {3: "three", 4: "four"}
 
 
 def explanation(reading: ChordReading) -> str:
-    """One or two sentences, with note names in ASCII."""
-    first = _what(reading)
-    because = _outside(reading)
-    if because:
-        first += f"; {because}"
+    """One or two sentences."""
+    first = "; ".join(part for part in (_what(reading), _waits(reading), _outside(reading)) if part)
     second = "; ".join(part for part in (_goes(reading), _name(reading), reading.span) if part)
     return _sentence(first) + (f" {_sentence(second)}" if second else "")
 
@@ -45,30 +62,68 @@ def _sentence(text: str) -> str:
     return f"{text[0].upper()}{text[1:]}."
 
 
-def _kind(reading: ChordReading) -> str:
-    name = reading.spelled.kind.name
-    return _KINDS.get(name, name.replace("-", " "))
+def _pretty(symbol: str) -> str:
+    """A symbol without `sub` or `dim` in it, with ♯ and ♭."""
+    return symbol.replace("#", "♯").replace("b", "♭")
+
+
+def _listed(words: Sequence[str]) -> str:
+    """`C`, `C and E`, `C, E and G`."""
+    return " and ".join([*([", ".join(words[:-1])] if words[1:] else []), *words[-1:]])
+
+
+def _kind(chord: Chord) -> str:
+    """`dominant seventh with ♭9`, `major triad with added ninth`, `… without the fifth`."""
+    name = chord.kind.name
+    words = [_KINDS.get(name, name.replace("-", " "))]
+    changes = chord.suffix.removeprefix(chord.kind.suffix).strip("()")
+    altered: list[str] = []
+    for change in changes.split(",") if changes else ():
+        start = next((start for start in _CHANGES if change.startswith(start)), "")
+        if start:
+            member = change.removeprefix(start)
+            words.append(f"{_CHANGES[start]} {_MEMBERS.get(member, _pretty(member))}")
+        else:
+            altered.append(_pretty(change))
+    return " ".join([*words, *([f"with {_listed(altered)}"] if altered else [])])
 
 
 def _placed(reading: ChordReading) -> str:
     """Kind and inversion: `dominant seventh in first inversion`."""
-    kind = _kind(reading)
-    if reading.spelled.bass is None:
+    kind, bass = _kind(reading.spelled), reading.spelled.bass
+    if bass is None:
         return kind
     member = numeral.bass_member(reading.spelled)
     if member is None:
-        return f"{kind} over a bass of {reading.spelled.bass.name}"
-    return f"{kind} {_INVERSIONS.get(member.degree, f'over its {member.name}')}"
+        return kind
+    return f"{kind}{_INVERSIONS.get(member.degree, f' over its {_pretty(member.name)}')}"
+
+
+def _over(reading: ChordReading) -> str:
+    """` over a bass of G`, where the bass is none of the chord's own."""
+    foreign = numeral.bass_member(reading.spelled) is None
+    return f" over a bass of {reading.spelled.bass_note.symbol}" if foreign else ""
+
+
+def _on(reading: ChordReading) -> str:
+    """`minor triad on the lowered sixth degree of C major over a bass of G`."""
+    return f"{_placed(reading)} on {_degree(reading)}{_over(reading)}"
+
+
+def _place_in(note: Note, key: Key) -> tuple[int, int]:
+    """Degree and alteration, against the scale of the key's own mode."""
+    if key.mode in ("major", "minor"):
+        return numeral.degree_of(note.fifths - key.tonic.fifths, key.is_minor)
+    return key.degree(note)
 
 
 def _degree(reading: ChordReading) -> str:
     """`the lowered sixth degree of C major`."""
-    degree, alter = numeral.degree_of(
-        reading.spelled.root.fifths - reading.key.tonic.fifths, reading.key.is_minor
-    )
-    if reading.key.is_minor and degree == 7 and alter == 1:
-        return f"the leading note of {reading.key.name}"
-    return f"the {_altered(alter)}{_ORDINALS[degree - 1]} degree of {reading.key.name}"
+    key = reading.key
+    degree, alter = _place_in(reading.spelled.root, key)
+    if key.mode == "minor" and degree == 7 and alter == 1:
+        return f"the leading note of {key.symbol}"
+    return f"the {_altered(alter)}{_ORDINALS[degree - 1]} degree of {key.symbol}"
 
 
 def _altered(alter: int) -> str:
@@ -77,59 +132,64 @@ def _altered(alter: int) -> str:
 
 def _what(reading: ChordReading) -> str:
     placed, key = _placed(reading), reading.key
-    target = _target(reading)
-    numeral_text = reading.roman
+    target, roman = _target(reading), reading.roman_pretty
     match reading.category:
         case Category.APPLIED if reading.function is Function.PREDOMINANT:
-            return f"{placed}, {numeral_text}: it prepares the dominant of {target}"
+            text = f"{placed}, prepares the dominant of {target} ({roman} in {key.symbol})"
         case Category.APPLIED:
-            leading = numeral_text.startswith("vii")
-            kind = "leading-tone chord" if leading else "applied dominant"
-            return f"{placed}, the {kind} of {target} ({numeral_text} in {key.name})"
+            kind = "leading-tone chord" if roman.startswith("vii") else "applied dominant"
+            text = f"{placed}{_over(reading)}, the {kind} of {target} ({roman} in {key.symbol})"
         case Category.AUGMENTED_SIXTH:
-            name = {"I": "Italian", "G": "German", "F": "French"}[numeral_text[0]]
+            name = {"I": "Italian", "G": "German", "F": "French"}[roman[0]]
             low, high = _sixth_notes(reading)
-            return (
-                f"{name} sixth ({numeral_text}): {low.name} falls and {high.name} rises "
-                f"to {reading.target.name if reading.target else ''}"
-            )
+            goal = reading.target.symbol if reading.target else ""
+            text = f"{name} sixth ({roman}): {low.symbol} falls and {high.symbol} rises to {goal}"
         case Category.SUBSTITUTE:
             stands = Note(reading.spelled.root.fifths + 6 - 12)
             stands = stands if abs(stands.alter) < 2 else Note(stands.fifths + 12)
-            return f"{placed}, a tritone away from {stands.name}7 and standing for it, to {target}"
+            text = (
+                f"{placed}, the tritone substitute of {stands.symbol}7: "
+                f"it leads to {target} by a semitone"
+            )
         case Category.COMMON_TONE:
-            kept = reading.target.name if reading.target else ""
-            return f"{placed} around the common tone {kept}, which stays while the others step"
+            kept = reading.target.symbol if reading.target else ""
+            text = f"{placed} around the common tone {kept}, which stays while the others step"
         case Category.CADENTIAL:
-            return f"cadential six-four: over {reading.spelled.bass_note.name} it delays V"
+            text = f"cadential six-four: over {reading.spelled.bass_note.symbol} it delays V"
         case Category.NEAPOLITAN:
-            return f"{placed} on {_degree(reading)}, the Neapolitan"
+            text = f"{_on(reading)}, the Neapolitan"
         case Category.BACKDOOR:
-            return f"{placed} on {_degree(reading)}, the backdoor dominant, a step below the tonic"
+            text = f"{_on(reading)}, the backdoor dominant, a step below the tonic"
         case Category.BLUES:
-            return f"{placed} on {_degree(reading)}, at rest as in the blues"
+            text = f"{_on(reading)}, at rest as in the blues"
         case Category.BORROWED:
             other = Key(key.tonic, "major" if key.is_minor else "minor")
-            return f"{placed} on {_degree(reading)}, borrowed from {other.name}"
+            text = f"{_on(reading)}, borrowed from {other.symbol}"
         case Category.MEDIANT:
-            return f"{placed} on {_degree(reading)}, a chromatic mediant"
+            text = f"{_on(reading)}, a chromatic mediant"
         case Category.PASSING:
-            return f"{placed} on {_degree(reading)}, passing between its neighbours"
+            text = f"{_on(reading)}, passing between its neighbours"
         case Category.PEDAL:
-            return f"{placed} on {_degree(reading)}, over a bass that stays"
+            text = f"{_on(reading)}, while the bass stays"
         case _:
-            return f"{placed} on {_degree(reading)}, {_article(reading.function)} chord"
+            text = f"{_on(reading)}, {_role(reading)}"
+    return text
 
 
-def _article(function: Function) -> str:
-    return f"a {function.value}"
+def _role(reading: ChordReading) -> str:
+    """`the tonic`; for what stands for it, `with tonic function`."""
+    degree, alter = _place_in(reading.spelled.root, reading.key)
+    own = {1: Function.TONIC, 4: Function.PREDOMINANT, 5: Function.DOMINANT}
+    if alter == 0 and own.get(degree) is reading.function:
+        return _ROLES[degree]
+    return f"with {reading.function.value} function"
 
 
 def _target(reading: ChordReading) -> str:
     """The chord leant on, as a symbol: `Dm`."""
     if reading.target is None:
         return "the tonic"
-    return reading.target.name + ("m" if reading.target_minor else "")
+    return reading.target.symbol + ("m" if reading.target_minor else "")
 
 
 def _sixth_notes(reading: ChordReading) -> tuple[Note, Note]:
@@ -137,43 +197,58 @@ def _sixth_notes(reading: ChordReading) -> tuple[Note, Note]:
     return low, next(note for note in reading.notes if note.fifths == low.fifths + 10)
 
 
+def _waits(reading: ChordReading) -> str:
+    """What a suspended note stands for: `C stands in for the third, B`."""
+    chord, held = reading.spelled, reading.spelled.member(4)
+    if chord.third is not None or held is None:
+        return ""
+    third = Note(chord.root.fifths + 4)
+    if reading.function is not Function.DOMINANT:
+        third = next(note for note in reading.key.scale if note.letter == third.letter)
+    return f"{held.symbol} stands in for the third, {third.symbol}"
+
+
 def _outside(reading: ChordReading) -> str:
     """Why each note outside the key is there and spelled so."""
     outside = reading.outside
     if not outside:
-        raised = _raised(reading)
-        if raised is None:
-            return ""
-        natural = Note(raised.fifths - 7)
-        return f"{raised.name} is {natural.name} raised, to lead to {reading.key.tonic.name}"
+        return "; ".join(_raised(reading))
     if len(outside) == 1:
-        return f"{outside[0].name} is outside the key, {_reason(outside[0], reading)}"
-    listed = [f"{note.name} is {_reason(note, reading)}" for note in outside]
-    return f"outside the key, {', '.join(listed[:-1])} and {listed[-1]}"
+        return f"{outside[0].symbol} is outside the key, {_reason(outside[0], reading)}"
+    return "outside the key are " + _listed(
+        [f"{note.symbol}, {_reason(note, reading)}" for note in outside]
+    ).replace(" and ", ", and ")
 
 
-def _raised(reading: ChordReading) -> Note | None:
-    """The raised seventh of a minor key, where the chord has it."""
-    if not reading.key.is_minor:
-        return None
-    leading = Note(reading.key.tonic.fifths + 5)
-    return leading if leading in reading.notes and not reading.key.contains(leading) else None
+def _raised(reading: ChordReading) -> list[str]:
+    """The raised sixth and seventh of a minor key, where the chord has them."""
+    key = reading.key
+    if key.mode != "minor":
+        return []
+    found = []
+    for fifths, why in ((3, "the sixth of melodic minor"), (5, f"to lead to {key.tonic.symbol}")):
+        note = Note(key.tonic.fifths + fifths)
+        if note in reading.notes:
+            found.append(f"{note.symbol} is {Note(note.fifths - 7).symbol} raised, {why}")
+    return found
 
 
 def _reason(note: Note, reading: ChordReading) -> str:
     if reading.target is not None and reading.category is not Category.CADENTIAL:
         goal = reading.target
         if note.fifths == goal.fifths + 5:
-            return f"the leading note of {goal.name}"
+            return f"the leading note of {goal.symbol}"
+        if reading.category is Category.SUBSTITUTE and note.fifths == goal.fifths - 7:
+            return f"in sound the leading note {Note(goal.fifths + 5).symbol}"
         if note.fifths == goal.fifths - 5:
-            return f"a semitone above {goal.name}, to which it falls"
+            return f"a semitone above {goal.symbol}, to which it falls"
         if reading.category is Category.COMMON_TONE:
-            return f"a semitone below {Note(note.fifths - 5).name}, to which it rises"
+            return f"a semitone below {Note(note.fifths - 5).symbol}, to which it rises"
     if reading.category is Category.BLUES:
         return "the blue seventh"
     if reading.function is Function.DOMINANT and note == reading.spelled.seventh:
         return "the seventh, which falls"
-    degree, alter = numeral.degree_of(note.fifths - reading.key.tonic.fifths, reading.key.is_minor)
+    degree, alter = _place_in(note, reading.key)
     return f"the {_altered(alter)}{_ORDINALS[degree - 1]} degree"
 
 
@@ -181,12 +256,23 @@ def _goes(reading: ChordReading) -> str:
     """Where it wants to go, and whether it does."""
     if not reading.resolves_to:
         return ""
-    wish = f"it wants {reading.resolves_to}"
+    wish = f"it wants {_pretty(reading.resolves_to)}"
     if reading.resolves is None or reading.after is None:
         return wish
-    if reading.resolves:
-        return f"{wish}, which follows"
-    return f"{wish} but goes to {reading.after.symbol}{_deceptive(reading)}"
+    if not reading.resolves:
+        return f"{wish} but goes to {reading.after.pretty}{_deceptive(reading)}"
+    if reading.target is not None and _delayed(reading.target, reading.after):
+        return f"{wish}, which the six-four {reading.after.pretty} delays"
+    other = reading.after.alter(3) == (0 if _wants_minor(reading) else -1)
+    return f"{wish}, which follows{f' as {reading.after.pretty}' if other else ''}"
+
+
+def _wants_minor(reading: ChordReading) -> bool:
+    return reading.resolves_to.endswith("m")
+
+
+def _delayed(goal: Note, after: Chord) -> bool:
+    return after.bass is not None and after.bass.pc == goal.pc and after.root.pc != goal.pc
 
 
 def _deceptive(reading: ChordReading) -> str:
@@ -198,12 +284,28 @@ def _deceptive(reading: ChordReading) -> str:
 
 
 def _name(reading: ChordReading) -> str:
-    """Which other names the notes have, and why this one was kept."""
+    """Which other names the notes have, and why this one was kept; a better spelling."""
+    better = reading.better_spelling
+    spelled = f"from this key's side it is spelled {_pretty_symbol(better)}" if better else ""
+    return "; ".join(part for part in (spelled, _others(reading)) if part)
+
+
+def _pretty_symbol(symbol: str) -> str:
+    head, slash, bass = symbol.partition("/") if "6/9" not in symbol else (symbol, "", "")
+    return head[:1] + _pretty(head[1:]) + slash + bass[:1] + _pretty(bass[1:])
+
+
+def _others(reading: ChordReading) -> str:
     others = other_names(reading.chord)
     if not others or reading.category is Category.CADENTIAL:
         return ""
-    listed = " or ".join(others[:2])
-    root = reading.spelled.root.name
+    count = len(reading.chord.pitch_classes)
+    if len(others) + 1 == count:
+        return f"any of its {_COUNTED[count]} notes could be the root: where it goes names it"
+    listed = " or ".join(_pretty_symbol(other) for other in others[:2])
+    root = reading.spelled.root.symbol
+    if reading.chord.bass_is_foreign:
+        return f"the same notes make {listed}"
     if reading.chord.bass is None:
-        return f"the same notes make {listed}, but {root} is the bass and acts as the root"
+        return f"the same notes make {listed}, but the bass makes {root} the root"
     return f"the same notes make {listed}, but {root} acts as the root"

@@ -1,4 +1,4 @@
-"""Other symbols for the same notes: C6 is Am7/C."""
+"""Other symbols for the same notes: C6 is Am7/C, F/G is G9sus4 without its fifth."""
 
 from __future__ import annotations
 
@@ -13,7 +13,8 @@ def _kinds_by_semitones() -> dict[frozenset[int], str]:
     """The suffix of each kind by its pitch classes above the root, the commoner kind first."""
     found: dict[frozenset[int], str] = {}
     for kind in kinds():
-        if len(kind.members) < 3 or len(kind.members) > 5:
+        rare = kind.own and "suspended" in kind.name and kind.suffix != "7sus4"
+        if rare or not 3 <= len(kind.members) <= 5:
             continue
         places = frozenset(
             (degree_semitones(degree) + alter) % 12 for degree, alter in kind.members
@@ -36,12 +37,37 @@ def other_names(chord: Chord) -> tuple[str, ...]:
         if note.pc == chord.root.pc:
             continue
         suffix = _kinds_by_semitones().get(frozenset((pc - note.pc) % 12 for pc in pcs))
-        if suffix is None:
+        if suffix is None or (suffix.endswith("/9") and note.pc != chord.bass_note.pc):
             continue
         root = _plain(note)
         slash = "" if note.pc == chord.bass_note.pc else f"/{chord.bass_note.name}"
         found.append(root.name + suffix + slash)
-    return tuple(found)
+    return (*_over_its_bass(chord), *found)
+
+
+# A suspended dominant by the semitones above its bass.
+_SUSPENDED = {
+    frozenset({0, 2, 5, 7, 10}): "9sus4", frozenset({0, 2, 5, 10}): "9sus4(no5)",
+    frozenset({0, 2, 5, 9, 10}): "13sus4(no5)", frozenset({0, 2, 5, 7, 9, 10}): "13sus4",
+}  # fmt: skip
+
+
+def _over_its_bass(chord: Chord) -> list[str]:
+    """A suspended dominant as a chord over a foreign bass (`Gm7/C`), and the other way about."""
+    bass = chord.bass_note
+    suffix = _SUSPENDED.get(frozenset((pc - bass.pc) % 12 for pc in chord.pitch_classes))
+    if suffix is None:
+        return []
+    if chord.bass_is_foreign:
+        return [_plain(bass).name + suffix]
+    if chord.bass is not None:
+        return []
+    upper = chord.pitch_classes - {bass.pc}
+    for note in (Note(bass.fifths + 1), Note(bass.fifths - 1)):
+        kind = _kinds_by_semitones().get(frozenset((pc - note.pc) % 12 for pc in upper))
+        if kind in ("m7", "maj7", ""):
+            return [f"{_plain(note).name}{kind}/{bass.name}"]
+    return []
 
 
 def _plain(note: Note) -> Note:

@@ -65,7 +65,7 @@ def figures(members: tuple[Member, ...], bass: Member | None) -> str:
     rooted = place not in table or place == 1
     text = table[1] if rooted else table[place]
     top = 7
-    if seventh and rooted and 3 in have:
+    if seventh and rooted:
         top = max((d for d in (9, 11, 13) if have.get(d) == 0), default=7)
         text = str(top)
     if rooted and have.get(3) == -1 and have.get(7) == 0:

@@ -13,6 +13,7 @@ from engine.harmony.candidate import (
     MELODIC,
     MINOR_SCALE,
     Candidate,
+    at_rest,
     core,
     degrees,
     has_seventh,
@@ -29,7 +30,6 @@ _FUNCTION = {
     1: Function.TONIC, 2: Function.PREDOMINANT, 3: Function.TONIC, 4: Function.PREDOMINANT,
     5: Function.DOMINANT, 6: Function.TONIC, 7: Function.DOMINANT,
 }  # fmt: skip
-_RESTLESS = {(5, -1), (5, 1), (9, -1), (13, -1)}
 
 
 def plain(chord: Chord, minor: bool) -> Iterator[Candidate]:
@@ -68,7 +68,6 @@ def plain_one(chord: Chord, minor: bool, extra: float) -> Candidate:
         function = Function.DOMINANT
     member = numeral.bass_member(chord)
     if member is None and category is Category.DIATONIC and function is not Function.DOMINANT:
-        category = Category.PEDAL
         if chord.bass is not None and chord.bass.fifths == 1 and degree in (2, 4):
             function, category = Function.DOMINANT, Category.SUSPENDED
     elif category is Category.DIATONIC and chord.alter(3) is None and 4 in degrees(chord):
@@ -115,7 +114,7 @@ def _chromatic_cost(chord: Chord, places: frozenset[int], minor: bool) -> tuple[
     third, fifth, seventh = triad(chord)
     if root == -5 and third == 0 and fifth == 0 and seventh in (None, 0):
         return w.neapolitan, Category.NEAPOLITAN
-    if third == 0 and minor_seventh(chord) and root in (0, -1) and _at_rest(chord):
+    if third == 0 and minor_seventh(chord) and root in (0, -1) and at_rest(chord):
         return w.blues + (w.inverted if chord.bass else 0.0), Category.BLUES
     if third == 0 and minor_seventh(chord) and root == -2:
         return w.backdoor, Category.BACKDOOR
@@ -134,11 +133,6 @@ def _chromatic_cost(chord: Chord, places: frozenset[int], minor: bool) -> tuple[
     if third is not None and root in (3, 4, -3, -4) and fifth == 0:
         return w.mediant, Category.MEDIANT
     return w.chromatic + (w.altered if third != -1 else 0.0), Category.CHROMATIC
-
-
-def _at_rest(chord: Chord) -> bool:
-    """Whether a dominant seventh has nothing that wants to go on: no altered fifth, ♭9 or ♭13."""
-    return not any((m.degree, m.alter) in _RESTLESS for m in chord.members)
 
 
 def six_fours(chord: Chord, minor: bool) -> Iterator[Candidate]:

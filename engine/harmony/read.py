@@ -15,6 +15,8 @@ from engine.key import Key
 from engine.pitch import Note
 
 _ENHARMONIC = 12  # fifths between enharmonic notes
+# What a mode has of its own, but a major or minor key has from elsewhere.
+_OWN_IN_A_MODE = (Category.BORROWED, Category.CHROMATIC, Category.NEAPOLITAN, Category.BLUES)
 
 
 def read_progression(steps: Sequence[Step]) -> tuple[ChordReading, ...]:
@@ -83,6 +85,9 @@ def _reading(
     shift = _plain_side(candidate, tonic)
     notes = tuple(Note(note.fifths + shift) for note in candidate.notes)
     bass = candidate.chord.bass
+    category = candidate.category
+    if category in _OWN_IN_A_MODE and set(notes) <= set(key.scale):
+        category = Category.DIATONIC
     spelled = Chord(
         Note(candidate.chord.root.fifths + shift),
         candidate.chord.members,
@@ -92,17 +97,17 @@ def _reading(
     wanted, minor = target, candidate.target_minor
     if _wants_tonic(candidate):
         wanted, minor = key.tonic, key.is_minor
-    elif candidate.category is Category.NEAPOLITAN:
+    elif category is Category.NEAPOLITAN:
         wanted, minor = Note(tonic + 1), False
     return ChordReading(
         chord=step.chord,
         key=key,
         roman=_with_bass(candidate, spelled),
         function=candidate.function,
-        category=candidate.category,
+        category=category,
         notes=notes,
         spelled=spelled,
-        outside=_outside(notes, key, candidate.category),
+        outside=_outside(notes, key, category),
         target=target,
         target_minor=candidate.target_minor,
         resolves_to=_symbol(candidate, wanted, minor),

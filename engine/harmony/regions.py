@@ -15,6 +15,7 @@ from engine.chord import Chord
 from engine.harmony.context import relative
 from engine.harmony.keys import Event, events_of, key_shares, spelled_key
 from engine.harmony.keystats import MODES, quality_of, statistics
+from engine.harmony.numeral import display_numeral
 from engine.harmony.value import KeyFinding, Region
 from engine.harmony.ways import candidates
 from engine.harmony.words import Category
@@ -165,7 +166,7 @@ def _how(old: Key, new: Key, places: Sequence[Sounding], bar: int) -> str:
     """`up a step`, `to the relative minor`, and the pivot chord where there is one."""
     up = (new.tonic.pc - old.tonic.pc) % 12
     changed = old.is_minor != new.is_minor
-    text = _RELATIONS.get((up, changed)) or f"to {new.name}"
+    text = _RELATIONS.get((up, changed)) or f"to {new.symbol}"
     pivot = _pivot(old, new, places, bar)
     return f"{text}, by way of {pivot}" if pivot else text
 
@@ -179,7 +180,8 @@ def _pivot(old: Key, new: Key, places: Sequence[Sounding], bar: int) -> str:
     readings = [candidates(relative(chord, key.tonic), key.is_minor)[0] for key in (old, new)]
     if any(reading.category is not Category.DIATONIC for reading in readings):
         return ""
-    return f"{chord.symbol} ({readings[0].roman} = {readings[1].roman})"
+    numerals = " = ".join(display_numeral(reading.roman) for reading in readings)
+    return f"{chord.pretty} ({numerals})"
 
 
 def find_key(song: Song) -> KeyFinding:

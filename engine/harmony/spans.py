@@ -70,9 +70,12 @@ def _mark_pedal(found: list[ChordReading], first: int, last: int) -> None:
     roots = {reading.chord.root.pc for reading in part}
     if len(roots) < 2 or not any(reading.chord.bass_is_foreign for reading in part):
         return
-    text = f"a pedal point on {part[0].chord.bass_note.name} holds {len(part)} chords together"
+    text = f"a pedal point on {part[0].notes[0].symbol} holds {len(part)} chords together"
     for n in range(first, last + 1):
-        found[n] = replace(found[n], span=text)
+        reading = found[n]
+        held = reading.chord.bass_is_foreign and reading.category is Category.DIATONIC
+        category = Category.PEDAL if held else reading.category
+        found[n] = replace(reading, span=text, category=category)
 
 
 def _mark_line(found: list[ChordReading], first: int, last: int) -> None:
@@ -87,7 +90,7 @@ def _mark_line(found: list[ChordReading], first: int, last: int) -> None:
         if len(line) < _LEAST:
             start += 1
             continue
-        named = " ".join(note.name for note in line)
+        named = " ".join(note.symbol for note in line)
         text = f"one voice moves by semitones, {named}, while the harmony stays"
         for n in range(start, start + len(line)):
             found[n] = replace(found[n], span=text)

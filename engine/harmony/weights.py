@@ -62,6 +62,7 @@ class Weights:
     unresolved_triad: float
     unresolved_second: float
     not_passing: float
+    leapt_to: float
     sixth_to_seventh: float
     unresolved_sixth: float
     unresolved_common: float

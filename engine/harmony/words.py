@@ -27,7 +27,7 @@ class Category(StrEnum):
     COMMON_TONE = "common-tone"  # a diminished seventh that keeps the root of the next chord
     PASSING = "passing"  # fills the step between its neighbours
     CADENTIAL = "cadential"  # the six-four before the dominant
-    PEDAL = "pedal"  # over a bass that stays or is none of its own
+    PEDAL = "pedal"  # over a bass that stays
     SUSPENDED = "suspended"  # the third put off
     BLUES = "blues"  # a dominant seventh at rest on I or IV
     MEDIANT = "mediant"  # a major or minor triad a third away, with a chromatic note

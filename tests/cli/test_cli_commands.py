@@ -47,7 +47,7 @@ def test_chord_says_all_of_a_symbol_in_its_key(alberti: CommandLine) -> None:
     first, second = found.records
     assert list(first) == [
         "symbol", "root", "bass", "notes", "pitch_classes", "kind", "roman", "function",
-        "category", "resolves_to", "scale", "explanation", "also",
+        "category", "resolves_to", "scale", "explanation", "also", "better_spelling",
     ]  # fmt: skip
     # V7/ii in E: C#7 (spelled in thirds from its root), Open Music Theory's applied chords.
     assert first["symbol"] == "C#7"
@@ -64,6 +64,37 @@ def test_chord_reads_symbols_from_standard_input(alberti: CommandLine) -> None:
     assert [each["symbol"] for each in found] == [
         "C", "G7", "Bbdim", "C7(b9, #11)", "Bb7", "F",
     ]  # fmt: skip
+
+
+def test_chord_reads_symbols_given_together_as_a_progression(alberti: CommandLine) -> None:
+    # One chord of look-ahead decides: a German sixth before V, an applied dominant before bII.
+    for after, roman in (("G", "Ger65"), ("Db", "V7/bII"), ("G7", "subV7/V")):
+        together = alberti("chord", "--json", "Ab7", after)
+        assert together.records[0]["roman"] == roman
+        line = alberti("chord", "--json", "-", stdin=f"Ab7 {after}\n")
+        assert line.records == together.records
+    apart = alberti("chord", "--json", "-", stdin="Ab7\nDb\n").records
+    alone = [alberti("chord", "--json", symbol).records[0] for symbol in ("Ab7", "Db")]
+    assert apart == alone
+
+
+def test_chord_spells_root_bass_and_notes_from_one_side(alberti: CommandLine) -> None:
+    found = alberti("chord", "--json", "--key", "C major", "-", stdin="Bbb\nCx7\nBbb7/Abb\nG#\n")
+    for record in found.records:
+        assert record["root"] in record["notes"]
+        assert record["bass"] == record["notes"][0]
+        assert record["better_spelling"]
+        assert record["better_spelling"] != record["symbol"]
+    assert [record["better_spelling"] for record in found.records] == ["A", "D7", "A7/G", "Ab"]
+
+
+def test_chord_prints_ascii_names_for_programs_and_signs_for_people(alberti: CommandLine) -> None:
+    record = alberti("chord", "--json", "--key", "Gb major", "Ebm7b5", "Ab7").records[1]
+    assert "Gb major" in record["explanation"]
+    assert not {"♯", "♭"} & set(str(record))
+    shown = alberti("chord", "--key", "Gb major", "Ebm7b5", "Ab7").out
+    assert "G♭ major" in shown
+    assert "Gb" not in shown
 
 
 def test_chord_reports_a_wrong_symbol_and_reads_the_others(alberti: CommandLine) -> None:

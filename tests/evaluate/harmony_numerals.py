@@ -5,8 +5,9 @@
 Without files: the analyses in music21's corpus (Bach chorales by D. Tymoczko and others,
 Monteverdi madrigals) and the two Mozart sonata movements of its test files. Each numeral is
 turned into notes by music21, the notes into a chord symbol as a lead sheet would write it, and
-the symbols with their keys are read. Printed: exactness over all, by half (the weights were tuned
-on the first, see harmony_tuning.py), by piece group, for applied chords, and the pairs most confused.
+the symbols with their keys are read. Printed: exactness over all, by half of the pieces (what
+harmony_tuning.py tunes on and what it holds out), by piece group, for applied chords, and the
+pairs most confused.
 """
 
 from __future__ import annotations

@@ -49,9 +49,12 @@ Prepared = list[tuple[list[Step], list[str]]]
 
 def prepared(pieces: Sequence[Piece]) -> Prepared:
     return [
-        ([Step(parse_chord(c.symbol), c.key) for c in piece.chords], [c.numeral for c in piece.chords])
+        (
+            [Step(parse_chord(chord.symbol), chord.key) for chord in piece.chords],
+            [chord.numeral for chord in piece.chords],
+        )
         for piece in pieces
-    ]  # fmt: skip
+    ]
 
 
 def score(pieces: Prepared) -> tuple[int, int, int]:

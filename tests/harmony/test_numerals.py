@@ -168,6 +168,21 @@ def test_numerals_lead_back_to_the_notes_by_music21(row: list[str]) -> None:
         ("A minor", "Am Am(maj7) Am7 D7", "i i(maj7) i7 IV7"),
         ("A minor", "Am G F E7 Am", "i VII VI V7 i"),
         ("A minor", "Bm7b5 E7 Am A", "iiø7 V7 i I"),
+        ("C major", "C C7", "I I7"),
+        ("C major", "C Caug C6 C7 F", "I I+ I(add6) V7/IV IV"),
+        ("C major", "C E C", "I III I"),
+        ("C major", "C E7 F", "I V7/vi IV"),
+        ("C major", "C Ebdim7 Dm7 G7", "I biii°7 ii7 V7"),
+        ("C major", "Em7 Eb7 Dm7 Db7 Cmaj7", "iii7 subV7/ii ii7 subV7 I7"),
+        ("C major", "Fm7 Bb7 Ebmaj7", "iv7 V7/bIII bIII7"),
+        ("C major", "Bb7 C7 F", "bVII7 V7/IV IV"),
+        ("A minor", "E A A Dm", "V I I iv"),
+        ("A minor", "Am A Dm", "i V/iv iv"),
+        ("A minor", "Am G/B C", "i V6/III III"),
+        ("A minor", "Am Bdim/D C", "i vii°6/III III"),
+        ("A minor", "Am F#dim/A G", "i vii°6/VII VII"),
+        ("A minor", "Dm C#dim7 D", "iv vii°7/IV IV"),
+        ("A minor", "Am7 G7 Am7", "i7 VII7 i7"),
     ],
 )
 def test_progressions(key: str, chords: str, romans: str) -> None:
@@ -183,10 +198,69 @@ def test_what_a_reading_tells() -> None:
     assert [note.name for note in reading.outside] == ["F#"]
     assert (reading.resolves_to, reading.resolves) == ("G", True)
     assert [note.name for note in reading.scale] == ["D", "E", "F#", "G", "A", "B", "C"]
-    assert "F# is outside the key, the leading note of G" in reading.explanation
+    assert "F♯ is outside the key, the leading note of G" in reading.explanation
     lost = read_chord(parse_chord("G7"), key, after=parse_chord("Am"))
     assert lost.resolves is False
     assert "deceptive" in lost.explanation
+
+
+def test_a_chord_struck_again_is_one_chord() -> None:
+    key = Key.parse("C major")
+    chords = [parse_chord(text) for text in ["G7", "G7", "G9", "C"]]
+    found = read_progression([Step(chord, key) for chord in chords])
+    assert [reading.resolves for reading in found[:3]] == [True] * 3
+    assert all("wants C, which follows" in reading.explanation for reading in found[:3])
+
+
+def test_what_prepares_a_dominant_wants_that_dominant() -> None:
+    key = Key.parse("C major")
+    chords = [parse_chord(text) for text in ["Gm7", "C7", "F"]]
+    reading = read_progression([Step(chord, key) for chord in chords])[0]
+    assert (reading.resolves_to, reading.resolves) == ("C7", True)
+    assert "prepares the dominant of F" in reading.explanation
+
+
+def test_a_goal_in_the_other_mode_and_one_delayed_are_told() -> None:
+    key = Key.parse("C major")
+    chords = [parse_chord(text) for text in ["E7", "A7", "Dm", "Ab7", "C/G", "G7", "C"]]
+    found = read_progression([Step(chord, key) for chord in chords])
+    assert "wants Am, which follows as A7" in found[0].explanation
+    assert "wants G, which the six-four C/G delays" in found[3].explanation
+
+
+# Common practice, no source: in a mode its own chords are borrowed from nowhere.
+@pytest.mark.parametrize(
+    ("key", "chord"), [("D mixolydian", "C"), ("D dorian", "G"), ("E phrygian", "F")]
+)
+def test_a_mode_has_its_own_chords(key: str, chord: str) -> None:
+    reading = read_chord(parse_chord(chord), Key.parse(key))
+    assert reading.outside == ()
+    assert reading.category is Category.DIATONIC
+    assert f"degree of {key}" in reading.explanation
+    assert "lowered" not in reading.explanation
+
+
+def test_a_foreign_bass_is_a_pedal_point_only_where_it_stays() -> None:
+    key = Key.parse("C major")
+    held = [parse_chord(text) for text in ["C", "Dm/C", "G/C", "C"]]
+    found = read_progression([Step(chord, key) for chord in held])
+    assert found[2].category is Category.PEDAL
+    passing = [parse_chord(text) for text in ["Am", "F/B", "Em"]]
+    assert read_progression([Step(chord, key) for chord in passing])[1].category is not (
+        Category.PEDAL
+    )
+
+
+@pytest.mark.parametrize(
+    ("symbol", "other"),
+    [("C9sus4", "Gm7/C"), ("F/G", "G9sus4(no5)"), ("Dm7/G", "G9sus4"), ("Csus4", "Fsus2/C")],
+)
+def test_a_suspended_dominant_and_a_chord_over_its_bass_name_each_other(
+    symbol: str, other: str
+) -> None:
+    reading = read_chord(parse_chord(symbol), Key.parse("F major"))
+    assert other in reading.also
+    assert parse_chord(other).pitch_classes == parse_chord(symbol).pitch_classes
 
 
 def test_one_set_of_notes_is_named_by_its_bass_and_the_other_name_shown() -> None:
@@ -220,7 +294,7 @@ def test_six_fours_by_what_they_link(chords: str, place: int, category: Category
 def test_a_line_and_a_pedal_point_are_spans() -> None:
     key = Key.parse("A minor")
     line = read_progression([Step(parse_chord(t), key) for t in ["Am", "Am(maj7)", "Am7", "Am6"]])
-    assert all("A G# G F#" in reading.span for reading in line)
+    assert all("A G♯ G F♯" in reading.span for reading in line)
     held = read_progression([Step(parse_chord(t), key) for t in ["F/A", "G/A", "Am"]])
     assert all("pedal point on A" in reading.span for reading in held)
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING, Any
 
-from tui.cli.say import number, say, say_json, say_table
+from tui.cli.say import ascii_signs, number, say, say_json, say_table
 from tui.cli.songs import Source, add_json, add_songs, each_song
 
 if TYPE_CHECKING:
@@ -64,7 +64,7 @@ def _chord(reading: ChordReading) -> dict[str, Any]:
         "key": reading.key.name,
         "function": str(reading.function),
         "category": str(reading.category),
-        "explanation": reading.explanation,
+        "explanation": ascii_signs(reading.explanation),
     }
 
 

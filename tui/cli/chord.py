@@ -3,29 +3,35 @@
 from __future__ import annotations
 
 import argparse
+import re
 import sys
-from collections.abc import Iterable
+from collections.abc import Iterable, Iterator
 from typing import TYPE_CHECKING, Any
 
-from engine.chord import is_no_chord, parse_chord
+from engine.chord import Chord, is_no_chord, parse_chord
 from engine.errors import ChordError, KeyNameError, Place
 from engine.key import Key
 from tui.cli.guard import BAD_INPUT, complain
-from tui.cli.say import say_json, say_table
+from tui.cli.say import ascii_signs, say_json, say_table
 from tui.cli.songs import STANDARD_INPUT, add_json
 
 if TYPE_CHECKING:
     from engine.harmony import ChordReading
     from tui.cli.frame import Commands
 
+_WORD = re.compile(r"(?:\([^()]*\)|\S)+")  # spaces in brackets divide nothing
+
 
 def add(commands: Commands) -> None:
     parser = commands.add_parser(
         "chord",
         help="read chord symbols: their notes, numeral, function and scale in a key",
+        description="Read chord symbols in a key. Symbols given together are read as a "
+        "progression, in their order, so that each is named by where it goes; from standard "
+        "input, each line is read by itself.",
     )
     parser.add_argument(
-        "symbols", nargs="+", metavar="SYMBOL", help="chord symbols, or - to read one a line"
+        "symbols", nargs="+", metavar="SYMBOL", help="chord symbols in their order, or - for lines"
     )
     parser.add_argument(
         "--key", default="C major", help="the key they stand in (default: C major)"
@@ -34,26 +40,21 @@ def add(commands: Commands) -> None:
 
 
 def run(args: argparse.Namespace) -> int:
-    from engine.harmony import read_chord
-
     try:
         key = Key.parse(args.key)
     except KeyNameError as error:
         raise error.at(error.place or Place(text=args.key)) from None
     status, rows = 0, []
-    for symbol in _symbols(args.symbols):
-        try:
-            reading = read_chord(_parsed(symbol), key)
-        except ChordError as error:
+    for symbol, reading in _each(_progressions(args.symbols), key):
+        if isinstance(reading, ChordError):
             status = BAD_INPUT
             if args.json:
-                column = error.place.column if error.place else 1
-                text = f"{error.message}; {error.cure}" if error.cure else error.message
+                column = reading.place.column if reading.place else 1
+                text = f"{reading.message}; {reading.cure}" if reading.cure else reading.message
                 say_json({"symbol": symbol, "error": text, "column": column})
             else:
-                complain(error)
-            continue
-        if args.json:
+                complain(reading)
+        elif args.json:
             say_json(_record(symbol, reading))
         else:
             rows.append(_row(symbol, reading))
@@ -62,32 +63,55 @@ def run(args: argparse.Namespace) -> int:
     return status
 
 
-def _symbols(given: Iterable[str]) -> Iterable[str]:
+def _progressions(given: Iterable[str]) -> Iterator[list[str]]:
+    """What is read together: the symbols of the command, and those of each line."""
+    together: list[str] = []
     for symbol in given:
         if symbol != STANDARD_INPUT:
-            yield symbol
+            together.append(symbol)
             continue
+        yield together
+        together = []
         for raw in sys.stdin.buffer:
             line = raw.decode("utf-8", "replace").strip()
-            yield from [line] if "(" in line else line.split()
+            yield [line] if isinstance(_parsed(line), Chord) else _WORD.findall(line)
+    yield together
 
 
-def _parsed(symbol: str) -> Any:
+def _each(
+    progressions: Iterable[list[str]], key: Key
+) -> Iterator[tuple[str, ChordReading | ChordError]]:
+    """Each symbol with its reading among its neighbours, or with what is wrong with it."""
+    from engine.harmony import Step, read_progression
+
+    for symbols in progressions:
+        parsed = [_parsed(symbol) for symbol in symbols]
+        chords = [chord for chord in parsed if isinstance(chord, Chord)]
+        readings = iter(read_progression([Step(chord, key) for chord in chords]))
+        for symbol, one in zip(symbols, parsed, strict=True):
+            yield symbol, one if isinstance(one, ChordError) else next(readings)
+
+
+def _parsed(symbol: str) -> Chord | ChordError:
     if is_no_chord(symbol):
-        raise ChordError(
+        return ChordError(
             f"{symbol.strip()} says that no chord sounds",
             "name a chord, like C or Bbm7",
             Place(1, max(1, len(symbol)), text=symbol),
         )
-    return parse_chord(symbol)
+    try:
+        return parse_chord(symbol)
+    except ChordError as error:
+        return error
 
 
 def _record(symbol: str, reading: ChordReading) -> dict[str, Any]:
     chord = reading.chord
+    root = next((n for n in reading.notes if n.pc == chord.root.pc), reading.spelled.root)
     return {
         "symbol": symbol if symbol.isascii() else chord.symbol,
-        "root": chord.root.name,
-        "bass": chord.bass_note.name,
+        "root": root.name,
+        "bass": reading.notes[0].name,
         "notes": [note.name for note in reading.notes],
         "pitch_classes": sorted(chord.pitch_classes),
         "kind": chord.kind.name,
@@ -96,8 +120,9 @@ def _record(symbol: str, reading: ChordReading) -> dict[str, Any]:
         "category": str(reading.category),
         "resolves_to": reading.resolves_to,
         "scale": [note.name for note in reading.scale],
-        "explanation": reading.explanation,
+        "explanation": ascii_signs(reading.explanation),
         "also": list(reading.also),
+        "better_spelling": reading.better_spelling,
     }
 
 

@@ -168,7 +168,7 @@ def _about(reading: ChordReading, width: int) -> list[tuple[str, str]]:
     """Labelled lines, the most needed first."""
     lines: list[tuple[str, str]] = []
     if reading.explanation:
-        lines.append(("", signed(reading.explanation)))
+        lines.append(("", reading.explanation))
     if reading.resolves_to:
         kept = {True: ": it does", False: ": it does not", None: ""}[reading.resolves]
         lines.append(("goes to", signed(reading.resolves_to) + kept))
