@@ -78,8 +78,8 @@ def darker(song: Song, reading: Reading | None) -> Song:
 def other_mode(song: Song, reading: Reading | None) -> Song:
     """The song in the parallel key: each chord on its own degree, the dominant kept major.
 
-    The melody is read in the new key. A chord that would rub with it gives way to another of
-    the key, or to one without a third.
+    The melody is read in the new key. A chord that would rub with it gives way to one without
+    a third, to another of the key, or to the one that stood there.
     """
     keys = [(bar, bar.own.settings.key) for bar in song.bars if bar.own.settings.key]
     sites = list(_sites(song, reading))
@@ -91,7 +91,8 @@ def other_mode(song: Song, reading: Reading | None) -> Song:
     melody = melody_notes(turned)
     chords = {}
     for site, chord in zip(sites, moved, strict=True):
-        options = (chord, *_instead(chord, parallel(site.bar.key)))
+        stood = () if site.present is None else (site.present,)
+        options = (chord, *_instead(chord, parallel(site.bar.key)), *stood)
         chords[_place(site)] = _first_clear(site, melody, options) or chord
     return write_chords(turned, chords)
 
