@@ -45,6 +45,7 @@ from engine.workshop import (
     chart_lines,
     open_file,
     open_work,
+    performance_of,
     save,
     say,
     stages,
@@ -57,7 +58,7 @@ from tui.desk import Desk
 from tui.faults import fault_file, note_faults, told
 from tui.glow import differing_notes
 from tui.hearing import Hearing
-from tui.maker import Made, Make, Maker
+from tui.maker import Make, Maker, Perform
 from tui.practising import Practising
 from tui.settings import Options, keep, load
 from tui.sound import Sound, font_trouble, player_opener
@@ -93,7 +94,7 @@ chart = \"\"\"
 class StagesMade(Message):
     """The maker has finished the stages of a song."""
 
-    def __init__(self, made: Made) -> None:
+    def __init__(self, made: Stages) -> None:
         super().__init__()
         self.made = made
 
@@ -116,6 +117,7 @@ class Workshop(App[int], inherit_bindings=False):
         clock: Callable[[], float] = time.monotonic,
         glow_seconds: float = GLOW,
         make: Make = stages,
+        perform: Perform = performance_of,
         practising: Practising | None = None,
         hearing: Hearing | None = None,
         keep_preferences: Callable[[Preferences], None] | None = None,
@@ -132,7 +134,7 @@ class Workshop(App[int], inherit_bindings=False):
         self.stages = Stages(work.shown)
         self.glow: frozenset[int] = frozenset()
         self.fell = False
-        self.maker = Maker(work.shown, self._made, journal, make)
+        self.maker = Maker(work.shown, self.sound.load, self._made, journal, make, perform)
         self._clock = clock
         self._glow_seconds = glow_seconds
         self._glow_round = 0
@@ -208,21 +210,18 @@ class Workshop(App[int], inherit_bindings=False):
             self._styles = themed_styles(self.get_css_variables())
         self.desk.restyle()
 
-    def _made(self, made: Made) -> None:
+    def _made(self, made: Stages) -> None:
         self.post_message(StagesMade(made))
 
     def on_stages_made(self, message: StagesMade) -> None:
-        made = message.made
-        before, self.stages = self.stages, made.stages
+        before, self.stages = self.stages, message.made
         if before.part is None:
             gc.enable()
             gc.collect()
             gc.freeze()  # what start-up made never halts a key
-        if made.score is not None:
-            self.sound.load(made.score)
-        self.work = stepping.regrouped(self.work, made.stages.part)
-        self.sound.tell(self.work, made.stages.part)
-        self._start_glow(differing_notes(before, made.stages))
+        self.work = stepping.regrouped(self.work, self.stages.part)
+        self.sound.tell(self.work, self.stages.part)
+        self._start_glow(differing_notes(before, self.stages))
         self.desk.draw()
 
     def _fatal_error(self) -> None:

@@ -6,46 +6,46 @@ import logging
 import threading
 from collections.abc import Callable
 from concurrent.futures import Future, ThreadPoolExecutor
-from dataclasses import dataclass, replace
+from contextlib import suppress
+from dataclasses import replace
 from typing import TYPE_CHECKING, TypeVar
 
 from engine.errors import AlbertiError
 from engine.song import Song
-from engine.workshop import Journal, Stages, Work, stages
+from engine.workshop import Journal, Stages, Work, performance_of, stages
 from tui.faults import told
 
 if TYPE_CHECKING:
+    from engine.perform import Performance
     from engine.play import Score
 
 logger = logging.getLogger("alberti")
 T = TypeVar("T")
 Make = Callable[[Song, Stages | None], Stages]
-
-
-@dataclass(frozen=True, slots=True)
-class Made:
-    """The stages of a song and, where it can be performed, what the player plays."""
-
-    stages: Stages
-    score: Score | None = None
+Perform = Callable[[Song], "Performance"]
 
 
 class Maker:
-    """Makes what was asked for last; `done` is called on the maker's own thread.
+    """Makes what was asked for last; `heard` and `done` are called on the maker's own thread.
 
-    `first` is the song before any stage is made. Songs and works asked for
-    while it is busy are skipped but for the newest.
+    `heard` gets what the player plays, as soon as it is there: what the screen
+    shows besides may come later. `first` is the song before any stage is made.
+    Songs and works asked for while it is busy are skipped but for the newest.
     """
 
     def __init__(
         self,
         first: Song,
-        done: Callable[[Made], None],
+        heard: Callable[[Score], None],
+        done: Callable[[Stages], None],
         journal: Journal | None,
         make: Make = stages,
+        perform: Perform = performance_of,
     ) -> None:
+        self._heard = heard
         self._done = done
         self._stages = make
+        self._perform = perform
         self._journal = journal
         self._lock = threading.Lock()
         self._song: Song | None = None
@@ -87,24 +87,28 @@ class Maker:
         self._jobs += 1
         self._thread.submit(job).add_done_callback(after)
 
-    def _make(self) -> Made | None:
+    def _make(self) -> Stages | None:
         """The newest song's stages, None where an earlier job has made them."""
         with self._lock:
             song, self._song = self._song, None
         if song is None:
             return None
+        self._sound(song)
         found = self._stages(song, self._last)
         self._last = found
+        return found
+
+    def _sound(self, song: Song) -> None:
         from engine.play import score_of
 
-        played = None if found.trouble else found.performance
-        return Made(found, score_of(played, song) if played is not None else None)
+        with suppress(AlbertiError):  # the stages say what is wrong
+            self._heard(score_of(self._perform(song), song))
 
-    def _made(self, job: Future[Made | None]) -> None:
+    def _made(self, job: Future[Stages | None]) -> None:
         fault = job.exception()
         if fault is not None:
             logger.error("making the part", exc_info=fault)
-            self._done(Made(replace(self._last, trouble=told(fault))))
+            self._done(replace(self._last, trouble=told(fault)))
         elif (made := job.result()) is not None:
             self._done(made)
         self._finished()

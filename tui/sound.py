@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import threading
 import time
 from collections.abc import Callable, Iterable
 from fractions import Fraction
@@ -32,14 +33,16 @@ class Sound:
         self._player: Player | None = None
         self._asked_at: float | None = None
         self._told = self._wanted = Wanted()
+        self._lock = threading.Lock()  # scores come from the maker's thread
 
     @property
     def player(self) -> Player:
         """The player itself."""
-        if self._player is None:
-            self._player = self._opener()
-            self._apply(self._player)
-        return self._player
+        with self._lock:
+            if self._player is None:
+                self._player = self._opener()
+                self._apply(self._player)
+            return self._player
 
     @property
     def said(self) -> str:
@@ -49,6 +52,7 @@ class Sound:
         return self._player.notice or self._player.output
 
     def load(self, score: Score) -> None:
+        """Play this score from now on; called from any thread."""
         self.player.load(score)
 
     def play(self, work: Work, at: Fraction) -> None:
@@ -82,9 +86,10 @@ class Sound:
 
     def tell(self, work: Work, part: Part | None = None) -> None:
         """Tell the player what differs from what it was told before."""
-        self._wanted = wanted(work, part)
-        if self._player is not None:
-            self._apply(self._player)
+        with self._lock:
+            self._wanted = wanted(work, part)
+            if self._player is not None:
+                self._apply(self._player)
 
     def _apply(self, player: Player) -> None:
         told, self._told = self._told, self._wanted

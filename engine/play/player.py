@@ -96,12 +96,7 @@ class Player:
 
     def load(self, score: Score) -> None:
         """Play this score from now on, also in the middle of playing."""
-
-        def request() -> list[Command]:
-            score.lay_out(looped=self._options.loop is not None)
-            return self._transport.load(score, self._output.now())
-
-        self._ask(request)
+        self._ask(lambda: self._transport.load(score, self._output.now()))
 
     def play(
         self,
@@ -114,7 +109,6 @@ class Player:
         self._options = options = replace(self._options, loop=loop)
 
         def request() -> list[Command]:
-            self._transport.score.lay_out(looped=loop is not None)
             now = self._output.now()
             return [
                 *self._transport.change(options, now),
@@ -234,12 +228,7 @@ class Player:
 
     def _change(self, options: Options) -> None:
         self._options = options
-
-        def request() -> list[Command]:
-            self._transport.score.lay_out(looped=options.loop is not None)
-            return self._transport.change(options, self._output.now())
-
-        self._ask(request)
+        self._ask(lambda: self._transport.change(options, self._output.now()))
 
     def _ask(self, request: _Request, where: Where | None = None) -> None:
         self._count += 1

@@ -77,7 +77,6 @@ def messages(score: Score, options: Options, count_in: int = 0) -> list[Send]:
 def _planned(score: Score, options: Options, count_in: int) -> tuple[list[Send], float]:
     """Everything that sounds, and when the music ends, in seconds."""
     transport = Transport(score, options)
-    score.lay_out(looped=options.loop is not None)
     now = -GUARD
     found = [c for c in transport.play(Fraction(0), now, bars_in=count_in) if isinstance(c, Send)]
     end = 0.0

@@ -71,7 +71,8 @@ class Run:
         self.span = span
         self.cut_short = False
         self._struck = struck
-        self._cursor = line.first_at(span.start - LATEST * span.factor)
+        self._events = line.since(span.start - LATEST * span.factor)
+        self._next = next(self._events, None)
         self._heap: list[tuple[float, int, int, Due]] = []
         self._count = 0
 
@@ -92,9 +93,7 @@ class Run:
 
     def pedal_at(self) -> int:
         """The pedal's value where the span begins, moves that are still to come left out."""
-        timed = self.line.timed
-        for index in range(self.line.first_at(self.span.start) - 1, -1, -1):
-            event = timed[index]
+        for event in self.line.pedal_before(self.span.start):
             due = self.span.clock(event.at) + event.late
             if isinstance(event.what, PedalMove) and due < self.span.at - NEXT_TO:
                 return event.what.value
@@ -107,14 +106,12 @@ class Run:
 
     def _fetch(self, until: float) -> None:
         """Take up what the line has until a time of the clock."""
-        timed = self.line.timed
         span = self.span
-        while self._cursor < len(timed):
-            event = timed[self._cursor]
+        while (event := self._next) is not None:
             at = span.clock(event.at)
             if at > until or event.at >= span.stop - NEXT_TO:
                 return
-            self._cursor += 1
+            self._next = next(self._events, None)
             at += event.late
             if at < span.at - NEXT_TO:
                 continue

@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 from bisect import bisect_left
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
-from functools import cached_property
+from functools import cached_property, lru_cache
+from heapq import merge
 
+from engine.meter import Meter
 from engine.perform import PedalMove, Performance, Played, TempoMap, TempoPoint
 from engine.perform.tempo import tempo_points
 from engine.song import Song
@@ -20,6 +23,9 @@ class Beat:
     weight: int
 
 
+Event = Played | PedalMove | Beat
+
+
 @dataclass(frozen=True, slots=True)
 class Timed:
     """Something that sounds, `at` seconds from the start in the song's own tempo.
@@ -28,38 +34,72 @@ class Timed:
     """
 
     at: float
-    what: Played | PedalMove | Beat
+    what: Event
     late: float = 0.0
     until: float = 0.0
 
 
 class Line:
-    """All that sounds, sorted by time, in one tempo map."""
+    """All that sounds, in one tempo map. Nothing is laid out before it is asked for.
+
+    A change of the score must be heard at once, so that its length may cost no time.
+    """
 
     def __init__(self, performance: Performance, beats: tuple[Beat, ...], tempo: TempoMap) -> None:
         self.tempo = tempo
-        seconds = tempo.seconds
-        found = [
-            Timed(seconds(note.onset), note, max(0.0, note.late_ms / 1000), seconds(note.end))
-            for note in performance.notes
-        ]
-        found += [
-            Timed(seconds(move.onset), move, max(0.0, move.late_ms / 1000))
-            for move in performance.pedal
-        ]
-        found += [Timed(seconds(beat.onset), beat) for beat in beats]
-        found.sort(key=lambda timed: (timed.at, isinstance(timed.what, Played)))
-        self.timed = tuple(found)
-        self.starts = [timed.at for timed in found]
-        self.notes = {
-            (timed.what.hand.value, timed.what.midi, timed.what.onset): timed
-            for timed in found
-            if isinstance(timed.what, Played)
-        }
+        self.beats = beats
+        self._notes = performance.notes
+        self._pedal = performance.pedal
 
-    def first_at(self, seconds: float) -> int:
-        """The index of the first that sounds at a time or later."""
-        return bisect_left(self.starts, seconds)
+    def since(self, seconds: float) -> Iterator[Timed]:
+        """What sounds from a time on, in order; pedal and beats before notes of the same time."""
+        parts = (self._from(part, seconds) for part in (self._pedal, self.beats, self._notes))
+        return merge(*parts, key=lambda timed: timed.at)
+
+    def pedal_before(self, seconds: float) -> Iterator[Timed]:
+        """The pedal's moves before a time, the last first."""
+        for index in range(self._first(self._pedal, seconds) - 1, -1, -1):
+            yield self._timed(self._pedal[index])
+
+    def beats_before(self, seconds: float) -> int:
+        """How many beats begin before a time."""
+        return self._first(self.beats, seconds)
+
+    def note(self, hand: str, midi: int, onset: Fraction) -> Timed | None:
+        """The note that a hand strikes there, if it does."""
+        for index in range(bisect_left(self._notes, onset, key=_onset), len(self._notes)):
+            note = self._notes[index]
+            if note.onset != onset:
+                return None
+            if (note.midi, note.hand) == (midi, hand):
+                return self._timed(note)
+        return None
+
+    def _from(self, part: Sequence[Event], seconds: float) -> Iterator[Timed]:
+        for index in range(self._first(part, seconds), len(part)):
+            yield self._timed(part[index])
+
+    def _first(self, part: Sequence[Event], seconds: float) -> int:
+        """The index of the first that begins at a time or later."""
+        at = self.tempo.seconds
+        index = bisect_left(part, self.tempo.place(seconds), key=lambda event: float(event.onset))
+        while index and at(part[index - 1].onset) >= seconds:
+            index -= 1
+        while index < len(part) and at(part[index].onset) < seconds:
+            index += 1
+        return index
+
+    def _timed(self, what: Event) -> Timed:
+        at = self.tempo.seconds(what.onset)
+        if isinstance(what, Beat):
+            return Timed(at, what)
+        late = max(0.0, what.late_ms / 1000)
+        end = self.tempo.seconds(what.end) if isinstance(what, Played) else 0.0
+        return Timed(at, what, late, end)
+
+
+def _onset(event: Event) -> Fraction:
+    return event.onset
 
 
 @dataclass(frozen=True)
@@ -86,7 +126,7 @@ class Score:
         return Line(self.performance, self.beats, self.steady)
 
     def lay_out(self, *, looped: bool) -> Line:
-        """The line to play; laid out at first use."""
+        """The line to play."""
         return self.looped_line if looped else self.flowing_line
 
     @property
@@ -108,14 +148,11 @@ def score_of(performance: Performance, song: Song, *, tempo_scale: float = 1.0) 
     shift = performance.start
     end = shift + performance.end
     bars = [bar for bar in song.bars if shift <= bar.start < end]
-    beats: list[Beat] = []
-    for bar in bars:
-        groups = set(bar.meter.group_starts)
-        inside = max(bar.meter.group_lengths) > bar.meter.beat
-        places = {bar.meter.beat * number for number in range(bar.meter.beats)} | groups
-        for place in sorted(places):
-            weight = 2 if place == 0 else int(inside and place in groups)
-            beats.append(Beat(bar.start - shift + place, weight))
+    beats = [
+        Beat(bar.start - shift + place, weight)
+        for bar in bars
+        for place, weight in _clicks(bar.meter)
+    ]
     points = tempo_points(bars, tempo_scale, None)
     steady = tuple(TempoPoint(point.onset - shift, point.quarters) for point in points)
     return Score(
@@ -123,6 +160,17 @@ def score_of(performance: Performance, song: Song, *, tempo_scale: float = 1.0) 
         tuple(beats),
         tuple((bar.start - shift, bar.meter.bar, bar.meter.beat) for bar in bars),
         TempoMap(steady or performance.tempo),
+    )
+
+
+@lru_cache(maxsize=64)
+def _clicks(meter: Meter) -> tuple[tuple[Fraction, int], ...]:
+    """(place, weight) of each click in a bar: every beat, and where a group begins."""
+    groups = set(meter.group_starts)
+    inside = max(meter.group_lengths) > meter.beat
+    places = {meter.beat * number for number in range(meter.beats)} | groups
+    return tuple(
+        (place, 2 if place == 0 else int(inside and place in groups)) for place in sorted(places)
     )
 
 

@@ -93,8 +93,8 @@ class Seen:
             span, line = later, its_line
         seconds = max(span.start, min(span.seconds(now), span.stop))
         if span.place is not None:
-            count = len(line.starts)
-            left = min(count, count - line.first_at(seconds + 0.001) + 1)
+            count = len(line.beats)
+            left = min(count, count - line.beats_before(seconds + 0.001) + 1)
             return Where(State.COUNTING, float(span.place), 0, left)
         return Where(State.PLAYING, line.tempo.place(seconds), span.pass_number)
 
@@ -330,7 +330,9 @@ class Transport:
         run = Run(self._line, self._span(at, place, pass_number), struck)
 
         def stays(key: Key, note: Hashable) -> bool:
-            timed = run.line.notes.get(note[1:]) if isinstance(note, tuple) else None
+            if not isinstance(note, tuple) or note[1] == "click":
+                return False
+            timed = run.line.note(*note[1:])
             if timed is None or not isinstance(timed.what, Played):
                 return False
             kept = (

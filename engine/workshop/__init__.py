@@ -11,7 +11,14 @@ from engine.workshop import (
     stepping,
     typing,
 )
-from engine.workshop.derive import Stages, part_of, reading_of, stages, stages_of
+from engine.workshop.derive import (
+    Stages,
+    part_of,
+    performance_of,
+    reading_of,
+    stages,
+    stages_of,
+)
 from engine.workshop.dials import Dial, dial, dials
 from engine.workshop.entry import EDITING, Fault, symbol_fault, tokens_fault
 from engine.workshop.files import open_file, save, text_of
@@ -101,6 +108,7 @@ __all__ = [
     "open_file",
     "open_work",
     "part_of",
+    "performance_of",
     "practice",
     "reading_of",
     "redo",

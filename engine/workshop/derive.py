@@ -55,13 +55,20 @@ def part_of(song: Song) -> Part:
 
 
 @lru_cache(maxsize=REMEMBERED)
+def performance_of(song: Song) -> Performance:
+    """The song as it is played. Raises AlbertiError."""
+    from engine.perform import perform
+
+    return perform(part_of(song), song)
+
+
+@lru_cache(maxsize=REMEMBERED)
 def stages_of(song: Song) -> Stages:
     """Every stage of the song. Raises AlbertiError."""
     from engine.arrange import check
-    from engine.perform import perform
 
     reading, part = reading_of(song), part_of(song)
-    return Stages(song, reading, part, perform(part, song), check(song, reading, part))
+    return Stages(song, reading, part, performance_of(song), check(song, reading, part))
 
 
 def stages(song: Song, before: Stages | None = None) -> Stages:

@@ -88,7 +88,7 @@ def scored(path: Path) -> tuple[np.ndarray[Any, Any], float]:
     stop = line.tempo.seconds(song.bars[LOOP_BARS - 1].end)
     times = {
         timed.at + timed.late
-        for timed in line.timed
+        for timed in line.since(0.0)
         if isinstance(timed.what, Played) and timed.what.hand is Hand.RIGHT and timed.at < stop
     }
     return np.array(sorted(times)), stop

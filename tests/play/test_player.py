@@ -148,7 +148,7 @@ def test_a_device_that_is_pulled_and_comes_back(way: str) -> None:
     wait_for(lambda: player.output == "no sound")
     assert player.notice.startswith("No sound: the ")
     assert "\n" not in player.notice
-    assert devices[0].closed
+    wait_for(lambda: devices[0].closed)
     here = player.position()
     wait_for(lambda: player.position() > here + 0.1)
     back.set()

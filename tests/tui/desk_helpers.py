@@ -9,11 +9,11 @@ from textual.pilot import Pilot
 
 from engine.play import Player
 from engine.song import read_song
-from engine.workshop import Cursor, Effect, Work, open_work, stages
+from engine.workshop import Cursor, Effect, Work, open_work, performance_of, stages
 from tui.app import Workshop
 from tui.commands import Keymap
 from tui.keys import press
-from tui.maker import Make
+from tui.maker import Make, Perform
 from tui.settings import Options
 
 SONG = """format = 1
@@ -89,10 +89,11 @@ def workshop(
     colours: str = "theme",
     ascii_only: bool = False,
     make: Make = stages,
+    perform: Perform = performance_of,
 ) -> Workshop:
     """The screen on a work, without a sound device, nothing glowing, colours of the theme."""
     chosen = Options(colours=colours, ascii=ascii_only)
-    return Workshop(work, player or Player(), chosen, glow_seconds=0, make=make)
+    return Workshop(work, player or Player(), chosen, glow_seconds=0, make=make, perform=perform)
 
 
 async def settled(pilot: Pilot[int]) -> None:

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 from fractions import Fraction
 
+from engine.errors import AlbertiError
 from engine.harmony import Category, ChordReading, Function, Reading
 from engine.part import Dynamic, Finding, Part, PartNote, PedalMark, Role, Shape, Token
+from engine.perform import Performance
 from engine.pitch import Note, Pitch
 from engine.song import Bar, Hand, Slot, Song
 from engine.workshop import Stages
@@ -15,6 +17,11 @@ NUMERALS = {
     "Bb7sus4": "V7(sus4)", "Bb7": "V7", "G7/B": "V65/vi", "F7/A": "V65/V", "Fm7/Ab": "ii65",
 }  # fmt: skip
 EIGHTH = Fraction(1, 8)
+
+
+def unplayed(song: Song) -> Performance:
+    """A still picture makes no sound."""
+    raise AlbertiError(f"{song.title} is not played")
 
 
 class _StillReading(ChordReading):

@@ -12,7 +12,7 @@ from textual.pilot import Pilot
 from engine.song import read_song
 from engine.workshop import Cursor, Work, open_work
 from tests.tui.desk_helpers import NAMED, settled, workshop
-from tests.tui.still_life import still_stages
+from tests.tui.still_life import still_stages, unplayed
 
 SONG = """format = 1
 title = "Cellar Window"
@@ -67,12 +67,12 @@ SCREENS = {
 @pytest.mark.parametrize("name", SCREENS)
 def test_screen(name: str, snap_compare: Compare) -> None:
     size, start, keys = SCREENS[name]
-    app = workshop(start, make=still_stages)
+    app = workshop(start, make=still_stages, perform=unplayed)
     assert snap_compare(app, terminal_size=size, run_before=_pressing(keys))
 
 
 def test_no_colour(snap_compare: Compare) -> None:
-    app = workshop(work(), colours="none", make=still_stages)
+    app = workshop(work(), colours="none", make=still_stages, perform=unplayed)
     assert snap_compare(app, terminal_size=(80, 24), run_before=_pressing("→"))
 
 
