@@ -123,7 +123,17 @@ def transition(before: Candidate, after: Candidate, shift: int) -> float:
     cost = check(before, after, shift) if check else 0.0
     if after.kind == "passing" and _semitones(before, after, shift) != 11:
         cost += weights().leapt_to
+    if after.kind == "common" and not _around(before, after, shift):
+        cost += weights().leapt_to
     return cost
+
+
+def _around(before: Candidate, after: Candidate, shift: int) -> bool:
+    """Whether a common-tone chord comes from the chord it goes back to, or is named from it."""
+    assert after.target is not None
+    return _same(after.chord.root.fifths, after.target) or _same(
+        before.chord.root.fifths, after.target + shift
+    )
 
 
 def _semitones(before: Candidate, after: Candidate, shift: int) -> int:
@@ -183,7 +193,7 @@ def _applied(before: Candidate, after: Candidate, shift: int) -> float:
     if _same_target(before, after, shift):
         return w.continued
     root = _root(after, shift)
-    minor_third = after.chord.alter(3) == -1
+    minor_third = after.chord.alter(3) == -1 and after.chord.alter(5) != -1
     if _same(root, before.target - 4) and not minor_third:
         return w.deceptive
     submediant = _same(root, before.target + 3) and minor_third and not before.target_minor
@@ -240,7 +250,7 @@ def _common(before: Candidate, after: Candidate, shift: int) -> float:
     w = weights()
     assert before.target is not None
     if _same(_root(after, shift), before.target) and after.chord.alter(3) == 0:
-        return w.resolved
+        return w.resolved if after.chord.bass is None else w.leapt_to
     return w.unresolved_common
 
 
@@ -263,7 +273,8 @@ def _plain(before: Candidate, after: Candidate, shift: int) -> float:
             return weights().resolved
         return weights().unresolved if _same(root, -3) else 0.0
     if before.category is Category.MEDIANT:
-        home = after.kind == "plain" and _same(_root(after, shift), 0)
+        rooted = before.chord.bass is None and after.chord.bass is None
+        home = rooted and after.kind == "plain" and _same(_root(after, shift), 0)
         return weights().mediant_returns if home else 0.0
     if shift or after.chord.root.fifths:
         return 0.0

@@ -32,9 +32,9 @@ _KINDS = {
     "suspended-fourth": "suspended fourth", "suspended-second": "suspended second",
     "pedal": "single note", "altered": "altered dominant", "six-nine": "six-nine chord",
     "minor-six-nine": "minor six-nine chord", "minor-major-ninth": "minor ninth with major seventh",
-    "suspended-seventh": "suspended dominant seventh",
-    "suspended-ninth": "suspended dominant ninth",
-    "suspended-13th": "suspended dominant thirteenth",
+    "suspended-seventh": "seventh with suspended fourth",
+    "suspended-ninth": "ninth with suspended fourth",
+    "suspended-13th": "thirteenth with suspended fourth",
     "seventh-suspended-second": "seventh with suspended second",
     "major-seventh-suspended-fourth": "major seventh with suspended fourth",
     "major-seventh-suspended-second": "major seventh with suspended second",
@@ -48,6 +48,7 @@ _MEMBERS = {
     "3": "third", "5": "fifth", "6": "sixth", "7": "seventh", "9": "ninth", "11": "eleventh",
     "13": "thirteenth", "maj7": "major seventh",
 }  # fmt: skip
+_ITS_ROOT = "its root"
 _COUNTED = {3: "three", 4: "four"}
 
 
@@ -163,17 +164,31 @@ def _what(reading: ChordReading) -> str:
         case Category.BLUES:
             text = f"{_on(reading)}, at rest as in the blues"
         case Category.BORROWED:
-            other = Key(key.tonic, "major" if key.is_minor else "minor")
-            text = f"{_on(reading)}, borrowed from {other.symbol}"
+            text = f"{_on(reading)}, borrowed from {_lender(reading).symbol}"
         case Category.MEDIANT:
             text = f"{_on(reading)}, a chromatic mediant"
         case Category.PASSING:
             text = f"{_on(reading)}, passing between its neighbours"
         case Category.PEDAL:
-            text = f"{_on(reading)}, while the bass stays"
+            stays = " that stays" if _over(reading) else ", while the bass stays"
+            text = f"{_on(reading)}{stays}"
         case _:
             text = f"{_on(reading)}, {_role(reading)}"
     return text
+
+
+def _lender(reading: ChordReading) -> Key:
+    """The parallel key that has the chord: minor or mixolydian for major, major for minor."""
+    tonic = reading.key.tonic
+    if reading.key.is_minor:
+        return Key(tonic, "major")
+    mixolydian = Key(tonic, "mixolydian")
+    parallel = {*Key(tonic, "minor").scale, Note(tonic.fifths + 5)}
+    return (
+        mixolydian
+        if not parallel >= set(reading.notes) <= set(mixolydian.scale)
+        else Key(tonic, "minor")
+    )
 
 
 def _role(reading: ChordReading) -> str:
@@ -214,7 +229,10 @@ def _outside(reading: ChordReading) -> str:
     if not outside:
         return "; ".join(_raised(reading))
     if len(outside) == 1:
-        return f"{outside[0].symbol} is outside the key, {_reason(outside[0], reading)}"
+        reason = _reason(outside[0], reading)
+        if reason == _ITS_ROOT:
+            return f"{reason}, {outside[0].symbol}, is outside the key"
+        return f"{outside[0].symbol} is outside the key, {reason}"
     return "outside the key are " + _listed(
         [f"{note.symbol}, {_reason(note, reading)}" for note in outside]
     ).replace(" and ", ", and ")
@@ -248,6 +266,8 @@ def _reason(note: Note, reading: ChordReading) -> str:
         return "the blue seventh"
     if reading.function is Function.DOMINANT and note == reading.spelled.seventh:
         return "the seventh, which falls"
+    if note == reading.spelled.root:
+        return _ITS_ROOT
     degree, alter = _place_in(note, reading.key)
     return f"the {_altered(alter)}{_ORDINALS[degree - 1]} degree"
 
@@ -304,7 +324,7 @@ def _others(reading: ChordReading) -> str:
         return f"any of its {_COUNTED[count]} notes could be the root: where it goes names it"
     listed = " or ".join(_pretty_symbol(other) for other in others[:2])
     root = reading.spelled.root.symbol
-    if reading.chord.bass_is_foreign:
+    if numeral.bass_member(reading.spelled) is None:
         return f"the same notes make {listed}"
     if reading.chord.bass is None:
         return f"the same notes make {listed}, but the bass makes {root} the root"

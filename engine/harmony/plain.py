@@ -12,6 +12,7 @@ from engine.harmony.candidate import (
     MAJOR_SCALE,
     MELODIC,
     MINOR_SCALE,
+    MIXOLYDIAN,
     Candidate,
     at_rest,
     core,
@@ -40,9 +41,10 @@ def plain(chord: Chord, minor: bool) -> Iterator[Candidate]:
         if _spelling_cost(other, third == -1) < far:
             roots[other] = weights().respelled
     full = (third, fifth, seventh) == (-1, -1, -2)
-    if full and not minor and (chord.root.fifths + 3) % 12 == 0:
+    if full and not minor and chord.bass is None and (chord.root.fifths + 3) % 12 == 0:
+        falling = rooted(chord, -3)
         yield make(
-            chord, numeral.plain_numeral(chord, minor), Function.PASSING,
+            falling, numeral.plain_numeral(falling, minor), Function.PASSING,
             Category.PASSING, weights().passing, "passing",
         )  # fmt: skip
     if full:
@@ -55,7 +57,7 @@ def plain(chord: Chord, minor: bool) -> Iterator[Candidate]:
 
 
 def _spelling_cost(root: int, lower: bool) -> float:
-    low, high = (-3, 8) if lower else (-6, 6)
+    low, high = (-5, 8) if lower else (-6, 6)
     return weights().odd_spelling * max(0, low - root, root - high)
 
 
@@ -123,7 +125,7 @@ def _chromatic_cost(chord: Chord, places: frozenset[int], minor: bool) -> tuple[
             if root == 0:
                 return w.picardy + (w.inverted if chord.bass else 0.0), Category.BORROWED
             return w.from_major, Category.BORROWED
-    elif places <= HARMONIC or places <= MINOR_SCALE | {-5}:
+    elif places <= HARMONIC or places <= MINOR_SCALE | {-5} or places <= MIXOLYDIAN:
         return w.borrowed, Category.BORROWED
     if (third, fifth, seventh) == (0, 1, None) and root == 0:
         return w.augmented_tonic, Category.CHROMATIC

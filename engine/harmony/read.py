@@ -70,9 +70,15 @@ def _goes(candidate: Candidate, after: Candidate, shift: int) -> bool | None:
 
 
 def _wants_tonic(candidate: Candidate) -> bool:
-    return candidate.function is Function.DOMINANT and candidate.category in (
-        Category.DIATONIC, Category.SUSPENDED, Category.BACKDOOR, Category.BORROWED,
-    )  # fmt: skip
+    """A dominant with the leading note, or on V with its third put off or left out."""
+    if candidate.function is not Function.DOMINANT:
+        return False
+    if candidate.category is Category.BACKDOOR:
+        return True
+    if candidate.category not in (Category.DIATONIC, Category.SUSPENDED, Category.BORROWED):
+        return False
+    on_fifth = 1 in (candidate.chord.root.fifths, candidate.notes[0].fifths)
+    return Note(5) in candidate.notes or (on_fifth and candidate.chord.alter(3) != -1)
 
 
 def _reading(

@@ -53,10 +53,17 @@ def _six_four(before: ChordReading, reading: ChordReading, after: ChordReading) 
     into = _step(before, reading)
     out = _step(reading, after)
     if into == 0 and out == 0:
-        return replace(reading, category=Category.PEDAL, function=Function.PASSING)
+        return _linking(reading, Category.PEDAL)
     if into * out > 0 and abs(into) <= 2 and abs(out) <= 2:
-        return replace(reading, category=Category.PASSING, function=Function.PASSING)
+        return _linking(reading, Category.PASSING)
     return reading
+
+
+def _linking(reading: ChordReading, category: Category) -> ChordReading:
+    """A chord that only links its neighbours, and wants nothing itself."""
+    return replace(
+        reading, category=category, function=Function.PASSING, resolves_to="", resolves=None
+    )
 
 
 def _step(one: ChordReading, two: ChordReading) -> int:

@@ -84,8 +84,11 @@ class ChordReading:
 
     @property
     def better_spelling(self) -> str:
-        """The symbol spelled from the key's side, where the one written is not; else empty."""
-        same = self.spelled.root.pc == self.chord.root.pc
+        """The symbol spelled from the key's side, where the one written is not; else empty.
+
+        Not offered where its root would need a double accidental.
+        """
+        same = self.spelled.root.pc == self.chord.root.pc and abs(self.spelled.root.alter) < 2
         return self.spelled.symbol if same and self.spelled != self.chord else ""
 
     @property
