@@ -56,8 +56,11 @@ def colours(
 
     A note a semitone above a chord note rubs; over a dominant the semitones
     above root and fifth are tensions of their own (flat nine, flat thirteen).
+    The third that a suspended fourth stands for rubs with it.
     """
     own = {note.pc for note in notes}
+    above = {(pc - root.pc) % 12 for pc in own}
+    held = (root.pc + 4) % 12 if 5 in above and not above & {3, 4} else None
     allowed = {root.pc, (root.pc + 7) % 12} if dominant else set()
     tensions: list[Note] = []
     rubs: list[Note] = []
@@ -65,5 +68,6 @@ def colours(
         if note.pc in own:
             continue
         below = (note.pc - 1) % 12
-        (rubs if below in own and below not in allowed else tensions).append(note)
+        rub = note.pc == held or (below in own and below not in allowed)
+        (rubs if rub else tensions).append(note)
     return tuple(tensions), tuple(rubs)
