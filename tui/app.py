@@ -34,6 +34,7 @@ from engine.workshop import (
     Quit,
     Render,
     Save,
+    ShowPages,
     Stages,
     Stop,
     Strike,
@@ -69,6 +70,7 @@ from tui.writing import write_part
 
 if TYPE_CHECKING:
     from engine.play import Player
+    from tui.pages import Pictures
 
 logger = logging.getLogger("alberti")
 #: Seconds that what has just changed glows, that dials rest before they are kept, and between
@@ -121,6 +123,7 @@ class Workshop(App[int], inherit_bindings=False):
         practising: Practising | None = None,
         hearing: Hearing | None = None,
         keep_preferences: Callable[[Preferences], None] | None = None,
+        pictures: Pictures | None = None,
     ) -> None:
         super().__init__()
         self.options = options or Options()
@@ -142,6 +145,7 @@ class Workshop(App[int], inherit_bindings=False):
         self._sounding: Sounding | None = None
         self._said = ""
         self._unkept = False
+        self._pictures = pictures
         self.desk = Desk(
             lambda: (self._styles, self.options.ascii),
             self.press,
@@ -288,16 +292,21 @@ class Workshop(App[int], inherit_bindings=False):
             case Save(path, force):
                 self._attempt(lambda: self.trainer.moved(save(self.work, path, force=force)))
                 self.maker.keep(self.work)
-            case Render(path):
-                self.run_worker(self._write(text_of(self.work), path), group="writing")
+            case Render() | ShowPages():
+                self.run_worker(self._written(effect, text_of(self.work)), group="writing")
             case Theme():
                 if self.colours == "theme":
                     self.theme = PAPER.name if self.theme == EVENING.name else EVENING.name
             case Quit():
                 self._leave()
 
-    async def _write(self, text: str, path: str) -> None:
-        notice = await write_part(text, path)
+    async def _written(self, effect: Render | ShowPages, text: str) -> None:
+        if isinstance(effect, Render):
+            notice = await write_part(text, effect.path)
+        else:
+            from tui.pages import show_pages
+
+            notice = await show_pages(self, text, self._pictures)
         self.take(Outcome(replace(self.work, notice=notice)))
 
     def _put(self, work: Work) -> None:

@@ -1,32 +1,54 @@
-"""Writing the part to a file while the screen goes on: a child process does the work."""
+"""Writing files and pages while the screen goes on: a child process does the work."""
 
 from __future__ import annotations
 
 import asyncio
 import sys
+import tempfile
 from pathlib import Path
 
 from engine.workshop import Notice, Tone
+from tui.cli.lesson import sheet_of
 
 _MAIN = "from tui.cli import main; raise SystemExit(main())"
 
 
 async def write_part(text: str, path: str) -> Notice:
-    """Render a song's text to a file in the form its ending names; what is to be said of it.
+    """Write a song's text to a file in the form its name asks for; what is to be said of it.
+
+    A name like `song.lead.pdf` asks for that sheet, any other for the part.
+    """
+    target = Path(path).expanduser()
+    command = "lesson" if sheet_of(target) else "render"
+    fault = await _told(text, command, target)
+    return Notice(fault, Tone.TROUBLE) if fault else Notice(f"Written: {path}")
+
+
+async def engraved_pages(text: str) -> list[bytes] | Notice:
+    """The pages of a song's score as PNG pictures, or what went wrong."""
+    with tempfile.TemporaryDirectory() as folder:
+        fault = await _told(text, "render", Path(folder, "page.png"))
+        if fault:
+            return Notice(fault, Tone.TROUBLE)
+        written = sorted(Path(folder).iterdir(), key=lambda page: (len(page.name), page.name))
+        return [page.read_bytes() for page in written]
+
+
+async def _told(text: str, command: str, target: Path) -> str:
+    """Run a command of the command line on a song's text; its complaint, empty where it has none.
 
     The libraries that engrave and render load in the child, so that the screen
     neither waits for them nor shows what they print.
     """
-    target = str(Path(path).expanduser())
     child = await asyncio.create_subprocess_exec(
         sys.executable,
-        *("-c", _MAIN, "render", "-", "-o", target),
+        *("-c", _MAIN, command, "-", "-o", str(target)),
         stdin=asyncio.subprocess.PIPE,
         stdout=asyncio.subprocess.DEVNULL,
         stderr=asyncio.subprocess.PIPE,
     )
     _, told = await child.communicate(text.encode())
     if child.returncode == 0:
-        return Notice(f"Written: {path}")
+        return ""
     lines = [line.strip() for line in told.decode(errors="replace").splitlines() if line.strip()]
-    return Notice(lines[0] if lines else f"“{path}” could not be written", Tone.TROUBLE)
+    return lines[0] if lines else f"“{target}” could not be written"

@@ -309,6 +309,11 @@ class Render:
 
 
 @dataclass(frozen=True, slots=True)
+class ShowPages:
+    """Show the engraved score's pages as pictures."""
+
+
+@dataclass(frozen=True, slots=True)
 class Quit:
     """Leave the program."""
 
@@ -318,7 +323,10 @@ class Theme:
     """Show the next theme."""
 
 
-Effect = Play | Stop | Strike | Mark | Tap | Panic | Listen | TryFont | Save | Render | Quit | Theme
+Effect = (
+    Play | Stop | Strike | Mark | Tap | Panic | Listen | TryFont | Save | Render | ShowPages
+    | Quit | Theme
+)  # fmt: skip
 
 
 class Outcome(NamedTuple):

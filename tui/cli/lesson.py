@@ -29,6 +29,14 @@ ENDINGS = {"lesson": (".pdf", ".md"), "chart": (".pdf", ".txt")}
 _PDF = (".pdf",)
 
 
+def sheet_of(path: Path) -> str:
+    """The sheet that a file's name asks for (`song.lead.pdf`, `song.md`), or nothing."""
+    *_, inner, ending = ("", "", *path.suffixes)
+    if inner[1:].lower() in SHEETS:
+        return inner[1:].lower()
+    return {".md": "lesson", ".txt": "chart"}.get(ending.lower(), "")
+
+
 def add(commands: Commands) -> None:
     parser = commands.add_parser(
         "lesson",
@@ -41,7 +49,9 @@ def add(commands: Commands) -> None:
         help="the file to write: .pdf; a lesson sheet also as .md, a chord chart as .txt",
     )  # fmt: skip
     parser.add_argument(
-        "--sheet", choices=tuple(SHEETS), default="lesson", help="which sheet (default: lesson)"
+        "--sheet",
+        choices=tuple(SHEETS),
+        help="which sheet (default: as the file's name says, like song.lead.pdf, or lesson)",
     )
     parser.add_argument(
         "--paper", choices=("A4", "Letter"), default="A4", help="the paper (default: A4)"
@@ -51,17 +61,18 @@ def add(commands: Commands) -> None:
 def run(args: argparse.Namespace) -> int:
     path = Path(args.output)
     ending = path.suffix.lower()
-    known = ENDINGS.get(args.sheet, _PDF)
+    sheet = args.sheet or sheet_of(path) or "lesson"
+    known = ENDINGS.get(sheet, _PDF)
     if ending not in known:
         raise FileError(
-            f"a {args.sheet} sheet is not written as “{ending}”" if ending else "it has no ending",
+            f"a {sheet} sheet is not written as “{ending}”" if ending else "it has no ending",
             f"end its name in {' or '.join(known)}",
             Place(file=str(path)),
         )
     from engine.harmony import analyse
 
     song = open_song(args.song).song
-    data = _made(args.sheet, ending, song, analyse(song), args.paper)
+    data = _made(sheet, ending, song, analyse(song), args.paper)
     with whole_file(path) as part:
         part.write_bytes(data)
     say(f"{path}: {len(data):,} bytes")

@@ -29,7 +29,7 @@ _ASKED_BELOW = {
     EntryKind.TRANSPOSE: "To which key, or by which interval",
     EntryKind.GO_TO: "Go to bar",
     EntryKind.SAVE_AS: "Save as",
-    EntryKind.RENDER: "Write to (.wav .flac .ogg .mid .musicxml .pdf .svg)",
+    EntryKind.RENDER: "Write to (.wav .mid .musicxml .pdf; sheets .lesson.pdf .lead.pdf)",
 }
 
 
