@@ -8,7 +8,6 @@ import tempfile
 from pathlib import Path
 
 from engine.workshop import Notice, Tone
-from tui.cli.lesson import sheet_of
 
 _MAIN = "from tui.cli import main; raise SystemExit(main())"
 
@@ -18,6 +17,8 @@ async def write_part(text: str, path: str) -> Notice:
 
     A name like `song.lead.pdf` asks for that sheet, any other for the part.
     """
+    from tui.cli.lesson import sheet_of
+
     target = Path(path).expanduser()
     command = "lesson" if sheet_of(target) else "render"
     fault = await _told(text, command, target)
