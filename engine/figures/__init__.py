@@ -10,6 +10,7 @@ from engine.figures.catalogue import (
 from engine.figures.fit import cells, fit, over_changes
 from engine.figures.heard import Heard, Sounding, heard_in
 from engine.figures.learn import Learned, learn_bar, learn_figure
+from engine.figures.learn_song import learn_song
 from engine.figures.value import ALONE, HOLD, MARKS, REST, Figure, FigureSlot, parse_figure
 from engine.figures.variants import mirrored, reversed_tail, shifted, thickened, thinned
 
@@ -30,6 +31,7 @@ __all__ = [
     "heard_in",
     "learn_bar",
     "learn_figure",
+    "learn_song",
     "mirrored",
     "named_figure",
     "over_changes",

@@ -8,6 +8,7 @@ never cut off in its middle to make the numbers fit.
 
 from __future__ import annotations
 
+from dataclasses import replace
 from fractions import Fraction
 from functools import lru_cache
 from math import lcm
@@ -107,6 +108,7 @@ def _fit(figure: Figure, meter: Meter) -> Figure:
         groups = _grid(figure, meter)
     else:
         groups = _carried(_source(figure, meter), meter)
+        figure = replace(figure, strokes=())
     sizes = cells(meter)
     # Slots a pulse, fine enough for the busiest cell: then all slots are equal.
     per = [Fraction(len(group), size) for group, size in zip(groups, sizes, strict=True)]
@@ -114,10 +116,9 @@ def _fit(figure: Figure, meter: Meter) -> Figure:
     slots: list[FigureSlot] = []
     for group, size in zip(groups, sizes, strict=True):
         slots += stretched(group, pulse * size // len(group))
-    return Figure(
-        figure.hand, tuple(_opened(slots)), meter, figure.name,
-        figure.difficulty, figure.slowest, figure.fastest,
-    )  # fmt: skip
+    finer = len(slots) // len(figure.slots)
+    strokes = tuple(at * finer for at in figure.strokes)
+    return replace(figure, slots=tuple(_opened(slots)), meter=meter, strokes=strokes)
 
 
 def _opened(slots: list[FigureSlot]) -> list[FigureSlot]:
@@ -188,7 +189,7 @@ def over_changes(
     """The figure's slots for each (onset, duration) of a bar's harmonies, whole notes.
 
     Each change restarts the figure, unless the figure begins again there by
-    itself. The grid is made finer where a change falls between slots, so every
+    itself or a stroke says that it goes on. The grid is made finer where a change falls between slots, so every
     tuple fills its span with equal slots.
     """
     return _over_changes(figure, meter, spans)
@@ -198,7 +199,8 @@ def over_changes(
 def _over_changes(
     figure: Figure, meter: Meter, spans: tuple[tuple[Fraction, Fraction], ...]
 ) -> tuple[tuple[FigureSlot, ...], ...]:
-    whole = fit(figure, meter).slots
+    fitted = fit(figure, meter)
+    whole = fitted.slots
     if len(spans) == 1 and spans[0][1] == meter.bar:
         return (whole,)
     factor = 1
@@ -212,9 +214,10 @@ def _over_changes(
         start = int(onset / meter.bar * len(fine))
         length = int(duration / meter.bar * len(fine))
         own = fine[start : start + length]
-        again = onset == 0 or (own and own[0].tokens and own[0] == fine[0])
+        stroke = start in [at * factor for at in fitted.strokes]
+        again = onset == 0 or stroke or (own and own[0].tokens and own[0] == fine[0])
         sounds = any(slot.tokens for slot in own)
-        out.append(_clean(own if again and sounds else _restarted(fine, length)))
+        out.append(_clean(own if stroke or (again and sounds) else _restarted(fine, length)))
     return tuple(out)
 
 

@@ -12,7 +12,9 @@ Left hand: `R 3 5 7 8 9 10` are members counted from the sounding bass, `5-` the
 fifth below it, `p` a passing note to what follows.
 Marks: `>` after a slot is an accent, `_` lets its notes ring until the harmony
 changes, `~` rolls its notes from the lowest up. `/8` at the end says how many
-slots fill a bar: fewer tokens are repeated, as `1 2 3 2/8`.
+slots fill a bar: fewer tokens are repeated, as `1 2 3 2/8`. A stroke, as in
+`1 2 3 p | 3 2 1 2`, says that a chord which changes there is meant to go on with
+what follows: without it, a change restarts the figure.
 """
 
 from __future__ import annotations
@@ -32,7 +34,7 @@ ALONE = frozenset("npA")
 MOST_SLOTS = 96
 #: Signs that may stand after a slot's notes.
 MARKS = "_~>"
-_WORDS = re.compile(r"[^\s|]+")
+_WORDS = re.compile(r"[^\s|]+|\|")
 _LENGTH = re.compile(r"/\s*(\d+)\s*$")
 _CURES = {
     Hand.RIGHT: "write 1 2 3 4 6 9 n s p A, x for a rest, . for a hold; joined ones sound together",
@@ -66,6 +68,7 @@ HOLD = FigureSlot(hold=True)
 class Figure:
     """A hand's figure for one bar. `meter` is the one it was made for, where that is known.
 
+    `strokes` are the slots, counted from 0, before which a stroke stands.
     `difficulty` is 1–5, `slowest` and `fastest` beats a minute; all three, like
     `name`, are the catalogue's and empty for a typed figure.
     """
@@ -77,11 +80,15 @@ class Figure:
     difficulty: int = 0
     slowest: int = 0
     fastest: int = 0
+    strokes: tuple[int, ...] = ()
 
     @property
     def text(self) -> str:
         """The tokens, as `parse_figure` reads them."""
-        return " ".join(slot.text for slot in self.slots)
+        return " ".join(
+            f"| {slot.text}" if at in self.strokes else slot.text
+            for at, slot in enumerate(self.slots)
+        )
 
     @property
     def accents(self) -> tuple[int, ...]:
@@ -109,7 +116,13 @@ def _parse(text: str, hand: Hand) -> Figure:
     match = _LENGTH.search(text)
     if match:
         body, length = text[: match.start()], int(match[1])
-    slots = [_slot(word[0], word.start(), text, hand) for word in _WORDS.finditer(body)]
+    slots: list[FigureSlot] = []
+    strokes: set[int] = set()
+    for word in _WORDS.finditer(body):
+        if word[0] == "|":
+            strokes.add(len(slots))
+        else:
+            slots.append(_slot(word[0], word.start(), text, hand))
     if not slots:
         raise FigureError(
             "no figure is written here", _CURES[hand], Place(1, max(1, len(text)), text=text)
@@ -129,7 +142,8 @@ def _parse(text: str, hand: Hand) -> Figure:
             f"write at most {MOST_SLOTS}",
             Place(1, len(text), text=text),
         )
-    return Figure(hand, tuple(slots))
+    within = tuple(sorted(at for at in strokes if 0 < at < len(slots)))
+    return Figure(hand, tuple(slots), strokes=within)
 
 
 def _repeated(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import replace
@@ -9,7 +10,7 @@ from fractions import Fraction
 
 from engine.errors import AlbertiError
 from engine.exchange.read.source import ReportLine, SourceNote, Sure
-from engine.figures import Heard, Learned, learn_bar, parse_figure
+from engine.figures import Heard, Learned, learn_song, parse_figure
 from engine.harmony import Reading
 from engine.song import BarSettings, Hand, Section, Settings, Song, build
 
@@ -23,28 +24,34 @@ def learned_figures(
     """
     lines: list[ReportLine] = []
     found: dict[Hand, dict[int, str]] = {Hand.RIGHT: {}, Hand.LEFT: {}}
-    for bar, start in zip(song.bars, starts, strict=False):
-        for hand in (Hand.RIGHT, Hand.LEFT):
-            heard = [
-                Heard(note.onset - start, note.duration, note.midi)
-                for note in notes
-                if note.hand is hand and start <= note.onset < start + bar.meter.bar
-            ]
-            if not heard:
-                found[hand][bar.number] = "x"
-                continue
-            learned = learn_bar(heard, hand, song, reading, bar.number)
+    for hand, texts in found.items():
+        heard = _by_bar(song, notes, starts, hand)
+        for number, learned in learn_song(song, reading, heard, hand).items():
             text = _written(learned)
             if text is None:
-                lines.append(
-                    ReportLine(
-                        bar.number, Sure.LEFT, f"the {hand} hand's notes: no figure says them"
-                    )
-                )
+                said = f"the {hand} hand's notes: no figure says them"
+                lines.append(ReportLine(number, Sure.LEFT, said))
                 continue
-            found[hand][bar.number] = text
-            lines += _lines(bar.number, hand, learned, text)
+            texts[number] = text
+            lines += _lines(number, hand, learned, text)
+        for bar in song.bars:
+            if bar.number not in heard:
+                texts[bar.number] = "x"
     return _song_with(song, found), lines
+
+
+def _by_bar(
+    song: Song, notes: Sequence[SourceNote], starts: Sequence[Fraction], hand: Hand
+) -> dict[int, list[Heard]]:
+    """A hand's notes by the number of the bar that they begin in, from the bar's start."""
+    found: dict[int, list[Heard]] = {}
+    for note in notes:
+        number = bisect_right(starts, note.onset)
+        if note.hand is hand and 0 < number <= len(song.bars):
+            inside = note.onset - starts[number - 1]
+            if inside < song.bars[number - 1].meter.bar:
+                found.setdefault(number, []).append(Heard(inside, note.duration, note.midi))
+    return dict(sorted(found.items()))
 
 
 def _written(learned: Learned) -> str | None:
