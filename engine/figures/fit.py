@@ -189,8 +189,8 @@ def over_changes(
     """The figure's slots for each (onset, duration) of a bar's harmonies, whole notes.
 
     Each change restarts the figure, unless the figure begins again there by
-    itself or a stroke says that it goes on. The grid is made finer where a change falls between slots, so every
-    tuple fills its span with equal slots.
+    itself or a stroke says that it goes on. The grid is made finer where a change
+    falls between slots, so every tuple fills its span with equal slots.
     """
     return _over_changes(figure, meter, spans)
 

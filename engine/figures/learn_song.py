@@ -168,7 +168,7 @@ def _ways(tones: Tones, hand: Hand, notes: tuple[Heard, ...]) -> dict[Shape, int
     if hand is Hand.LEFT:
         return dict.fromkeys(heard_shapes(notes, hand, tones), 0)
     own = {note.midi for note in notes if note.midi % 12 in tones.pcs}
-    found: dict[Shape, int] = {shape: _OPEN for shape in heard_shapes(notes, hand, tones)}
+    found: dict[Shape, int] = dict.fromkeys(heard_shapes(notes, hand, tones), _OPEN)
     if own:
         close = shapes(tones, min(own) - 11, max(own) + 11)
         for shape, cost in zip(close.shapes, close.costs, strict=True):

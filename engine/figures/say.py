@@ -173,9 +173,7 @@ class Frame:
         pcs = self.following.pcs
         return all(note.end > self.end and note.midi % 12 in pcs for note in struck)
 
-    def _between(
-        self, note: Heard, before: int | None, then: int | None, *, first: bool
-    ) -> str:
+    def _between(self, note: Heard, before: int | None, then: int | None, *, first: bool) -> str:
         """`n` or `p` for a note that its neighbours explain, else nothing.
 
         `before` and `then` are the pitches struck before and after it in the harmony.
@@ -192,20 +190,19 @@ class Frame:
             return "p"
         return "p" if then is None and 0 < abs(note.midi - before) <= 2 else ""
 
-    def _near(
-        self, note: Heard, before: int | None, then: int | None, *, first: bool
-    ) -> str:
-        """The token of a note's kind, where none means its pitch: `s`, `n` or `p`."""
+    def _near(self, note: Heard, before: int | None, then: int | None, *, first: bool) -> str:
+        """The token of a note's kind, where none means its pitch: `s n p`, an added `9` or `6`."""
         if self.hand is not Hand.RIGHT:
             return ""
         midi = note.midi
         if first and before == midi and then is not None and 0 < midi - then <= 2:
             return "s"
-        if before is None or not 0 < abs(midi - before) <= 2:
-            return ""
-        if then == before:
-            return "n"
-        return "p" if then is None or 0 < abs(then - midi) <= 2 else ""
+        if before is not None and 0 < abs(midi - before) <= 2:
+            if then == before:
+                return "n"
+            if then is None or 0 < abs(then - midi) <= 2:
+                return "p"
+        return {2: "9", 9: "6"}.get((midi - self.tones.root) % 12, "")
 
     def _under_tie(self, row: _Row, meanings: dict[int, str]) -> None:
         """Write what is held in as the figure's own first note, which the tie keeps silent."""

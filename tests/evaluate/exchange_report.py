@@ -4,8 +4,8 @@
 
 Chorales: Bach chorales with expert numerals (music21's corpus, bach/choraleAnalyses), agreement at
 every quarter: root, and root with all members. Half of them (every second) were used to try prices.
-Arranged: parts this program arranged from the McGill Billboard annotations' chords; a chord is
-found where root, members and bass agree at its onset.
+Arranged: parts this program arranged from popular songs, through a MIDI file and back: chords and
+figures, with the file's chord symbols and without (tests/evaluate/found_again.py).
 Tunes: the Nottingham tunes of music21's corpus, imported one by one: how many, with how many chords
 and melody notes, and what was refused.
 """
@@ -14,31 +14,21 @@ from __future__ import annotations
 
 import re
 import sys
+from bisect import bisect_right
 from collections import Counter
 from collections.abc import Sequence
 from fractions import Fraction
 from pathlib import Path
 from typing import Any
 
-from engine.arrange import arrange
-from engine.chord import parse_chord
 from engine.errors import AlbertiError
 from engine.exchange import import_bytes
-from engine.exchange.read.recognise import Place, Recognised, Sound, recognise
-from engine.harmony import analyse
+from engine.exchange.read.harmonies import FrameBar, heard_harmonies
+from engine.exchange.read.source import Source, SourceNote
+from engine.key import Key
 from engine.meter import Meter
-from engine.song import Settings
-from tests.evaluate.arrange_songs import all_songs
-
-
-def members(found: Recognised) -> set[int]:
-    if found.root is None:
-        return set()
-    return {(found.root + pc) % 12 for pc in parse_chord(f"C{found.suffix}").pitch_classes}
-
-
-def at(found: Sequence[Recognised], place: Fraction) -> Recognised:
-    return [chord for chord in found if chord.onset <= place][-1]
+from engine.pitch import Note
+from tests.evaluate.found_again import Tally, found_again, report, songs
 
 
 def chorales() -> None:
@@ -55,8 +45,8 @@ def chorales() -> None:
             print(f"{Path(path).name}: its score is not in the corpus")
             continue
         analysis = music21.converter.parse(path)
-        sounds = [
-            Sound(Fraction(n.offset) / 4, Fraction(n.quarterLength) / 4, pitch.midi)
+        notes = [
+            SourceNote(Fraction(n.offset) / 4, Fraction(n.quarterLength) / 4, pitch.midi)
             for part in score.parts
             for n in part.stripTies().flatten().notes
             for pitch in n.pitches
@@ -66,62 +56,46 @@ def chorales() -> None:
             (Fraction(r.getOffsetInHierarchy(analysis)) / 4, r)
             for r in analysis.recurse().getElementsByClass("RomanNumeral")
         ]
-        ours = recognise(sounds, _places(score, sounds), _scale(score))
+        ours, _ = heard_harmonies(Source("chorale", notes=notes), _bars(score, notes), _key(score))
+        onsets = [harmony.onset for harmony in ours]
         place = Fraction(0)
-        while place < max(sound.end for sound in sounds):
+        while place < max(note.end for note in notes):
             expert: Any = [r for onset, r in numerals if onset <= place][-1]
-            found = at(ours, place)
+            found = ours[bisect_right(onsets, place) - 1].chord
             beats += 1
-            same = found.root == expert.root().pitchClass
+            same = found is not None and found.root.pc == expert.root().pitchClass
             roots += same
-            full += same and members(found) == {pitch.pitchClass for pitch in expert.pitches}
+            members = {note.pc for _, note in found.member_notes} if found is not None else set()
+            full += same and members == {pitch.pitchClass for pitch in expert.pitches}
             place += Fraction(1, 4)
     print(f"chorales: {beats} quarters, root {roots / beats:.1%}, all members {full / beats:.1%}")
 
 
-def _places(score: Any, sounds: Sequence[Sound]) -> list[Place]:
+def _bars(score: Any, notes: Sequence[SourceNote]) -> list[FrameBar]:
+    """The score's bars, the pickup one of its own."""
     measures = score.parts[0].getElementsByClass("Measure")
     meter = Meter.parse(score.parts[0].recurse().getElementsByClass("TimeSignature")[0].ratioString)
     pickup = Fraction(measures[0].duration.quarterLength) / 4 % meter.bar
-    end, out, place = max(sound.end for sound in sounds), [], Fraction(0)
+    end, place = max(note.end for note in notes), pickup
+    out = [FrameBar(Fraction(0), Meter.of(int(pickup * 4), 4))] if pickup else []
     while place < end:
-        out.append(Place(place, meter.strength((place - pickup) % meter.bar)))
-        place += Fraction(1, 4)
-    return [*out, Place(place, 4)]
+        out.append(FrameBar(place, meter))
+        place += meter.bar
+    return out
 
 
-def _scale(score: Any) -> set[int]:
+def _key(score: Any) -> Key:
     sharps = score.parts[0].recurse().getElementsByClass("KeySignature")[0].sharps
-    return {7 * fifths % 12 for fifths in range(sharps - 1, sharps + 6)}
+    return Key(Note(sharps))
 
 
-def arranged(count: int = 60) -> None:
-    settings = Settings(right="1 2 3 2 1 2 3 2", left="R . . .", tempo=80)
-    roots = full = chords = 0
-    for song in all_songs(settings, count=count):
-        part = arrange(song, analyse(song))
-        cuts = {mark.onset for mark in part.pedal if mark.down}
-        places = [
-            Place(bar.start + n * bar.meter.beat, bar.meter.strength(n * bar.meter.beat),
-                  bar.start + n * bar.meter.beat in cuts)
-            for bar in song.bars
-            for n in range(bar.meter.beats)
-        ]  # fmt: skip
-        sounds = [Sound(note.onset, note.duration, note.pitch.midi) for note in part.notes]
-        ours = recognise(
-            sounds, [*places, Place(song.end, 4)], {note.pc for note in song.key.scale}
-        )
-        for bar in song.bars:
-            for slot in bar.slots:
-                if slot.chord is None:
-                    continue
-                found = at(ours, bar.start + slot.onset)
-                chords += 1
-                same = found.root == slot.chord.root.pc
-                roots += same
-                wanted = {note.pc for _, note in slot.chord.member_notes}
-                full += same and members(found) == wanted and found.bass == slot.chord.bass_note.pc
-    print(f"arranged: {chords} chords, root {roots / chords:.1%}, wholly {full / chords:.1%}")
+def arranged() -> None:
+    for symbols in (True, False):
+        tally = Tally()
+        for song in songs(5, 12):
+            found_again(song, tally, symbols=symbols)
+        print("arranged,", "chord symbols in the file:" if symbols else "notes and pedal alone:")
+        report(tally, confused=False)
 
 
 def tunes() -> None:

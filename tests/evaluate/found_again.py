@@ -5,13 +5,14 @@
 Songs: the McGill Billboard annotations' chords (Burgoyne, Wild & Fujinaga, ISMIR 2011) where they
 lie beside the checkout, else the invented sample; every N-th from the K-th, with figures and
 amounts in turn. Chord symbols in the file are not looked at, as in someone's own improvisation,
-unless `--symbols` is given. Prices were tried on the songs with an even number, so `--from 1
---every 2` are songs that nothing was tuned on.
+unless `--symbols` is given. Prices were tried on every twelfth song from 0; other songs, such as
+those of `--every 12 --from 5`, are ones that nothing was tuned on.
 
-A chord is counted at its onset (root; root and members; and bass; the same symbol) and, with bass,
-also as held to its end with no other chord in it. A hand's figure in a bar is found where its
-tokens are those of the part at the same places (rests, holds and accents left out), or where
-they give the bar's very notes on the part's own shapes and basses.
+A chord is counted at its onset: its root; all its notes with the bass; the same symbol; `held`,
+where moreover no other chord stands before its end. `struck` are the chords of which the part
+strikes every note, the only ones that notes alone can tell. A hand's figure in a bar is found
+where its tokens are those of the part at the same places (rests, holds and accents left out), or
+where they give the bar's very notes on the part's own shapes and basses.
 """
 
 from __future__ import annotations
@@ -27,9 +28,9 @@ from engine.chord import Chord
 from engine.exchange.midi_write import write_midi
 from engine.exchange.read.midi import read_midi
 from engine.exchange.read.to_song import to_song
-from engine.figures import Sounding, find_figure, heard_in, over_changes
+from engine.figures import find_figure, heard_in, over_changes
 from engine.figures.meaning import left_offset, right_pitch
-from engine.hands import Tones, tones_of
+from engine.hands import tones_of
 from engine.harmony import Reading, analyse
 from engine.part import Part
 from engine.perform import perform
@@ -46,14 +47,29 @@ WAYS = (
     Settings(right="1 2 3 4 3 2 1 2", left="R 5 10 5 10 5 10 5", busy=0.8),
     Settings(right="3 2 1 2/8", left="R 5 3 5/8", outside=0.2),
 )
+#: Tokens that name no pitch by themselves.
+_BY_NEIGHBOURS = frozenset("npA")
 
 
 @dataclass
 class Tally:
-    chords: Counter[str] = field(default_factory=Counter)
-    figures: Counter[str] = field(default_factory=Counter)
+    """What was counted; `confused` and `misread` are the pairs of what stood and what was read."""
+
+    counts: Counter[str] = field(default_factory=Counter)
     confused: Counter[str] = field(default_factory=Counter)
     misread: Counter[str] = field(default_factory=Counter)
+
+    def share(self, name: str, of: str) -> float:
+        return self.counts[name] / max(1, self.counts[of])
+
+
+@dataclass(frozen=True)
+class Made:
+    """A song, its reading and the part that was made of it."""
+
+    song: Song
+    reading: Reading
+    part: Part
 
 
 def songs(first: int, every: int) -> Iterator[Song]:
@@ -66,18 +82,41 @@ def songs(first: int, every: int) -> Iterator[Song]:
 def found_again(song: Song, tally: Tally, *, symbols: bool = False) -> None:
     """Arrange, write, read and compare one song."""
     reading = analyse(song)
-    part = arrange(song, reading)
-    data = write_midi(song, perform(part, song, timing=False))
+    made = Made(song, reading, arrange(song, reading))
+    data = write_midi(song, perform(made.part, song, timing=False))
     found = to_song(read_midi(data, symbols=symbols)).song
-    _compare_chords(song, found, tally)
-    again = analyse(found)
+    _compare_chords(made, found, tally)
     for bar in song.bars:
         other = found.bars[bar.number - 1] if bar.number <= len(found.bars) else None
         for hand in Hand:
-            _compare_figures(bar, other, hand, (song, reading, part), again, tally)
+            _compare_figures(made, bar, other, hand, tally)
+
+
+def _compare_chords(made: Made, found: Song, tally: Tally) -> None:
+    held = _held(found)
+    struck: dict[int, set[tuple[Fraction, int]]] = {}
+    for note in made.part.notes:
+        struck.setdefault(note.bar, set()).add((note.onset, note.pitch.midi % 12))
+    for bar in made.song.bars:
+        for slot in bar.slots:
+            if slot.chord is None:
+                continue
+            start, end = bar.start + slot.onset, bar.start + slot.onset + slot.duration
+            inside = [chord for low, high, chord in held if low < end and high > start]
+            kind = agreement(slot.chord, inside[0] if inside else None)
+            heard = {pc for at, pc in struck.get(bar.number, ()) if start <= at < end}
+            tally.counts["chords"] += 1
+            tally.counts.update(kind)
+            tally.counts["held"] += "notes" in kind and len(inside) == 1
+            if slot.chord.pitch_classes <= heard:
+                tally.counts["struck"] += 1
+                tally.counts["struck and found"] += "notes" in kind
+            if "notes" not in kind:
+                tally.confused[_relative(slot.chord, inside[0] if inside else None)] += 1
 
 
 def _held(song: Song) -> list[tuple[Fraction, Fraction, Chord | None]]:
+    """(onset, end, chord) of a song's chords, equal neighbours as one."""
     out: list[tuple[Fraction, Fraction, Chord | None]] = []
     for bar in song.bars:
         for slot in bar.slots:
@@ -89,167 +128,140 @@ def _held(song: Song) -> list[tuple[Fraction, Fraction, Chord | None]]:
     return out
 
 
-def _compare_chords(song: Song, found: Song, tally: Tally) -> None:
-    held = _held(found)
-    for bar in song.bars:
-        for slot in bar.slots:
-            if slot.chord is None:
-                continue
-            start = bar.start + slot.onset
-            inside = [chord for low, high, chord in held if low < start + slot.duration and high > start]
-            heard = inside[0] if inside else None
-            kind = _agreement(slot.chord, heard)
-            tally.chords["chords"] += 1
-            for name in kind:
-                tally.chords[name] += 1
-            tally.chords["held"] += "bass" in kind and len(inside) == 1
-            tally.chords["cut"] += len(inside) > 1
-            if "bass" not in kind:
-                shown = heard.symbol if heard else "N.C."
-                tally.confused[_relative(slot.chord, heard)] += 1
-                if False:
-                    print(song.title, bar.number, slot.onset, slot.chord.symbol, shown)
-
-
-def _agreement(chord: Chord, heard: Chord | None) -> tuple[str, ...]:
+def agreement(chord: Chord, heard: Chord | None) -> list[str]:
+    """What of a chord was heard: its root; its notes and bass; its symbol."""
     if heard is None or heard.root.pc != chord.root.pc:
-        return ()
-    own = {note.pc for _, note in chord.member_notes}
-    if {note.pc for _, note in heard.member_notes} != own:
-        return ("root",)
-    if heard.bass_note.pc != chord.bass_note.pc:
-        return ("root", "members")
-    same = ("symbol",) if heard.symbol == chord.symbol else ()
-    return ("root", "members", "bass", *same)
+        return []
+    same = heard.pitch_classes == chord.pitch_classes
+    if not same or heard.bass_note.pc != chord.bass_note.pc:
+        return ["root"]
+    return ["root", "notes", *(["symbol"] if heard.symbol == chord.symbol else [])]
 
 
 def _relative(chord: Chord, heard: Chord | None) -> str:
+    """A pair of chords as semitones above the first one's root, with the kinds."""
+
     def shown(other: Chord) -> str:
         steps = (other.root.pc - chord.root.pc) % 12
         bass = (other.bass_note.pc - chord.root.pc) % 12
-        return f"{steps}:{other.suffix or 'maj'}" + (f"/{bass}" if bass != steps else "")
+        return f"{steps}:{other.suffix or 'major'}" + (f"/{bass}" if bass != steps else "")
 
     return f"{shown(chord)} -> {shown(heard) if heard else 'N.C.'}"
 
 
-def _tones(reading: Reading, bar: Bar, slot: int) -> Tones | None:
-    read = reading.at(bar.number, slot)
-    return None if read is None else tones_of(read)
-
-
-def _compare_figures(
-    bar: Bar, other: Bar | None, hand: Hand, made: tuple[Song, Reading, Part],
-    again: Reading, tally: Tally,
-) -> None:  # fmt: skip
-    _, reading, part = made
-    tokens = [token for token in part.tokens if token.bar == bar.number and token.hand is hand]
+def _compare_figures(made: Made, bar: Bar, other: Bar | None, hand: Hand, tally: Tally) -> None:
+    tokens = [t for t in made.part.tokens if t.bar == bar.number and t.hand is hand]
     wanted = {
-        token.onset - bar.start: _bare(token.text)
+        token.onset - bar.start: token.text.rstrip("_>")
         for token in tokens
         if token.text not in (".", "x")
     }
+    if not heard_in(made.part.notes, bar, hand):
+        return
     held = {token.onset - bar.start for token in tokens if token.text == "."}
-    notes = heard_in(part.notes, bar, hand)
-    if not notes:
-        return
-    tally.figures[f"{hand} bars"] += 1
-    text = None
-    if other is not None:
-        text = other.settings.right if hand is Hand.RIGHT else other.settings.left
-    if text is None or other is None:
-        tally.misread[f"{hand}: {_row(wanted)} -> nothing"] += 1
-        return
-    spans = tuple((slot.onset, slot.duration) for slot in other.slots)
-    rows = over_changes(find_figure(text, hand, other.meter), other.meter, spans)
+    got = _figure_tokens(other, hand, held)
+    same = {at: _split(text, hand) for at, text in wanted.items()} == {
+        at: _split(text, hand) for at, text in got.items()
+    }
+    sounding = same or _sounds_the_same(made, bar, got, wanted, hand)
+    many = "in bars with changes" if len(bar.slots) > 1 else "in bars of one chord"
+    for name, yes in (("bars", True), ("tokens", same), ("sound", sounding)):
+        tally.counts[f"{hand} {name}"] += yes
+        tally.counts[f"{hand} {name} {many}"] += yes
+    if not sounding:
+        row = " ".join(text for _, text in sorted(wanted.items()))
+        read = " ".join(text for _, text in sorted(got.items()))
+        tally.misread[f"{hand}: {row} -> {read} ({len(bar.slots)} chords)"] += 1
+
+
+def _figure_tokens(bar: Bar | None, hand: Hand, held: set[Fraction]) -> dict[Fraction, str]:
+    """The tokens of a bar's figure by place; a harmony's first is silent where it was struck early.
+
+    `held` are the places where the part holds a note on.
+    """
+    if bar is None:
+        return {}
+    text = bar.settings.right if hand is Hand.RIGHT else bar.settings.left
+    if text is None:
+        return {}
+    spans = tuple((slot.onset, slot.duration) for slot in bar.slots)
     got: dict[Fraction, str] = {}
-    for (onset, duration), row in zip(spans, rows, strict=True):
+    for (onset, duration), row in zip(
+        spans, over_changes(find_figure(text, hand, bar.meter), bar.meter, spans), strict=True
+    ):
         for index, cell in enumerate(row):
             at = onset + duration * index / len(row)
-            tied = index == 0 and at in held  # struck early: the first slot is silent
-            if cell.tokens and not tied:
+            if cell.tokens and not (index == 0 and at in held):
                 got[at] = "".join(cell.tokens)
-    same = {at: frozenset(_split(t, hand)) for at, t in wanted.items()} == {
-        at: frozenset(_split(t, hand)) for at, t in got.items()
-    }
-    sounding = same or _sounds_the_same(bar, got, hand, reading, part)
-    tally.figures[f"{hand} tokens"] += same
-    tally.figures[f"{hand} sound"] += sounding
-    many = len(bar.slots) > 1
-    tally.figures[f"{hand} many"] += many
-    tally.figures[f"{hand} many sound"] += many and sounding
-    if not sounding:
-        chord = bar.slots[0].chord
-        mark = f" [{len(bar.slots)}]" if other.slots[0].chord == chord else " (other chord)"
-        tally.misread[f"{hand}: {_row(wanted)} -> {_row(got)}{mark}"] += 1
+    return got
 
 
-def _bare(text: str) -> str:
-    return text.replace(">", "").replace("_", "")
-
-
-def _split(text: str, hand: Hand) -> list[str]:
+def _split(text: str, hand: Hand) -> frozenset[str]:
     out = []
     names = ("10", "5-") if hand is Hand.LEFT else ()
     while text:
         name = next((name for name in names if text.startswith(name)), text[0])
         out.append(name)
         text = text[len(name) :]
-    return out
-
-
-def _row(tokens: dict[Fraction, str]) -> str:
-    return " ".join(f"{text}" for _, text in sorted(tokens.items()))
+    return frozenset(out)
 
 
 def _sounds_the_same(
-    bar: Bar, got: dict[Fraction, str], hand: Hand, reading: Reading, part: Part
+    made: Made, bar: Bar, got: dict[Fraction, str], wanted: dict[Fraction, str], hand: Hand
 ) -> bool:
-    """Whether tokens mean the bar's notes on the part's own shapes and basses."""
-    notes = heard_in(part.notes, bar, hand)
-    wanted: dict[Fraction, set[int]] = {}
+    """Whether tokens mean the bar's notes on the part's own shapes and basses.
+
+    A token that names no pitch by itself counts where the part has the same one.
+    """
+    notes = heard_in(made.part.notes, bar, hand)
+    struck: dict[Fraction, set[int]] = {}
     for note in notes:
-        wanted.setdefault(note.onset, set()).add(note.midi)
-    if set(wanted) != set(got):
+        struck.setdefault(note.onset, set()).add(note.midi)
+    if set(struck) != set(got):
         return False
-    shapes = {shape.onset - bar.start: tuple(p.midi for p in shape.pitches) for shape in part.shapes if shape.bar == bar.number}
+    shapes = {
+        shape.onset - bar.start: tuple(pitch.midi for pitch in shape.pitches)
+        for shape in made.part.shapes
+        if shape.bar == bar.number
+    }
     for onset, text in got.items():
         slot = bar.slot_at(onset)
-        tones = _tones(reading, bar, bar.slots.index(slot))
+        read = made.reading.at(bar.number, bar.slots.index(slot))
         shape = shapes.get(slot.onset)
-        if tones is None or shape is None:
+        if read is None or shape is None:
             return False
-        meant = set()
+        tones = tones_of(read)
+        basses = [n.midi for n in notes if n.onset >= slot.onset and n.midi % 12 == tones.bass]
+        meant: set[int | None] = set()
         for token in _split(text, hand):
-            if token in ("n", "p", "A"):
-                meant |= wanted[onset]
-            elif hand is Hand.LEFT:
-                lows = [n for n in notes if n.onset >= slot.onset]
-                base = min(n.midi for n in lows if n.midi % 12 == tones.bass) if any(n.midi % 12 == tones.bass for n in lows) else -99
-                meant.add(base + left_offset(tones, token))
+            if token in _BY_NEIGHBOURS:
+                meant |= struck[onset] if wanted.get(onset) == token else {None}
+            elif hand is Hand.RIGHT:
+                meant.add(right_pitch(tones, shape, token))
             else:
-                pitch = right_pitch(tones, shape, token)
-                if pitch is None:
-                    return False
-                meant.add(pitch)
-        if meant != wanted[onset]:
+                meant.add(min(basses) + left_offset(tones, token) if basses else None)
+        if meant != struck[onset]:
             return False
     return True
 
 
 def report(tally: Tally, *, confused: bool) -> None:
-    chords = tally.chords["chords"]
-    parts = ", ".join(
-        f"{name} {tally.chords[name] / chords:.1%}" for name in ("root", "members", "bass", "symbol", "held", "cut")
+    share, counts = tally.share, tally.counts
+    parts = ", ".join(f"{name} {share(name, 'chords'):.1%}" for name in ("root", "notes"))
+    print(f"{counts['chords']} chords: {parts}, same symbol {share('symbol', 'chords'):.1%},")
+    print(
+        f"  notes and held to the end {share('held', 'chords'):.1%};"
+        f" of the {share('struck', 'chords'):.1%} that the part strikes whole"
+        f" {share('struck and found', 'struck'):.1%}"
     )
-    print(f"{chords} chords: {parts}")
     for hand in Hand:
-        bars = tally.figures[f"{hand} bars"] or 1
         print(
-            f"{hand} hand, {bars} bars: same tokens {tally.figures[f'{hand} tokens'] / bars:.1%},"
-            f" tokens or sound {tally.figures[f'{hand} sound'] / bars:.1%}"
-            f" (of {tally.figures[f'{hand} many']} bars with changes inside"
-            f" {tally.figures[f'{hand} many sound'] / max(1, tally.figures[f'{hand} many']):.1%})"
+            f"{hand} hand, {counts[f'{hand} bars']} bars:"
+            f" found {share(f'{hand} sound', f'{hand} bars'):.1%},"
+            f" the very tokens {share(f'{hand} tokens', f'{hand} bars'):.1%}"
         )
+        for where in ("in bars of one chord", "in bars with changes"):
+            print(f"  found {where} {share(f'{hand} sound {where}', f'{hand} bars {where}'):.1%}")
     if confused:
         for pairs in (tally.confused, tally.misread):
             print()
@@ -259,8 +271,8 @@ def report(tally: Tally, *, confused: bool) -> None:
 
 def main() -> None:
     parser = argparse.ArgumentParser()
-    parser.add_argument("--every", type=int, default=10)
-    parser.add_argument("--from", dest="first", type=int, default=1)
+    parser.add_argument("--every", type=int, default=12)
+    parser.add_argument("--from", dest="first", type=int, default=5)
     parser.add_argument("--confused", action="store_true")
     parser.add_argument("--symbols", action="store_true")
     args = parser.parse_args()

@@ -12,7 +12,7 @@ from engine.pitch import Pitch
 from engine.song.abc import default_unit
 
 if TYPE_CHECKING:
-    from engine.exchange.read.to_song import FrameBar
+    from engine.exchange.read.harmonies import FrameBar
 
 _SIGNS = {-2: "__", -1: "_", 0: "=", 1: "^", 2: "^^"}
 BARS_A_LINE = 4

@@ -43,7 +43,8 @@ class Sound:
 class Place:
     """A place where a chord may change; `strength` is the meter's (4 downbeat … 0 off).
 
-    `cut` tells that the pedal is pressed anew here, which players do with the harmony.
+    `cut` tells that the pedal is pressed anew here, which players do with the harmony:
+    no stretch goes on over a downbeat with one.
     """
 
     at: Fraction
@@ -122,28 +123,8 @@ def recognise(
     `places` are sorted; the last is the end. `scale` are the pitch classes of
     the key, where it is known.
     """
-    if len(places) < 2:
-        return ()
-    heard = _Heard(sounds, places)
-    usual = _unbiased()
-    for _ in range(_table()["price"]["passes"]):
-        bounds, chosen = _best_division(heard, places, _score(heard, scale, usual))
-        usual = _usual(bounds, chosen, heard)
     out: list[Recognised] = []
-    for (low, high), (template, clear) in zip(bounds, chosen, strict=True):
-        onset, end = places[low].at, places[high].at
-        if template < 0:
-            found = Recognised(onset, end - onset, None)
-        else:
-            made = _templates()
-            found = Recognised(
-                onset,
-                end - onset,
-                int(made.roots[template]),
-                made.suffixes[int(made.kinds[template])],
-                int(heard.bass[low]) % 12,
-                clear,
-            )
+    for found in stretches(sounds, places, scale):
         before = out[-1] if out else None
         if before is not None and _same(before, found):
             out[-1] = replace(
@@ -153,6 +134,30 @@ def recognise(
             )
         else:
             out.append(found)
+    return tuple(out)
+
+
+def stretches(
+    sounds: Sequence[Sound], places: Sequence[Place], scale: Collection[int] = ()
+) -> tuple[Recognised, ...]:
+    """As `recognise`, every stretch by itself, with the chord it was taken for."""
+    if len(places) < 2:
+        return ()
+    heard = _Heard(sounds, places)
+    usual = _unbiased()
+    for _ in range(_table()["price"]["passes"]):
+        bounds, chosen = _best_division(heard, places, _score(heard, scale, usual))
+        usual = _usual(bounds, chosen, heard)
+    made = _templates()
+    out: list[Recognised] = []
+    for (low, high), (template, clear) in zip(bounds, chosen, strict=True):
+        onset, length = places[low].at, places[high].at - places[low].at
+        if template < 0:
+            out.append(Recognised(onset, length, None))
+            continue
+        suffix = made.suffixes[int(made.kinds[template])]
+        bass = int(heard.bass[low]) % 12
+        out.append(Recognised(onset, length, int(made.roots[template]), suffix, bass, clear))
     return tuple(out)
 
 
@@ -262,6 +267,8 @@ def _best_division(
         for cells in range(1, min(len(scored.score), heard.count - low) + 1):
             high = low + cells
             if cells > 1 and heard.beats[high] - heard.beats[low] > price["longest"] + 1e-9:
+                break
+            if cells > 1 and places[high - 1].cut and places[high - 1].strength >= 4:
                 break
             total = entry + scored.score[cells - 1][low]
             if total > best[high]:

@@ -5,44 +5,20 @@ from __future__ import annotations
 from bisect import bisect_right
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
 from fractions import Fraction
 
-from engine.chord import Chord, parse_chord
 from engine.errors import FileError, Place
 from engine.exchange.chord_text import slots_text
-from engine.exchange.read import recognise as hearing
+from engine.exchange.read.harmonies import FrameBar, Harmony, heard_harmonies, key_of_notes
 from engine.exchange.read.melody_text import melody_text
-from engine.exchange.read.source import Imported, Report, ReportLine, Source, SourceNote, Sure
+from engine.exchange.read.source import Imported, Report, ReportLine, Source, Sure
 from engine.harmony import analyse, find_key
 from engine.key import Key
 from engine.meter import Meter
 from engine.pitch import Note
 from engine.song import BarSettings, Section, Settings, Song, build
 
-#: Below this the second-best chord was nearly as good.
-CLEAR = 0.12
 MOST_BARS = 2000
-
-
-@dataclass(frozen=True, slots=True)
-class FrameBar:
-    """A bar of the song to be: its start in the file's time and its meter."""
-
-    start: Fraction
-    meter: Meter
-
-    @property
-    def end(self) -> Fraction:
-        return self.start + self.meter.bar
-
-
-@dataclass(frozen=True, slots=True)
-class _Harmony:
-    """A chord from `onset` on; None where nothing sounds."""
-
-    onset: Fraction
-    chord: Chord | None
 
 
 def to_song(source: Source, file: str = "") -> Imported:
@@ -55,15 +31,15 @@ def to_song(source: Source, file: str = "") -> Imported:
         )
     key = _first_key(source)
     if source.chords:
-        harmonies = [_Harmony(chord.onset, chord.chord) for chord in source.chords]
+        harmonies = [Harmony(chord.onset, chord.chord) for chord in source.chords]
         unclear: set[Fraction] = set()
     else:
-        harmonies, unclear = _recognised(source, bars, key)
+        harmonies, unclear = heard_harmonies(source, bars, key)
     if key is None:
         key = _key_of(source, bars, harmonies)
         lines.append(ReportLine(0, Sure.GUESSED, f"the key, {key.name}, from the chords"))
         if not source.chords:
-            harmonies, unclear = _recognised(source, bars, key)
+            harmonies, unclear = heard_harmonies(source, bars, key)
     song = _built(source, bars, harmonies, key, file)
     lines += _chord_lines(source, bars, harmonies, unclear)
     song, figures = _with_figures(song, source, bars)
@@ -119,90 +95,17 @@ def _first_key(source: Source) -> Key | None:
     return source.keys[0][1] if source.keys else None
 
 
-def _places(bars: Sequence[FrameBar], source: Source) -> list[hearing.Place]:
-    """Every beat of every bar, and half beats where the notes move that fast."""
-    cuts = set(source.pedal)
-    out: list[hearing.Place] = []
-    for bar in bars:
-        beats = max(1, bar.meter.beats)
-        for n in range(beats):
-            inside = n * bar.meter.beat
-            at = bar.start + inside
-            out.append(hearing.Place(at, bar.meter.strength(inside), at in cuts))
-    out.append(hearing.Place(bars[-1].end, 4))
-    return out
-
-
-def _recognised(
-    source: Source, bars: Sequence[FrameBar], key: Key | None
-) -> tuple[list[_Harmony], set[Fraction]]:
-    sounds = [hearing.Sound(note.onset, note.duration, note.midi) for note in source.notes]
-    sounds += [hearing.Sound(note.onset, note.duration, note.midi) for note in source.melody]
-    scale = {note.pc for note in key.scale} if key is not None else set()
-    spelling = key or _key_of_notes([*source.notes, *source.melody])
-    harmonies: list[_Harmony] = []
-    unclear: set[Fraction] = set()
-    for found in hearing.recognise(sounds, _places(bars, source), scale):
-        if found.root is None:
-            harmonies.append(_Harmony(found.onset, None))
-            continue
-        harmonies.append(_Harmony(found.onset, _spelled(found, spelling)))
-        if found.clear < CLEAR:
-            unclear.add(found.onset)
-    return harmonies, unclear
-
-
-def _spelled(found: hearing.Recognised, key: Key) -> Chord:
-    assert found.root is not None
-    root = key.spell(found.root)
-    plain = parse_chord(root.name + found.suffix)
-    if max(abs(note.alter) for note in plain.notes) > 1:
-        other = Note(root.fifths + (12 if root.fifths < key.tonic.fifths else -12))
-        again = parse_chord(other.name + found.suffix)
-        if max(abs(n.alter) for n in again.notes) < max(abs(n.alter) for n in plain.notes):
-            plain = again
-    if found.bass == plain.root.pc:
-        return plain
-    own = [note for note in plain.notes if note.pc == found.bass]
-    return replace(plain, bass=own[0] if own else key.spell(found.bass))
-
-
-def _key_of_notes(notes: Sequence[SourceNote]) -> Key:
-    """The key by pitch-class profile: Albrecht & Shanahan 2013, Euclidean distance."""
-    weights = [0.0] * 12
-    for note in notes:
-        weights[note.midi % 12] += float(note.duration)
-    total = sum(weights) or 1.0
-    best: tuple[float, Key] | None = None
-    for mode, profile in _PROFILES.items():
-        for fifths in range(-5, 7):
-            key = Key(Note(fifths), mode)
-            far = sum(
-                (weights[(pc + key.tonic.pc) % 12] / total - profile[pc]) ** 2 for pc in range(12)
-            )
-            if best is None or far < best[0]:
-                best = (far, key)
-    assert best is not None
-    return best[1]
-
-
-_PROFILES = {
-    "major": (0.238, 0.006, 0.111, 0.006, 0.137, 0.094, 0.016, 0.214, 0.009, 0.080, 0.008, 0.081),
-    "minor": (0.220, 0.006, 0.104, 0.123, 0.019, 0.103, 0.012, 0.214, 0.062, 0.022, 0.061, 0.052),
-}
-
-
-def _key_of(source: Source, bars: Sequence[FrameBar], harmonies: Sequence[_Harmony]) -> Key:
+def _key_of(source: Source, bars: Sequence[FrameBar], harmonies: Sequence[Harmony]) -> Key:
     rough = _built(source, bars, harmonies, Key(Note(0)), "", plain=True)
     if any(slot.chord is not None for bar in rough.bars for slot in bar.slots):
         return find_key(rough).key
-    return _key_of_notes([*source.notes, *source.melody])
+    return key_of_notes([*source.notes, *source.melody])
 
 
 def _built(
     source: Source,
     bars: Sequence[FrameBar],
-    harmonies: Sequence[_Harmony],
+    harmonies: Sequence[Harmony],
     key: Key,
     file: str,
     *,
@@ -272,7 +175,7 @@ def _sections(
     return out
 
 
-def _bar_text(bar: FrameBar, harmonies: Sequence[_Harmony], onsets: Sequence[Fraction]) -> str:
+def _bar_text(bar: FrameBar, harmonies: Sequence[Harmony], onsets: Sequence[Fraction]) -> str:
     first = bisect_right(onsets, bar.start) - 1
     pieces: list[tuple[Fraction, str]] = [
         (Fraction(0), _symbol(harmonies[first]) if first >= 0 else "N.C.")
@@ -286,7 +189,7 @@ def _bar_text(bar: FrameBar, harmonies: Sequence[_Harmony], onsets: Sequence[Fra
     return slots_text(bar.meter, merged)
 
 
-def _symbol(harmony: _Harmony) -> str:
+def _symbol(harmony: Harmony) -> str:
     return harmony.chord.symbol if harmony.chord is not None else "N.C."
 
 
@@ -298,7 +201,7 @@ def _chart(texts: Sequence[str]) -> str:
 def _chord_lines(
     source: Source,
     bars: Sequence[FrameBar],
-    harmonies: Sequence[_Harmony],
+    harmonies: Sequence[Harmony],
     unclear: set[Fraction],
 ) -> list[ReportLine]:
     """One line a bar about its chords."""

@@ -1,0 +1,369 @@
+"""The second hearing: each stretch's chord weighed by its notes, the song's chords, and songs.
+
+The first hearing finds where chords change. Here every note of a stretch is asked what it would
+be if it were no member (a neighbour, a passing note, a suspension, an early note of the next
+chord, or unexplained), every member whether it is heard, and every chord how likely it is after
+the one before: in popular songs (the tables of `engine.reharm`), and in this very song. All are
+negative logarithms of chances; the cheapest row of chords is the reading.
+"""
+
+from __future__ import annotations
+
+import tomllib
+from bisect import bisect_left, bisect_right
+from collections import Counter
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from functools import cache
+from math import exp, log
+from typing import TYPE_CHECKING, Any
+
+import shared
+from engine.chord import Chord, parse_chord
+from engine.exchange.read.source import SourceNote
+from engine.key import Key
+from engine.reharm.families import COUNT, family
+from engine.reharm.style import Tables, style
+
+if TYPE_CHECKING:
+    import numpy as np
+    import numpy.typing as npt
+
+    Floats = npt.NDArray[np.float64]
+
+#: Chords that a stretch keeps for the search.
+_MOST_WAYS = 14
+
+
+@dataclass(frozen=True, slots=True)
+class Stretch:
+    """A stretch of one harmony: its place, bass as a pitch class, key, and its meter's strengths.
+
+    `strong` are the onsets in it that stand on a strong beat.
+    """
+
+    onset: Fraction
+    end: Fraction
+    bass: int
+    key: Key | None
+    strong: frozenset[Fraction]
+
+
+@dataclass(frozen=True, slots=True)
+class Weighed:
+    """The chord of a stretch: root and suffix, and how far (0–1) it is ahead of the next best."""
+
+    root: int
+    suffix: str
+    clear: float
+
+
+@dataclass(frozen=True, slots=True)
+class _Kind:
+    """A kind of chord: members by semitone with what it costs to miss each, and its share."""
+
+    suffix: str
+    missed: Mapping[int, float]
+    cost: float
+    family: int
+    in_family: float
+
+
+@cache
+def _table() -> dict[str, Any]:
+    found: dict[str, Any] = tomllib.loads(shared.text("tables", "recognise.toml"))["weigh"]
+    return found
+
+
+@cache
+def _kinds() -> tuple[_Kind, ...]:
+    table = _table()
+    shares: dict[str, float] = table["share"]
+    total = sum(shares.values())
+    chords = {suffix: parse_chord(f"C{suffix}") for suffix in shares}
+    families = [0.0] * COUNT
+    for suffix, share in shares.items():
+        families[family(chords[suffix])] += share
+    return tuple(
+        _Kind(
+            suffix,
+            _missed(chords[suffix]),
+            -log(share / total),
+            family(chords[suffix]),
+            -log(share / families[family(chords[suffix])]),
+        )
+        for suffix, share in shares.items()
+    )
+
+
+def _missed(chord: Chord) -> dict[int, float]:
+    """What it costs that a member is not heard; extensions under the highest are often left out."""
+    price = _table()["missing"]
+    highest = max(member.degree for member in chord.members)
+    out: dict[int, float] = {}
+    for member in chord.members:
+        cost = price["extension"]
+        if member.degree == 1:
+            cost = price["root"]
+        elif member.degree == 3:
+            cost = price["third"]
+        elif member.degree == 5 and not member.alter:
+            cost = price["fifth"]
+        elif member.degree == 7:
+            cost = price["seventh"]
+        elif 7 < member.degree < highest:
+            cost = price["inner"]
+        out[member.interval.semitones % 12] = cost
+    return out
+
+
+@dataclass(frozen=True)
+class _Heard:
+    """What is heard in a stretch, by pitch class.
+
+    `outside` is what each pitch class costs where it is no member, `sounded` how surely it is
+    heard (0–1).
+    """
+
+    outside: tuple[float, ...]
+    sounded: tuple[float, ...]
+
+
+def weigh(stretches: Sequence[Stretch], notes: Sequence[SourceNote]) -> list[Weighed]:
+    """The chords of stretches that follow one another; `notes` with their hands, by onset."""
+    if not stretches:
+        return []
+    heard = _all_heard(stretches, notes)
+    ways = [_ways(stretch, one) for stretch, one in zip(stretches, heard, strict=True)]
+    chosen = _cheapest(stretches, ways, None)
+    for _ in range(int(_table()["passes"])):
+        chosen = _cheapest(stretches, ways, chosen)
+    out: list[Weighed] = []
+    for options, at in zip(ways, chosen, strict=True):
+        best = options[at]
+        others = [way.cost for n, way in enumerate(options) if n != at]
+        ahead = (min(others) - best.cost) / _table()["sure"] if others else 1.0
+        out.append(Weighed(best.root, best.kind.suffix, min(1.0, max(0.0, ahead))))
+    return out
+
+
+@dataclass(frozen=True, slots=True)
+class _Way:
+    """A chord that a stretch may be: what its notes cost, and its class in the key."""
+
+    root: int
+    kind: _Kind
+    cost: float
+    cls: int
+
+    @property
+    def name(self) -> tuple[int, str]:
+        return self.root, self.kind.suffix
+
+
+@dataclass(frozen=True)
+class _Templates:
+    """All roots and kinds as rows: what it costs to miss each pitch class, who is no member."""
+
+    missed: Floats
+    foreign: Floats  # 1.0 where a pitch class is no member
+    bass: Floats
+    prior: Floats
+
+
+@cache
+def _templates() -> _Templates:
+    import numpy as np
+
+    kinds, price = _kinds(), _table()["bass"]
+    rows = [(root, kind) for root in range(12) for kind in kinds]
+    missed, foreign = np.zeros((len(rows), 12)), np.ones((len(rows), 12))
+    bass = np.zeros((len(rows), 12))
+    for row, (root, kind) in enumerate(rows):
+        for semitone, cost in kind.missed.items():
+            missed[row, (root + semitone) % 12] = cost
+            foreign[row, (root + semitone) % 12] = 0.0
+        for pc in range(12):
+            step = (pc - root) % 12
+            bass[row, pc] = price["member" if step in kind.missed else "foreign"][step]
+    return _Templates(missed, foreign, bass, np.array([kind.cost for _, kind in rows]))
+
+
+def _ways(stretch: Stretch, heard: _Heard) -> list[_Way]:
+    """The chords that explain a stretch best, the best first."""
+    import numpy as np
+
+    made, kinds = _templates(), _kinds()
+    outside = np.array(heard.outside)
+    outside[stretch.bass] = 0.0
+    costs = made.missed @ (1.0 - np.array(heard.sounded)) + made.foreign @ outside
+    costs += made.bass[:, stretch.bass]
+    found: list[_Way] = []
+    for row in np.argsort(costs + made.prior, kind="stable")[:_MOST_WAYS].tolist():
+        root, kind = row // len(kinds), kinds[row % len(kinds)]
+        cls = -1
+        if stretch.key is not None:
+            cls = (root - stretch.key.tonic.pc) % 12 * COUNT + kind.family
+        found.append(_Way(root, kind, float(costs[row]), cls))
+    return found
+
+
+def _all_heard(stretches: Sequence[Stretch], notes: Sequence[SourceNote]) -> list[_Heard]:
+    lines: dict[object, list[SourceNote]] = {}
+    for note in notes:
+        lines.setdefault(note.hand, []).append(note)
+    costs: list[list[tuple[int, float]]] = [[] for _ in stretches]
+    starts = [stretch.onset for stretch in stretches]
+    for line in lines.values():
+        line.sort(key=lambda note: (note.onset, note.midi))
+        onsets = sorted({note.onset for note in line})
+        struck: dict[Fraction, list[int]] = {}
+        for note in line:
+            struck.setdefault(note.onset, []).append(note.midi)
+        for note in line:
+            at = max(0, bisect_right(starts, note.onset) - 1)
+            stretch = stretches[at]
+            place = bisect_left(onsets, note.onset)
+            before = struck[onsets[place - 1]] if place else []
+            after = struck[onsets[place + 1]] if place + 1 < len(onsets) else []
+            last = place + 1 >= len(onsets) or onsets[place + 1] >= stretch.end
+            first = not place or onsets[place - 1] < stretch.onset
+            cost = _outside(note, stretch, before, after, first=first, last=last)
+            costs[at].append((note.midi % 12, cost))
+            if note.end > stretch.end and at + 1 < len(stretches):
+                costs[at + 1].append((note.midi % 12, _table()["outside"]["held"]))
+    return [_sum(found) for found in costs]
+
+
+def _outside(
+    note: SourceNote,
+    stretch: Stretch,
+    before: Sequence[int],
+    after: Sequence[int],
+    *,
+    first: bool,
+    last: bool,
+) -> float:
+    """What it costs that a note is no member of its chord, by what its line makes of it."""
+    price = _table()["outside"]
+    if last and note.end > stretch.end:
+        return float(price["early"])
+    midi = note.midi
+    onward = [midi - other for other in after if 0 < abs(midi - other) <= 2]
+    come = [other - midi for other in before if 0 < abs(midi - other) <= 2]
+    if first and midi in before and any(step > 0 for step in onward):
+        return float(price["suspended"])
+    if onward and come:
+        return float(price["strong" if note.onset in stretch.strong else "stepwise"])
+    if onward:
+        return float(price["left_by_step"])
+    return float(price["entered_by_step"] if come and last else price["unexplained"])
+
+
+def _sum(found: Sequence[tuple[int, float]]) -> _Heard:
+    table = _table()
+    outside = [0.0] * 12
+    sounded = [0.0] * 12
+    for pc, cost in found:
+        outside[pc] = min(table["outside"]["most"], outside[pc] + cost)
+        sure = 1.0 if cost > table["outside"]["strong"] else table["half_heard"]
+        sounded[pc] = 1.0 - (1.0 - sounded[pc]) * (1.0 - sure)
+    return _Heard(tuple(outside), tuple(sounded))
+
+
+@cache
+def _style() -> tuple[Tables, Floats, Floats]:
+    import numpy as np
+
+    tables, _ = style()
+    return tables, -np.log(tables.single), -np.log(tables.after)
+
+
+def _cheapest(
+    stretches: Sequence[Stretch], ways: Sequence[Sequence[_Way]], known: Sequence[int] | None
+) -> list[int]:
+    """One chord for each stretch, all costs and changes least in all; `known` is a first choice."""
+    table = _table()
+    memory = _Memory(ways, known)
+    costs: list[float] = []
+    origins: list[list[int]] = []
+    for index, (stretch, options) in enumerate(zip(stretches, ways, strict=True)):
+        here: list[float] = []
+        came: list[int] = []
+        for way in options:
+            if index == 0:
+                here.append(way.cost + memory.mixed(_alone(stretch, way), index, None, way))
+                continue
+            earlier = ways[index - 1]
+            sums = []
+            for cost, before in zip(costs, earlier, strict=True):
+                if before.name == way.name and stretch.bass == stretches[index - 1].bass:
+                    step = table["stay"]
+                else:
+                    step = memory.mixed(_change(stretch, before, way), index, before, way)
+                    step += table["change"]
+                sums.append(cost + step)
+            best = min(sums)
+            here.append(best + way.cost)
+            came.append(sums.index(best))
+        costs = here
+        if index:
+            origins.append(came)
+    at = costs.index(min(costs))
+    path = [at]
+    for came in reversed(origins):
+        at = came[at]
+        path.append(at)
+    path.reverse()
+    return path
+
+
+def _alone(stretch: Stretch, way: _Way) -> float:
+    if stretch.key is None:
+        return way.kind.cost + log(12)
+    _, single, _ = _style()
+    return float(single[int(stretch.key.is_minor), way.cls]) + way.kind.in_family
+
+
+def _change(stretch: Stretch, before: _Way, way: _Way) -> float:
+    if stretch.key is None or before.cls < 0:
+        return way.kind.cost + log(12)
+    if before.cls == way.cls:
+        return _alone(stretch, way)
+    _, _, after = _style()
+    return float(after[int(stretch.key.is_minor), before.cls, way.cls]) + way.kind.in_family
+
+
+class _Memory:
+    """What this song does: its chords, and what follows each, the place itself left out."""
+
+    def __init__(self, ways: Sequence[Sequence[_Way]], known: Sequence[int] | None) -> None:
+        self.names: list[tuple[int, str]] = []
+        self.single: Counter[tuple[int, str]] = Counter()
+        self.pairs: Counter[tuple[tuple[int, str], tuple[int, str]]] = Counter()
+        self.firsts: Counter[tuple[int, str]] = Counter()
+        if known is None:
+            return
+        self.names = [options[at].name for options, at in zip(ways, known, strict=True)]
+        self.single.update(self.names)
+        for one, other in zip(self.names, self.names[1:], strict=False):
+            if one != other:
+                self.pairs[one, other] += 1
+                self.firsts[one] += 1
+
+    def mixed(self, cost: float, index: int, before: _Way | None, way: _Way) -> float:
+        """A cost from the songs' tables mixed with what this song does elsewhere."""
+        if not self.names:
+            return cost
+        share = _table()["memory"]
+        own = self.names[index]
+        others = self.single[way.name] - (own == way.name)
+        chance = share["alone"] * others / max(1, len(self.names) - 1)
+        if before is not None:
+            past = self.names[index - 1]
+            same = past == before.name and past != own
+            follows = self.pairs[before.name, way.name] - (same and own == way.name)
+            chance += share["after"] * follows / max(1, self.firsts[before.name] - same)
+        rest = 1.0 - share["alone"] - share["after"]
+        return -log(max(1e-12, rest * exp(-cost) + chance))
