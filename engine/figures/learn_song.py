@@ -17,6 +17,7 @@ from engine.figures.heard import Heard, Sounding, slots_for
 from engine.figures.learn import Learned, harmonies_of, notes_in, put_together, unsaid
 from engine.figures.meaning import Shape
 from engine.figures.say import Frame, Said, heard_shapes
+from engine.figures.value import MARKS
 from engine.hands import Tones, movement, shapes
 from engine.harmony import Reading
 from engine.song import Hand, Song
@@ -185,7 +186,7 @@ def _move(before: Shape, after: Shape, hand: Hand) -> int:
 
 
 def _row(said: Said) -> Row:
-    return tuple(slot.text.rstrip("_>") for slot in said.slots)
+    return tuple(slot.text.rstrip(MARKS) for slot in said.slots)
 
 
 def _again(row: Row, known: Mapping[Row, int]) -> int:

@@ -28,7 +28,7 @@ from engine.chord import Chord
 from engine.exchange.midi_write import write_midi
 from engine.exchange.read.midi import read_midi
 from engine.exchange.read.to_song import to_song
-from engine.figures import find_figure, heard_in, over_changes
+from engine.figures import MARKS, find_figure, heard_in, over_changes
 from engine.figures.meaning import left_offset, right_pitch
 from engine.hands import tones_of
 from engine.harmony import Reading, analyse
@@ -152,7 +152,7 @@ def _relative(chord: Chord, heard: Chord | None) -> str:
 def _compare_figures(made: Made, bar: Bar, other: Bar | None, hand: Hand, tally: Tally) -> None:
     tokens = [t for t in made.part.tokens if t.bar == bar.number and t.hand is hand]
     wanted = {
-        token.onset - bar.start: token.text.rstrip("_>")
+        token.onset - bar.start: token.text.rstrip(MARKS)
         for token in tokens
         if token.text not in (".", "x")
     }
