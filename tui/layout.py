@@ -29,7 +29,7 @@ def places(width: int, height: int, pane: Pane, chart_lines: int) -> Places:
         return Places({pane: (width, room)}, single=True)
     chord = CHORD_WIDTH if width < 92 else min(56, width * 3 // 8)
     lane = max(LANE_ROWS, min(room * 9 // 20, 22))
-    upper = min(room - lane, max(9, chart_lines * 3, 15 if height >= 34 else 9))
+    upper = min(room - lane, max(10, chart_lines * 3, 15 if height >= 34 else 9))
     return Places(
         {
             Pane.CHART: (width - chord - 1, upper),

@@ -59,6 +59,10 @@ class View:
         found = self.stages.reading.at(bar, slot)
         return found if found and found.chord == slots[slot].chord else None
 
+    def reading_after(self, reading: ChordReading) -> ChordReading | None:
+        """The reading of the next chord of the song."""
+        return self.stages.reading.after(reading) if self.stages.reading else None
+
     def entry_in(self, pane: Pane) -> Entry | None:
         """The line being typed, if it belongs in a pane."""
         entry = self.work.entry

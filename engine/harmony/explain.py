@@ -7,12 +7,12 @@ and which of its names was taken. They are for people: ♯ and ♭.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from engine.chord import Chord
 from engine.harmony import numeral
 from engine.harmony.names import other_names
+from engine.harmony.spoken import kind_words, listed, pretty
 from engine.harmony.words import Category, Function
 from engine.key import Key
 from engine.pitch import Note
@@ -21,33 +21,8 @@ if TYPE_CHECKING:
     from engine.harmony.value import ChordReading
 
 _ORDINALS = ("first", "second", "third", "fourth", "fifth", "sixth", "seventh")
-_KINDS = {
-    "major": "major triad", "minor": "minor triad", "augmented": "augmented triad",
-    "diminished": "diminished triad", "dominant": "dominant seventh", "power": "bare fifth",
-    "half-diminished": "half-diminished seventh", "major-minor": "minor triad with major seventh",
-    "major-sixth": "major triad with added sixth", "minor-sixth": "minor triad with added sixth",
-    "dominant-11th": "dominant eleventh", "major-11th": "major eleventh",
-    "minor-11th": "minor eleventh", "dominant-13th": "dominant thirteenth",
-    "major-13th": "major thirteenth", "minor-13th": "minor thirteenth",
-    "suspended-fourth": "suspended fourth", "suspended-second": "suspended second",
-    "pedal": "single note", "altered": "altered dominant", "six-nine": "six-nine chord",
-    "minor-six-nine": "minor six-nine chord", "minor-major-ninth": "minor ninth with major seventh",
-    "suspended-seventh": "seventh with suspended fourth",
-    "suspended-ninth": "ninth with suspended fourth",
-    "suspended-13th": "thirteenth with suspended fourth",
-    "seventh-suspended-second": "seventh with suspended second",
-    "major-seventh-suspended-fourth": "major seventh with suspended fourth",
-    "major-seventh-suspended-second": "major seventh with suspended second",
-    "suspended-second-fourth": "suspended second and fourth",
-    "seventh-suspended-second-fourth": "seventh with suspended second and fourth",
-}  # fmt: skip
 _INVERSIONS = {3: " in first inversion", 5: " in second inversion", 7: " in third inversion"}
 _ROLES = {1: "the tonic", 4: "the subdominant", 5: "the dominant"}
-_CHANGES = {"no": "without the", "add": "with added"}
-_MEMBERS = {
-    "3": "third", "5": "fifth", "6": "sixth", "7": "seventh", "9": "ninth", "11": "eleventh",
-    "13": "thirteenth", "maj7": "major seventh",
-}  # fmt: skip
 _ITS_ROOT = "its root"
 _COUNTED = {3: "three", 4: "four"}
 
@@ -59,45 +34,49 @@ def explanation(reading: ChordReading) -> str:
     return _sentence(first) + (f" {_sentence(second)}" if second else "")
 
 
+def why(reading: ChordReading) -> str:
+    """The shortest account: `C♯ leads to D`, `from C minor: A♭`, `A♭ falls and F♯ rises to G`."""
+    reasons = [
+        f"{note.symbol} {_shortly(note, reading)}"
+        for note in reading.outside
+        if reading.category not in (Category.AUGMENTED_SIXTH, Category.BORROWED)
+    ]
+    match reading.category:
+        case Category.APPLIED if reading.function is Function.PREDOMINANT:
+            return "; ".join([f"prepares the dominant of {_target(reading)}", *reasons])
+        case Category.AUGMENTED_SIXTH:
+            return _opens(reading)
+        case Category.SUBSTITUTE:
+            return f"stands for {_replaced(reading).symbol}7"
+        case Category.BORROWED:
+            return f"from {_lender(reading).symbol}"
+        case Category.CADENTIAL:
+            return "delays V"
+        case _:
+            held = _waits(reading)
+            return "; ".join([*([held] if held else []), *reasons, *_raised(reading)])
+
+
+def _shortly(note: Note, reading: ChordReading) -> str:
+    goal = reading.target
+    if goal is not None and note.fifths == goal.fifths + 5:
+        return f"leads to {goal.symbol}"
+    return f"is {_reason(note, reading)}"
+
+
 def _sentence(text: str) -> str:
     return f"{text[0].upper()}{text[1:]}."
 
 
-def _pretty(symbol: str) -> str:
-    """A symbol without `sub` or `dim` in it, with ♯ and ♭."""
-    return symbol.replace("#", "♯").replace("b", "♭")
-
-
-def _listed(words: Sequence[str]) -> str:
-    """`C`, `C and E`, `C, E and G`."""
-    return " and ".join([*([", ".join(words[:-1])] if words[1:] else []), *words[-1:]])
-
-
-def _kind(chord: Chord) -> str:
-    """`dominant seventh with ♭9`, `major triad with added ninth`, `… without the fifth`."""
-    name = chord.kind.name
-    words = [_KINDS.get(name, name.replace("-", " "))]
-    changes = chord.suffix.removeprefix(chord.kind.suffix).strip("()")
-    altered: list[str] = []
-    for change in changes.split(",") if changes else ():
-        start = next((start for start in _CHANGES if change.startswith(start)), "")
-        if start:
-            member = change.removeprefix(start)
-            words.append(f"{_CHANGES[start]} {_MEMBERS.get(member, _pretty(member))}")
-        else:
-            altered.append(_pretty(change))
-    return " ".join([*words, *([f"with {_listed(altered)}"] if altered else [])])
-
-
 def _placed(reading: ChordReading) -> str:
     """Kind and inversion: `dominant seventh in first inversion`."""
-    kind, bass = _kind(reading.spelled), reading.spelled.bass
+    kind, bass = kind_words(reading.spelled), reading.spelled.bass
     if bass is None:
         return kind
     member = numeral.bass_member(reading.spelled)
     if member is None:
         return kind
-    return f"{kind}{_INVERSIONS.get(member.degree, f' over its {_pretty(member.name)}')}"
+    return f"{kind}{_INVERSIONS.get(member.degree, f' over its {pretty(member.name)}')}"
 
 
 def _over(reading: ChordReading) -> str:
@@ -142,14 +121,10 @@ def _what(reading: ChordReading) -> str:
             text = f"{placed}{_over(reading)}, the {kind} of {target} ({roman} in {key.symbol})"
         case Category.AUGMENTED_SIXTH:
             name = {"I": "Italian", "G": "German", "F": "French"}[roman[0]]
-            low, high = _sixth_notes(reading)
-            goal = reading.target.symbol if reading.target else ""
-            text = f"{name} sixth ({roman}): {low.symbol} falls and {high.symbol} rises to {goal}"
+            text = f"{name} sixth ({roman}): {_opens(reading)}"
         case Category.SUBSTITUTE:
-            stands = Note(reading.spelled.root.fifths + 6 - 12)
-            stands = stands if abs(stands.alter) < 2 else Note(stands.fifths + 12)
             text = (
-                f"{placed}, the tritone substitute of {stands.symbol}7: "
+                f"{placed}, the tritone substitute of {_replaced(reading).symbol}7: "
                 f"it leads to {target} by a semitone"
             )
         case Category.COMMON_TONE:
@@ -182,13 +157,9 @@ def _lender(reading: ChordReading) -> Key:
     tonic = reading.key.tonic
     if reading.key.is_minor:
         return Key(tonic, "major")
-    mixolydian = Key(tonic, "mixolydian")
-    parallel = {*Key(tonic, "minor").scale, Note(tonic.fifths + 5)}
-    return (
-        mixolydian
-        if not parallel >= set(reading.notes) <= set(mixolydian.scale)
-        else Key(tonic, "minor")
-    )
+    minor, mixolydian = Key(tonic, "minor"), Key(tonic, "mixolydian")
+    notes, parallel = set(reading.notes), {*minor.scale, Note(tonic.fifths + 5)}
+    return mixolydian if notes <= set(mixolydian.scale) and not notes <= parallel else minor
 
 
 def _role(reading: ChordReading) -> str:
@@ -207,9 +178,18 @@ def _target(reading: ChordReading) -> str:
     return reading.target.symbol + ("m" if reading.target_minor else "")
 
 
-def _sixth_notes(reading: ChordReading) -> tuple[Note, Note]:
+def _opens(reading: ChordReading) -> str:
+    """How an augmented sixth goes: `A♭ falls and F♯ rises to G`."""
     low = reading.spelled.root
-    return low, next(note for note in reading.notes if note.fifths == low.fifths + 10)
+    high = next(note for note in reading.notes if note.fifths == low.fifths + 10)
+    goal = reading.target.symbol if reading.target else ""
+    return f"{low.symbol} falls and {high.symbol} rises to {goal}"
+
+
+def _replaced(reading: ChordReading) -> Note:
+    """The root of the dominant that a substitute stands for."""
+    stands = Note(reading.spelled.root.fifths + 6 - 12)
+    return stands if abs(stands.alter) < 2 else Note(stands.fifths + 12)
 
 
 def _waits(reading: ChordReading) -> str:
@@ -233,7 +213,7 @@ def _outside(reading: ChordReading) -> str:
         if reason == _ITS_ROOT:
             return f"{reason}, {outside[0].symbol}, is outside the key"
         return f"{outside[0].symbol} is outside the key, {reason}"
-    return "outside the key are " + _listed(
+    return "outside the key are " + listed(
         [f"{note.symbol}, {_reason(note, reading)}" for note in outside]
     ).replace(" and ", ", and ")
 
@@ -276,7 +256,7 @@ def _goes(reading: ChordReading) -> str:
     """Where it wants to go, and whether it does."""
     if not reading.resolves_to:
         return ""
-    wish = f"it wants {_pretty(reading.resolves_to)}"
+    wish = f"it wants {pretty(reading.resolves_to)}"
     if reading.resolves is None or reading.after is None:
         return wish
     if not reading.resolves:
@@ -306,13 +286,8 @@ def _deceptive(reading: ChordReading) -> str:
 def _name(reading: ChordReading) -> str:
     """Which other names the notes have, and why this one was kept; a better spelling."""
     better = reading.better_spelling
-    spelled = f"from this key's side it is spelled {_pretty_symbol(better)}" if better else ""
+    spelled = f"from this key's side it is spelled {pretty(better)}" if better else ""
     return "; ".join(part for part in (spelled, _others(reading)) if part)
-
-
-def _pretty_symbol(symbol: str) -> str:
-    head, slash, bass = symbol.partition("/") if "6/9" not in symbol else (symbol, "", "")
-    return head[:1] + _pretty(head[1:]) + slash + bass[:1] + _pretty(bass[1:])
 
 
 def _others(reading: ChordReading) -> str:
@@ -322,7 +297,7 @@ def _others(reading: ChordReading) -> str:
     count = len(reading.chord.pitch_classes)
     if len(others) + 1 == count:
         return f"any of its {_COUNTED[count]} notes could be the root: where it goes names it"
-    listed = " or ".join(_pretty_symbol(other) for other in others[:2])
+    listed = " or ".join(pretty(other) for other in others[:2])
     root = reading.spelled.root.symbol
     if numeral.bass_member(reading.spelled) is None:
         return f"the same notes make {listed}"

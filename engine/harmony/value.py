@@ -6,6 +6,7 @@ is worked out when it is asked for.
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from dataclasses import dataclass, field
 from fractions import Fraction
 
@@ -96,6 +97,11 @@ class ChordReading:
         """What it is here, what is outside the key and why, and where it goes."""
         return explain.explanation(self)
 
+    @property
+    def why(self) -> str:
+        """In a few words why it may stand here and what is outside the key; may be empty."""
+        return explain.why(self)
+
     def moves(self, after: ChordReading) -> tuple[Move, ...]:
         """Where each note goes in the next chord, by the smallest steps."""
         return movement(self.notes, after.notes)
@@ -146,3 +152,12 @@ class Reading:
         if len(self._places) != len(self.chords):
             self._places.update({(item.bar, item.slot): item for item in self.chords})
         return self._places.get((bar, slot))
+
+    def after(self, reading: ChordReading) -> ChordReading | None:
+        """The next chord of the song, or None where it ends."""
+        at = bisect_right(self.chords, (reading.bar, reading.slot), key=_place)
+        return self.chords[at] if at < len(self.chords) else None
+
+
+def _place(reading: ChordReading) -> tuple[int, int]:
+    return reading.bar, reading.slot

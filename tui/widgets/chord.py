@@ -8,11 +8,12 @@ from typing import TYPE_CHECKING
 from engine.chord import Chord, parse_chord
 from engine.errors import ChordError
 from engine.part import Shape
-from engine.pitch import Note, Pitch
+from engine.pitch import Pitch
 from engine.song import Bar, Hand, SlotKind
 from engine.workshop import EntryKind, Hands, Pane, symbol_fault
 from tui.draw import Sheet, cut, wrapped
-from tui.view import Sounding, View, signed
+from tui.view import Sounding, View
+from tui.widgets.about import about, degree_names, signed_symbol
 from tui.widgets.keys import draw_keys
 from tui.widgets.lane_plan import index_of
 from tui.widgets.line import pane_rule
@@ -76,7 +77,7 @@ def _typing(sheet: Sheet, view: View) -> bool:
         y = _words(sheet, 1, fault.message, "trouble", 3)
         if fault.better:
             x = sheet.put(1, y, "nearest: ", "dim")
-            x = sheet.put(x, y, pretty(fault.better), "bold")
+            x = sheet.put(x, y, signed_symbol(fault.better), "bold")
             sheet.put(x, y, "   Tab takes it", "dim")
         elif fault.cure:
             _words(sheet, y, fault.cure)
@@ -92,14 +93,8 @@ def _typing(sheet: Sheet, view: View) -> bool:
     from engine.harmony import read_chord
 
     reading = read_chord(chord, view.bar.key)
-    _lines(sheet, _about(reading, sheet.width - 2), _identity(sheet, reading))
+    _lines(sheet, about(reading, None, roomy=_roomy(sheet)), _identity(sheet, reading))
     return True
-
-
-def pretty(symbol: str) -> str:
-    """A symbol as typed, with ♯ and ♭ for its notes."""
-    head, rest = symbol[:1], symbol[1:]
-    return head + rest.replace("#", "♯").replace("b", "♭")
 
 
 def _reading(sheet: Sheet, view: View, bar: Bar, onset: Fraction, reading: ChordReading) -> None:
@@ -107,10 +102,10 @@ def _reading(sheet: Sheet, view: View, bar: Bar, onset: Fraction, reading: Chord
     keys = sheet.height >= 9
     bottom = sheet.height - (3 if sheet.height >= 13 else 2) if keys else sheet.height
     y = _identity(sheet, reading)
-    about = _about(reading, sheet.width - 2)
-    if shape is not None and bottom - y >= 3:
-        about.insert(min(2, len(about)), ("shape", "  ".join(p.symbol for p in shape.pitches)))
-    _lines(sheet, about, y, bottom)
+    lines = about(reading, view.reading_after(reading), roomy=_roomy(sheet))
+    if shape is not None and _roomy(sheet):
+        lines.insert(min(2, len(lines)), ("shape", "  ".join(p.symbol for p in shape.pitches)))
+    _lines(sheet, lines, y, bottom)
     if keys:
         at = view.sounding
         keys_down = pressed_at(view, bar, onset) if at is None else sounding_keys(view, at)
@@ -124,14 +119,15 @@ def _identity(sheet: Sheet, reading: ChordReading) -> int:
     x = sheet.put(1, 1, reading.chord.pretty, "chart-title")
     x = sheet.put(x + 2, 1, reading.roman_pretty, "focus")
     role = role_words(reading)
+    if not _roomy(sheet) and x + 2 + len(role) > sheet.width:
+        role = reading.category.value
     if x + 2 + len(role) <= sheet.width:
         sheet.put(x + 2, 1, role, "dim")
         y = 2
     else:
         sheet.put(1, 2, cut(role, sheet.width - 2), "dim")
         y = 3
-    names = degree_names(reading.chord)
-    roomy = sheet.height >= 12
+    names, roomy = degree_names(reading), _roomy(sheet)
     x = 1
     for note in reading.notes:
         name = names.get(note.pc, "")
@@ -155,38 +151,9 @@ def role_words(reading: ChordReading) -> str:
     return f"{function}, {category}"
 
 
-def degree_names(chord: Chord) -> dict[int, str]:
-    """Pitch class to degree above the root: `1`, `♭7`, `♯11`; a foreign bass has none."""
-    return {note.pc: pretty_degree(member.name) for member, note in chord.member_notes}
-
-
-def pretty_degree(name: str) -> str:
-    return name.replace("#", "♯").replace("b", "♭")
-
-
-def _about(reading: ChordReading, width: int) -> list[tuple[str, str]]:
-    """Labelled lines, the most needed first."""
-    lines: list[tuple[str, str]] = []
-    if reading.explanation:
-        lines.append(("", reading.explanation))
-    if reading.resolves_to:
-        kept = {True: ": it does", False: ": it does not", None: ""}[reading.resolves]
-        lines.append(("goes to", signed(reading.resolves_to) + kept))
-    if reading.scale:
-        lines.append(("scale", _notes(reading.scale)))
-    if reading.rubs:
-        lines.append(("rubs", _notes(reading.rubs)))
-    if reading.tensions:
-        lines.append(("may add", _notes(reading.tensions)))
-    if reading.also:
-        lines.append(("also", "  ".join(pretty(name) for name in reading.also)))
-    if reading.better_spelling:
-        lines.append(("better", pretty(reading.better_spelling)))
-    return [(label, text if label else text[: width * 6]) for label, text in lines]
-
-
-def _notes(notes: tuple[Note, ...]) -> str:
-    return " ".join(note.symbol for note in notes)
+def _roomy(sheet: Sheet) -> bool:
+    """Whether there is room for whole sentences."""
+    return sheet.height >= 12
 
 
 def _lines(sheet: Sheet, lines: list[tuple[str, str]], y: int, until: int | None = None) -> int:
@@ -199,7 +166,7 @@ def _lines(sheet: Sheet, lines: list[tuple[str, str]], y: int, until: int | None
             break
         if label:
             sheet.put(1, y, label, "faint")
-            x = 9 if sheet.width >= 30 else len(label) + 2
+            x = 9 if _roomy(sheet) else len(label) + 2
             sheet.put(x, y, cut(text, sheet.width - x - 1))
             y += 1
         else:

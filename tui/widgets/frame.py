@@ -18,8 +18,9 @@ from engine.workshop import (
 from tui.commands import Keymap, hints
 from tui.draw import Sheet, cut
 from tui.view import View
+from tui.widgets.about import signed_symbol
 from tui.widgets.chart import section_letter
-from tui.widgets.chord import beat_text, pretty
+from tui.widgets.chord import beat_text
 from tui.widgets.line import draw_entry
 
 #: What asks for a line below the panes rather than in one.
@@ -150,7 +151,9 @@ def _held(work: Work) -> str:
     key = work.bar.key
     notes = " ".join(dict.fromkeys(key.spell(midi % 12).symbol for midi in work.held))
     symbol = stepping.held_symbol(work)
-    return f"held: {notes} = {pretty(symbol)}: I writes it here" if symbol else f"held: {notes}"
+    return (
+        f"held: {notes} = {signed_symbol(symbol)}: I writes it here" if symbol else f"held: {notes}"
+    )
 
 
 def caution(view: View) -> str:
