@@ -100,11 +100,17 @@ def default_unit(meter: Meter) -> Fraction:
     return Fraction(1, 16) if meter.bar < Fraction(3, 4) else Fraction(1, 8)
 
 
-def read_abc(text: str, key: Key, meter: Meter, unit: Fraction | None = None) -> AbcMusic:
-    """Read a note text. Raises SongError with line and column of what cannot be read."""
+def read_abc(
+    text: str, key: Key, meter: Meter, unit: Fraction | None = None, *, pickup: bool = True
+) -> AbcMusic:
+    """Read a note text. Raises SongError with line and column of what cannot be read.
+
+    A first bar that is shorter than the meter is a pickup: it sounds at the end of its bar,
+    or with `pickup` false at the beginning.
+    """
     if len(text) > LONGEST_TEXT:
         raise SongError(f"a melody of {len(text)} characters", "keep it below 200,000 characters")
-    reader = _Reader(key, meter, unit or default_unit(meter))
+    reader = _Reader(key, meter, unit or default_unit(meter), pickup)
     for number, line in enumerate(text.splitlines(), start=1):
         reader.line(line, number)
     return reader.music()
@@ -123,6 +129,7 @@ class _Reader:
     key: Key
     meter: Meter
     unit: Fraction
+    pickup: bool  # whether a short first bar may still come
     at: Fraction = Fraction(0)
     notes: list[AbcNote] = field(default_factory=list)
     heads: list[AbcHead] = field(default_factory=list)
@@ -255,11 +262,21 @@ class _Reader:
             self._add((), self.meter.bar)
 
     def _bar(self, text: str) -> None:
+        if self.pickup and self.at:
+            self._put_off(self.meter.bar - self.at)
+            self.pickup = False
         self.bars.append(AbcBar(self.at, text, self.here))
         self.held.clear()
         self.tuplet = None
         self.broken = Fraction(1)
         self.skipping = False
+
+    def _put_off(self, time: Fraction) -> None:
+        """Move the first bar's notes and symbols to its end, if there is time left in it."""
+        if time > 0:
+            self.notes = [replace(note, onset=note.onset + time) for note in self.notes]
+            self.symbols = [replace(each, onset=each.onset + time) for each in self.symbols]
+            self.at += time
 
     def _quoted(self, text: str) -> None:
         if text[:1] in ("^", "_", "<", ">", "@"):

@@ -7,9 +7,9 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 from engine.errors import InputError, Place, SongError
-from engine.song.abc import read_abc
 from engine.song.build import DEFAULTS, rebuilt
 from engine.song.chart import split
+from engine.song.melody_bars import melody_fault
 from engine.song.settings import BAR, EVERYWHERE, SECTION, TOP, read_setting
 from engine.song.value import Bar, BarSettings, Section, Song
 
@@ -67,8 +67,9 @@ def _in_section(song: Song, index: int, name: str, value: object) -> Song:
         checked: Any = "" if value is None and name == "name" else _read(name, value)
         section = replace(section, **{name: checked})
         if name == "melody" and section.melody is not None:
-            first = next(bar for bar in song.bars if bar.section == index)
-            read_abc(section.melody, first.key, first.meter)
+            fault = melody_fault(section.melody, [b for b in song.bars if b.section == index])
+            if fault is not None:
+                raise fault
         count = len(split(section.chart))
         if section.peak is not None and not 1 <= section.peak <= count:
             raise SongError(f"the section has no bar {section.peak}", f"its bars are 1 to {count}")

@@ -137,6 +137,12 @@ def test_standard_input_is_named_in_errors(alberti: CommandLine) -> None:
     ("arguments", "found", "right"),
     [
         (["chord", "--key", "H major", "C"], "“H major” is not a key", "Ab major"),
+        (["suggest", "SONG", "--bar", "0"], "there is no bar 0", "bars are numbered from 1"),
+        (["suggest", "SONG", "--bar", "999"], "there is no bar 999", "bars are numbered from 1"),
+        (["suggest", "SONG", "--count", "0"], "0 suggestions is none", "--count 8"),
+        (["suggest", "SONG", "--far", "2"], "--far 2 is no distance", "0 for near"),
+        (["suggest", "SONG", "--bars", "9-3"], "there are no bars 9-3", "bars 1 to"),
+        (["suggest", "SONG", "--bars", "all"], "is no stretch of bars", "5-8"),
         (["transpose", "SONG", "--to", "H"], "“H” is not a key", "Ab major"),
         (["transpose", "SONG", "--to", "C minor"], "would change its mode", "C major"),
         (["transpose", "SONG", "--by", "X3"], "“X3” is not an interval", "m3"),

@@ -176,6 +176,83 @@ def test_suggest_writes_signs_in_its_reasons_as_programs_read_them(
     assert "♭" in alberti("suggest", path).out
 
 
+def _bars(tmp_path: Path, bars: str, more: str = "") -> Path:
+    path = tmp_path / "bars.toml"
+    path.write_text(
+        f'format = 1\ntitle = "Bars"\nkey = "C major"\n{more}\n[[section]]\nname = "A"\n'
+        f'chart = "| {bars} |"\n',
+        encoding="utf-8",
+    )
+    return path
+
+
+def test_suggest_answers_each_open_place_or_each_place_of_a_bar(
+    alberti: CommandLine, tmp_path: Path
+) -> None:
+    path = _bars(tmp_path, "C | ? | F . ? . | C")
+    found = alberti("suggest", "--json", path, "--count", 3).records
+    assert [(each["bar"], each["beat"]) for each in found] == [(2, 1), (3, 3)]
+    for each in found:
+        assert list(each) == ["bar", "beat", "suggestions"]
+        assert len(each["suggestions"]) == 3
+        assert set(each["suggestions"][0]) == {"symbol", "roman", "technique", "score", "why"}
+        scores = [one["score"] for one in each["suggestions"]]
+        assert scores == sorted(scores, reverse=True)
+    (first, second) = alberti("suggest", "--json", path, "--bar", 3).records
+    assert (first["beat"], second["beat"]) == (1, 3)
+    assert alberti("suggest", "--json", path, "--bar", 1).records[0]["suggestions"]
+
+
+def test_suggest_takes_a_stretch_of_bars_together(alberti: CommandLine, tmp_path: Path) -> None:
+    path = _bars(tmp_path, "C | Am | F G | N.C. | C")
+    (found,) = alberti("suggest", "--json", path, "--bars", "1-4", "--count", 4).records
+    assert found["bars"] == [1, 4]
+    assert len({each["symbol"] for each in found["suggestions"]}) == 4
+    assert all(each["symbol"].count("|") == 2 for each in found["suggestions"])
+    scores = [each["score"] for each in found["suggestions"]]
+    assert scores == sorted(scores, reverse=True)
+    assert "the bass goes" in alberti("suggest", path, "--bars", "1-4").out
+
+
+def test_suggest_goes_as_far_as_asked(alberti: CommandLine, tmp_path: Path) -> None:
+    path = _bars(tmp_path, "C | Am | F | G | C")
+
+    def symbols(far: str) -> list[str]:
+        (found,) = alberti("suggest", "--json", path, "--bar", 3, "--far", far).records
+        return [each["symbol"] for each in found["suggestions"]]
+
+    outside = [sum("b" in one or "#" in one for one in symbols(far)) for far in ("0", "1")]
+    assert outside[0] < outside[1]
+
+
+@pytest.mark.parametrize(
+    ("bars", "places"),
+    [("N.C.", 0), ("?", 1), ("? | ? | ? | ?", 4), ("N.C. | ? | N.C.", 1), ("C", 0)],
+)
+def test_suggest_answers_for_songs_with_hardly_a_chord(
+    alberti: CommandLine, tmp_path: Path, bars: str, places: int
+) -> None:
+    path = _bars(tmp_path, bars, 'meter = "7/8"')
+    asked = alberti("suggest", "--json", path)
+    assert (asked.status, len(asked.records)) == (0, places)
+    assert all(each["suggestions"] for each in asked.records)
+    assert alberti("suggest", "--json", path, "--bar", 1).records[0]["suggestions"]
+    if not places:
+        assert "No bar is open" in alberti("suggest", path).out
+
+
+def test_a_melody_that_does_not_fill_its_bars_is_cautioned_of(
+    alberti: CommandLine, tmp_path: Path
+) -> None:
+    path = _bars(tmp_path, "C | F | C")
+    path.write_text(path.read_text(encoding="utf-8") + 'melody = "C8 | D6 | E8"\n', "utf-8")
+    asked = alberti("suggest", path, "--bar", 2)
+    assert asked.status == 0
+    assert f"{path}:8:16: bar 2 of the melody lasts 3 beats" in asked.err
+    assert "add the rest z2" in asked.err
+    assert "^^" in asked.err
+
+
 def test_arrange_gives_notes_pedal_and_findings(alberti: CommandLine, demo: Path) -> None:
     found = alberti("arrange", "--json", demo)
     (record,) = found.records

@@ -15,7 +15,7 @@ from tests.exchange.samples import make_song
 
 
 def read(text: str, key: str = "C major", meter: str = "4/4") -> AbcMusic:
-    return read_abc(text, Key.parse(key), Meter.parse(meter))
+    return read_abc(text, Key.parse(key), Meter.parse(meter), pickup=False)
 
 
 def names(text: str, key: str = "C major") -> list[str]:

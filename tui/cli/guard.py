@@ -66,3 +66,8 @@ def _status(error: BaseException) -> int:
 def complain(error: AlbertiError) -> None:
     """Print an error with its place, its cure and its span underlined."""
     print(error.report(), file=sys.stderr)
+
+
+def caution(error: AlbertiError) -> None:
+    """Print what is doubtful though the work goes on, as an error is printed."""
+    print(f"caution: {error.report()}", file=sys.stderr)

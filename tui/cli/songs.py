@@ -11,7 +11,8 @@ from pathlib import Path
 from engine.arrange.ground import song_troubles
 from engine.errors import FileError, InputError, Place
 from engine.song import LARGEST_BYTES, Song, decoded, locate, read_file, read_song
-from tui.cli.guard import BAD_INPUT, complain
+from engine.song.melody_bars import melody_faults
+from tui.cli.guard import BAD_INPUT, caution, complain
 
 STANDARD_INPUT = "-"
 
@@ -28,7 +29,8 @@ class Source:
 def open_song(name: str) -> Source:
     """The song of a file, or of standard input for `-`, its figures and shapes checked too.
 
-    Raises an InputError with its place.
+    A melody whose bars aren't those of the chart is only cautioned of: the song goes without
+    it too. Raises an InputError with its place.
     """
     if name == STANDARD_INPUT:
         file = "standard input"
@@ -40,6 +42,9 @@ def open_song(name: str) -> Source:
         error = trouble.error
         place = locate(text, trouble.section, trouble.bar, trouble.field, error.place)
         raise error.at(replace(place, file=file))
+    for index, fault in melody_faults(song):
+        place = locate(text, index, None, "melody", fault.place)
+        caution(fault.at(replace(place, file=file)))
     return Source(name, text, song)
 
 

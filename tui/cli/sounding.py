@@ -62,7 +62,7 @@ def read_stretch(args: argparse.Namespace, song: Song) -> Stretch:
     from engine.song import Hand
 
     hands = (Hand.LEFT, Hand.RIGHT) if args.hands == "both" else (Hand(args.hands),)
-    bars, factor = _bars(args.bars, song), 1.0
+    bars, factor = None if args.bars is None else read_bars(args.bars, song), 1.0
     if args.tempo is not None:
         if not 5 <= args.tempo <= 400:
             raise InputError(f"a tempo of {args.tempo:g} cannot be played", "write 5 to 400")
@@ -74,10 +74,9 @@ def _first_tempo(bars: tuple[int, int] | None, song: Song) -> float:
     return song.bars[bars[0] - 1 if bars else 0].tempo if song.bars else song.tempo
 
 
-def _bars(text: str | None, song: Song) -> tuple[int, int] | None:
+def read_bars(text: str, song: Song) -> tuple[int, int]:
+    """The first and last bar of `5-8` or `5`. Raises InputError."""
     last = len(song.bars)
-    if text is None:
-        return None
     match = _BARS.fullmatch(text.strip())
     if match is None:
         raise InputError(f"--bars “{text}” is no stretch of bars", "write one like 5-8, or 5")

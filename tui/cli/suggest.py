@@ -1,4 +1,4 @@
-"""`alberti suggest`: other chords for open bars, or for a named bar."""
+"""`alberti suggest`: other chords for open bars, for a named bar, or for a stretch of bars."""
 
 from __future__ import annotations
 
@@ -8,41 +8,65 @@ from typing import TYPE_CHECKING, Any
 from engine.errors import SongError
 from tui.cli.say import ascii_signs, number, say, say_json, say_table
 from tui.cli.songs import add_json, add_songs, open_song
+from tui.cli.sounding import read_bars
 
 if TYPE_CHECKING:
-    from engine.reharm import Suggestion
+    from engine.harmony import Reading
+    from engine.reharm import SpanSuggestion, Suggestion
     from engine.song import Bar, Song
     from tui.cli.frame import Commands
+
+_COUNT, _PATHS = 8, 5
 
 
 def add(commands: Commands) -> None:
     parser = commands.add_parser(
         "suggest",
         help="other chords, ranked, each with its reason",
-        description="Chords for every open bar (?) of a song, or other chords for one bar, "
-        "best first, each with the technique and the reason.",
+        description="Chords for every open bar (?) of a song, other chords for each place of one "
+        "bar, or paths through a stretch of bars; best first, each with its reason.",
     )
     add_songs(parser)
-    parser.add_argument("--bar", type=int, metavar="N", help="one bar, counted from 1")
+    where = parser.add_mutually_exclusive_group()
+    where.add_argument("--bar", type=int, metavar="N", help="one bar, counted from 1")
+    where.add_argument("--bars", metavar="A-B", help="paths through these bars, taken together")
     parser.add_argument(
-        "--count", type=int, default=8, metavar="K", help="how many for each place (default: 8)"
-    )
+        "--count", type=int, metavar="K",
+        help=f"how many for each place (default: {_COUNT}, of paths {_PATHS})",
+    )  # fmt: skip
+    parser.add_argument(
+        "--far", type=float, default=0.5, metavar="F",
+        help="how far from the present harmony, 0 near to 1 far (default: 0.5)",
+    )  # fmt: skip
     add_json(parser)
 
 
 def run(args: argparse.Namespace) -> int:
     from engine.harmony import analyse
-    from engine.reharm import suggest
+    from engine.reharm import suggest, suggest_span
 
-    if args.count < 1:
+    if args.count is not None and args.count < 1:
         raise SongError(f"{args.count} suggestions is none", "ask for one or more: --count 8")
+    if not 0 <= args.far <= 1:
+        raise SongError(f"--far {args.far:g} is no distance", "write 0 for near to 1 for far")
     source = open_song(args.song)
+    if args.bars is not None:
+        first, last = read_bars(args.bars, source.song)
+        reading = analyse(source.song)
+        paths = suggest_span(source.song, reading, first, last, args.count or _PATHS, dial=args.far)
+        if args.json:
+            _record_paths(first, last, paths)
+        else:
+            _show_paths(source.song, first, last, paths)
+        return 0
     places = _places(source.song, args.bar)
     if not places and not args.json:
         say("No bar is open: write ? in one, or name a bar with --bar.")
-    reading = analyse(source.song)
+    known: Reading | None = analyse(source.song) if places else None
     for bar, slot in places:
-        found = suggest(source.song, reading, bar.number, slot, count=args.count)
+        found = suggest(
+            source.song, known, bar.number, slot, count=args.count or _COUNT, dial=args.far
+        )
         (_record if args.json else _show)(bar, slot, found)
     return 0
 
@@ -80,14 +104,44 @@ def _record(bar: Bar, slot: int | None, found: tuple[Suggestion, ...]) -> None:
 
 
 def _show(bar: Bar, slot: int | None, found: tuple[Suggestion, ...]) -> None:
+    from engine.harmony import display_numeral
+
     at = bar.slots[slot or 0]
     stands = at.typed or "nothing"
     say(f"Bar {bar.number}, beat {number(bar.beat_of(at.onset))} ({stands} stands there):")
+    if not found:
+        say("No chord is free of a semitone against the melody’s held notes.")
+        return
     say_table(
         ("chord", "numeral", "technique", "why"),
         [
-            (each.pretty, each.roman.replace("#", "♯").replace("b", "♭"), str(each.technique),
-             each.why)
+            (each.pretty, display_numeral(each.roman), str(each.technique), each.why)
             for each in found
         ],
-    )  # fmt: skip
+    )
+
+
+def _record_paths(first: int, last: int, found: tuple[SpanSuggestion, ...]) -> None:
+    suggestions: list[dict[str, Any]] = [
+        {
+            "symbol": each.symbol,
+            "roman": each.roman,
+            "name": each.name,
+            "score": round(each.score, 4),
+            "changed": each.changed,
+            "why": ascii_signs(each.why),
+        }
+        for each in found
+    ]
+    say_json({"bars": [first, last], "suggestions": suggestions})
+
+
+def _show_paths(song: Song, first: int, last: int, found: tuple[SpanSuggestion, ...]) -> None:
+    there = " | ".join(
+        " ".join(slot.typed for slot in bar.slots) for bar in song.bars[first - 1 : last]
+    )
+    say(f"Bars {first}–{last} ({there}):")
+    say_table(
+        ("way", "chords", "why"),
+        [(each.name, each.pretty, each.why) for each in found],
+    )

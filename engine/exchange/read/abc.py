@@ -99,7 +99,8 @@ def read_abc_file(text: str, file: str = "") -> Source:
     meter = tune.meter or Meter.of(4, 4)
     key = tune.key or Key.parse("C major")
     try:
-        music = read_abc("\n".join(line for _, line in tune.body), key, meter, tune.unit)
+        body = "\n".join(line for _, line in tune.body)
+        music = read_abc(body, key, meter, tune.unit, pickup=False)
     except SongError as error:
         raise error.at(_real_place(error.place, tune)) from None
     source.keys.append((Fraction(0), key))
