@@ -14,6 +14,7 @@ from engine.song import Hand, Song
 
 if TYPE_CHECKING:
     from engine.exchange.score import Score
+    from engine.exchange.sheets.plan import Practised
     from engine.exchange.typeset import Paper
 
 BOTH_HANDS = (Hand.RIGHT, Hand.LEFT)
@@ -98,19 +99,28 @@ def engrave_png(
     return score_pages(score, "png", paper=paper or A4, ppi=ppi)
 
 
-def lesson_pdf(song: Song, reading: Reading, part: Part, *, paper: Paper | None = None) -> bytes:
+def lesson_pdf(
+    song: Song,
+    reading: Reading,
+    part: Part,
+    *,
+    practised: tuple[Practised, ...] = (),
+    paper: Paper | None = None,
+) -> bytes:
     """The lesson sheet: chords, figures, skeleton, hardest bars, practice plan, score."""
     from engine.exchange.sheets.lesson import lesson_pages
     from engine.exchange.typeset import A4
 
-    return lesson_pages(song, reading, part, paper=paper or A4)[0]
+    return lesson_pages(song, reading, part, practised=practised, paper=paper or A4)[0]
 
 
-def lesson_markdown(song: Song, reading: Reading, part: Part) -> str:
+def lesson_markdown(
+    song: Song, reading: Reading, part: Part, practised: tuple[Practised, ...] = ()
+) -> str:
     """The lesson sheet's words and tables as Markdown."""
     from engine.exchange.sheets.markdown import lesson_markdown as written
 
-    return written(song, reading, part)
+    return written(song, reading, part, practised)
 
 
 def lead_sheet_pdf(song: Song, reading: Reading, *, paper: Paper | None = None) -> bytes:

@@ -104,3 +104,25 @@ def test_a_folder_that_cannot_be_made_is_an_error_of_ours(tmp_path: Path) -> Non
     (tmp_path / "file").write_text("")
     with pytest.raises(FileError, match="cannot be written"):
         write_log(tmp_path / "file" / "song.json", PracticeLog())
+
+
+def test_the_lesson_sheet_says_what_is_clean_so_far() -> None:
+    from engine.arrange import arrange
+    from engine.exchange import lesson_markdown
+    from engine.harmony import analyse
+    from engine.workshop.practised import practised
+
+    log = mark_pass(PracticeLog(), song(), (2, 3), "both", clean=True, day=DAY)
+    log = mark_tempo(log, song(), (2, 3), "both", 60, day=DAY)
+    log = mark_pass(log, song(), (5, 5), "left", clean=False, day=DAY, offsets="1/2:")
+    rows = practised(log, song())
+    assert [row.cells for row in rows] == [
+        ("2–3", "together", "60", "1 of 1 clean", "4 May 2026"),
+        ("5.3–5.4", "left alone", "not yet", "0 of 1 clean", "4 May 2026"),
+    ]
+    reading = analyse(song())
+    text = lesson_markdown(song(), reading, arrange(song(), reading), rows)
+    plan, _, after = text.partition("Clean so far:")
+    assert "## Practice plan" in plan
+    assert "| 2–3 | together | 60 | 1 of 1 clean | 4 May 2026 |" in after
+    assert "Clean so far" not in lesson_markdown(song(), reading, arrange(song(), reading))

@@ -13,6 +13,7 @@ from tui.cli.say import say
 from tui.cli.songs import add_songs, open_song
 
 if TYPE_CHECKING:
+    from engine.exchange.sheets.plan import Practised
     from engine.harmony import Reading
     from engine.song import Song
     from tui.cli.frame import Commands
@@ -70,16 +71,20 @@ def run(args: argparse.Namespace) -> int:
             Place(file=str(path)),
         )
     from engine.harmony import analyse
+    from engine.workshop.practised import practised_in
 
     song = open_song(args.song).song
-    data = _made(sheet, ending, song, analyse(song), args.paper)
+    known = practised_in(args.song, song) if sheet == "lesson" else ()
+    data = _made(sheet, ending, song, analyse(song), args.paper, known)
     with whole_file(path) as part:
         part.write_bytes(data)
     say(f"{path}: {len(data):,} bytes")
     return 0
 
 
-def _made(sheet: str, ending: str, song: Song, reading: Reading, paper: str) -> bytes:
+def _made(
+    sheet: str, ending: str, song: Song, reading: Reading, paper: str, known: tuple[Practised, ...]
+) -> bytes:
     from engine import exchange
     from engine.arrange import arrange
     from engine.exchange.typeset import PAPERS
@@ -88,9 +93,11 @@ def _made(sheet: str, ending: str, song: Song, reading: Reading, paper: str) -> 
     if ending == ".txt":
         return exchange.chord_text(song).encode()
     if ending == ".md":
-        return exchange.lesson_markdown(song, reading, arrange(song, reading)).encode()
+        return exchange.lesson_markdown(song, reading, arrange(song, reading), known).encode()
     makers: dict[str, Callable[[], bytes]] = {
-        "lesson": lambda: exchange.lesson_pdf(song, reading, arrange(song, reading), paper=size),
+        "lesson": lambda: exchange.lesson_pdf(
+            song, reading, arrange(song, reading), practised=known, paper=size
+        ),
         "lead": lambda: exchange.lead_sheet_pdf(song, reading, paper=size),
         "chart": lambda: exchange.chord_chart_pdf(song, reading, paper=size),
         "figures": lambda: exchange.figure_sheet_pdf(

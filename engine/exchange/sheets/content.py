@@ -11,7 +11,7 @@ from typing import Any
 
 import shared
 from engine.chord import parse_chord
-from engine.exchange.sheets.plan import Step, practice_plan
+from engine.exchange.sheets.plan import Practised, Step, practice_plan
 from engine.harmony import ChordReading, Reading
 from engine.part import Part
 from engine.song import Hand, Song
@@ -60,6 +60,7 @@ class Lesson:
     hardest: tuple[HardBar, ...]
     plan_intro: str
     plan: tuple[Step, ...]
+    practised: tuple[Practised, ...]
     cautions: tuple[str, ...]
 
 
@@ -75,8 +76,10 @@ def care_table() -> dict[str, Any]:
     return tomllib.loads(shared.text("tables", "practice_care.toml"))
 
 
-def lesson(song: Song, reading: Reading, part: Part) -> Lesson:
-    """The lesson of a song and its part."""
+def lesson(
+    song: Song, reading: Reading, part: Part, practised: tuple[Practised, ...] = ()
+) -> Lesson:
+    """The lesson of a song and its part; `practised` is what is known of its loops."""
     from engine.hands.difficulty import difficulty
 
     found = difficulty(part.notes, song)
@@ -101,6 +104,7 @@ def lesson(song: Song, reading: Reading, part: Part) -> Lesson:
         hardest=hardest,
         plan_intro=table["intro"]["text"],
         plan=practice_plan(song, tuple(bar.number for bar in hardest), table["steps"]),
+        practised=practised,
         cautions=tuple(row["sheet"] for row in care_table()["caution"]),
     )
 

@@ -8,6 +8,7 @@ from engine.exchange.engrave import Pictures, tempo_text, title_data
 from engine.exchange.layout import lay_out
 from engine.exchange.sheets.content import FigureUse, Lesson, beat_name, lesson
 from engine.exchange.sheets.excerpt import FIGURE_BARS, on_one_chord, plain
+from engine.exchange.sheets.plan import PRACTISED, Practised
 from engine.exchange.sheets.skeleton import skeleton
 from engine.exchange.typeset import A4, Form, Paper, typeset
 from engine.harmony import Reading
@@ -21,11 +22,12 @@ def lesson_pages(
     part: Part,
     form: Form = "pdf",
     *,
+    practised: tuple[Practised, ...] = (),
     paper: Paper = A4,
     ppi: float = 144,
 ) -> list[bytes]:
     """The lesson sheet as one PDF, or a PNG or SVG a page."""
-    words = lesson(song, reading, part)
+    words = lesson(song, reading, part, practised)
     music = Pictures(paper)
     score = lay_out(song, reading, part, ritard=True)
     data: dict[str, Any] = {
@@ -59,6 +61,8 @@ def lesson_pages(
             }
             for n, step in enumerate(words.plan, start=1)
         ],
+        "practised_heads": list(PRACTISED),
+        "practised": [list(row.cells) for row in words.practised],
         "cautions": list(words.cautions),
         "score": music.add(score),
     }

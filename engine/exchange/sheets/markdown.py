@@ -6,15 +6,18 @@ from collections.abc import Iterable, Sequence
 
 from engine.exchange.lines import section_letter
 from engine.exchange.sheets.content import Lesson, lesson
+from engine.exchange.sheets.plan import PRACTISED, Practised
 from engine.exchange.sheets.skeleton import skeleton
 from engine.harmony import Reading
 from engine.part import Part
 from engine.song import Hand, Song, sounding_text
 
 
-def lesson_markdown(song: Song, reading: Reading, part: Part) -> str:
+def lesson_markdown(
+    song: Song, reading: Reading, part: Part, practised: tuple[Practised, ...] = ()
+) -> str:
     """The lesson sheet; music stands as figure tokens, note names and chart lines."""
-    words = lesson(song, reading, part)
+    words = lesson(song, reading, part, practised)
     blocks = [
         f"# {escaped(song.title)}",
         " · ".join(words.facts),
@@ -31,6 +34,8 @@ def lesson_markdown(song: Song, reading: Reading, part: Part) -> str:
         "## Practice plan",
         escaped(words.plan_intro),
         _plan(words),
+        "Clean so far:" if words.practised else "",
+        table(PRACTISED, (row.cells for row in words.practised)) if words.practised else "",
         "## Take care",
         "\n".join(f"- {escaped(text)}" for text in words.cautions),
     ]

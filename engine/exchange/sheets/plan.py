@@ -30,6 +30,25 @@ class Step:
         return shown if self.into is None else f"{shown} → {self.into}"
 
 
+@dataclass(frozen=True, slots=True)
+class Practised:
+    """What is known of a loop, ready to be printed: `passes` is like “6 of 8 clean”."""
+
+    bars: str
+    hands: str
+    tempo: str
+    passes: str
+    day: str
+
+    @property
+    def cells(self) -> tuple[str, ...]:
+        return (self.bars, self.hands, self.tempo, self.passes, self.day)
+
+
+#: The heads of the table of loops practised.
+PRACTISED = ("Bars", "Hands", "Clean at", "Passes", "Last practised")
+
+
 def practice_plan(
     song: Song, hardest: Sequence[int], steps: Mapping[str, Mapping[str, Any]]
 ) -> tuple[Step, ...]:
