@@ -252,6 +252,8 @@ class Workshop(App[int], inherit_bindings=False):
         for effect in outcome.effects:
             self._do(effect)
         after = self.work
+        if (after.hands, after.loop) != (before.hands, before.loop):
+            after = self.work = stepping.regrouped(after, self.stages.part)
         if after.steps is not None:
             self._sounding = sounding(after.shown, after.steps.group.onset)
         elif not after.playing:
@@ -386,16 +388,17 @@ class Workshop(App[int], inherit_bindings=False):
             self.take(Outcome(heard))
         if not self.work.playing or not self.desk.is_current:
             return
-        place = self.sound.place()
-        if place is None:
+        where = self.sound.where()
+        if where is None:
             self._stopped()
             return
         self.work = self.trainer.played(self.work)
-        now = sounding(self.work.shown, place)
+        place = Fraction(where.place).limit_denominator(960)
+        now = sounding(self.work.shown, place, where.beats_left, where.pass_number)
         before, self._sounding = self._sounding, now
         beat = self.work.shown.bars[now.bar - 1].meter.beat
-        old = before and (before.bar, before.slot, before.at // beat)
-        if old != (now.bar, now.slot, now.at // beat):
+        old = before and (before.bar, before.slot, before.at // beat, before.beats_left)
+        if old != (now.bar, now.slot, now.at // beat, now.beats_left):
             self.desk.draw()
         else:
             view = self.view()

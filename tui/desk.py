@@ -23,6 +23,7 @@ from tui.widgets.frame import draw_header, draw_keys_line, draw_transport
 from tui.widgets.lane import draw_lane, lane_plan
 from tui.widgets.lane_plan import LanePlan
 from tui.widgets.lists import draw_list
+from tui.widgets.step_keys import ROWS as STEP_ROWS
 
 Keys = Callable[[str, str | None], None]
 
@@ -183,7 +184,9 @@ class Desk(Screen[None], inherit_bindings=False):
             lane.set_head(None)
             return
         start: Fraction = view.work.shown.bars[at.bar - 1].start
-        lane.set_head(self._plan.column(start + at.at), 1, max(1, lane.sheet.height - 1))
+        below = STEP_ROWS if view.work.steps is not None else 0
+        last = max(1, lane.sheet.height - 1 - below)
+        lane.set_head(self._plan.column(start + at.at), 1, last)
 
 
 def draw_edge(height: int) -> Sheet:

@@ -15,7 +15,7 @@ from engine.workshop import Hands, Preferences, Work, span
 
 if TYPE_CHECKING:
     from engine.part import Part
-    from engine.play import Player, Score, Voice
+    from engine.play import Player, Score, Voice, Where
 
 #: Seconds that a player may take from being asked to play to playing.
 PATIENCE = 1.0
@@ -75,14 +75,14 @@ class Sound:
         self._asked_at = None
         self.player.panic()
 
-    def place(self) -> Fraction | None:
-        """What sounds now, in whole notes; None once it has stopped by itself."""
+    def where(self) -> Where | None:
+        """What sounds now; None once it has stopped by itself."""
         where = self.player.where()
         if where.state == "stopped":
             patient = self._asked_at is not None and self._clock() - self._asked_at < PATIENCE
-            return Fraction(where.place).limit_denominator(960) if patient else None
+            return where if patient else None
         self._asked_at = None
-        return Fraction(where.place).limit_denominator(960)
+        return where
 
     def tell(self, work: Work, part: Part | None = None) -> None:
         """Tell the player what differs from what it was told before."""

@@ -14,11 +14,16 @@ from engine.workshop import Entry, Pane, Stages, Work
 
 @dataclass(frozen=True, slots=True)
 class Sounding:
-    """Where the music is: a bar (from 1), the place in it in whole notes, and the slot there."""
+    """Where the music is: a bar (from 1), the place in it in whole notes, and the slot there.
+
+    While it is counted in, `beats_left` clicks are still to come; `turn` counts a loop's passes.
+    """
 
     bar: int
     at: Fraction
     slot: int
+    beats_left: int = 0
+    turn: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -91,8 +96,8 @@ def slot_text(slot: Slot) -> str:
     return slot.chord.pretty if slot.chord is not None else "N.C."
 
 
-def sounding(song: Song, at: Fraction) -> Sounding:
+def sounding(song: Song, at: Fraction, beats_left: int = 0, turn: int = 0) -> Sounding:
     """Where a time of the song is."""
     bar = song.bar_at(at)
     inside = min(max(at - bar.start, Fraction(0)), bar.meter.bar)
-    return Sounding(bar.number, inside, bar.slots.index(bar.slot_at(inside)))
+    return Sounding(bar.number, inside, bar.slots.index(bar.slot_at(inside)), beats_left, turn)

@@ -31,9 +31,9 @@ FURTHEST = 12
 
 
 def play_or_stop(work: Work) -> Outcome:
-    """Play from the cursor, or stop."""
+    """Play from the cursor, or stop; a caution has had its time then."""
     if work.playing:
-        return Outcome(replace(work, playing=False), (Stop(),))
+        return Outcome(replace(work, playing=False, caution=""), (Stop(),))
     return play_from(work, work.here)
 
 

@@ -14,6 +14,7 @@ from engine.workshop import Journal, Pane, open_file
 from tests.tui.desk_helpers import SONG, settled, typed, work_on, workshop
 from tui.app import Workshop
 from tui.settings import Options
+from tui.widgets.canvas import Canvas
 
 CHART = "| [C] | Am F | Dm7 | G7 |"
 
@@ -271,5 +272,37 @@ def test_without_sound_the_transports_state_stays_on_a_narrow_screen() -> None:
         assert line.startswith(" ■ stopped  ♩ ")
         assert "No sound: no sound device opens" in line
         assert line.rstrip().endswith("…")
+
+    run(test)
+
+
+@pytest.mark.parametrize("colours", ["theme", "terminal", "none"])
+def test_the_playhead_stands_out_in_grid_lane_and_keyboard_strip(colours: str) -> None:
+    """The column of the lane where it sounds is painted in the playhead's own colours."""
+
+    async def test() -> None:
+        app = workshop(work_on(CHART), colours=colours)
+        async with app.run_test(size=(80, 24)) as pilot:
+            await settled(pilot)
+            await typed(pilot, "w  ")
+            lane, head = app.desk.query_one("#figure", Canvas), app._styles["head"]
+            columns = {
+                row.crop(0, column).cell_length
+                for row in (lane.render_line(y) for y in range(2, 6))
+                for column in range(7, 79)
+                if next(iter(row.crop(column, column + 1))).style == head
+            }
+            assert len(columns) == 1
+            at = app.work.step
+            assert at is not None
+            assert app.stages.part is not None
+            struck = {n.pitch.midi for n in app.stages.part.notes if n.onset == at}
+            chord = app.desk.query_one("#chord", Canvas).sheet.text()
+            assert chord.count("●") >= len(struck)
+            await typed(pilot, "→" * 12)
+            chart = app.desk.query_one("#chart", Canvas)
+            assert app.work.step is not None
+            assert app.work.cursor.bar == app.work.song.bar_at(app.work.step).number
+            assert "cursor" in {style for row in chart.sheet.styles for style in row}
 
     run(test)

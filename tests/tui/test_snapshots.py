@@ -59,6 +59,9 @@ SCREENS = {
     "palette": ((80, 24), work(), ":loop"),
     "keys": ((80, 24), work(), "?"),
     "tokens": ((80, 24), work(), "e"),
+    "dials": ((80, 24), work(), "lP↓↓→"),
+    "steps": ((80, 24), work(), "wHHH"),  # a change of hands steps through the still part
+    "small_steps": ((60, 20), work(), "⇥⇥wHHH→"),
     "small_chart": ((60, 20), work(), ""),
     "small_figure": ((60, 20), work(), "⇥⇥"),
 }

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 
+from rich.segment import Segment
 from rich.style import Style
 from textual.geometry import Region
 from textual.strip import Strip
@@ -78,6 +79,6 @@ class Canvas(Widget, can_focus=False):
         if self._head is not None and self._head[1] <= y <= self._head[2]:
             column = self._head[0]
             if column < sheet.width:
-                cell = strip.crop(column, column + 1).apply_style(styles["head"])
+                cell = Strip([Segment(strip.crop(column, column + 1).text, styles["head"])], 1)
                 strip = Strip.join([strip.crop(0, column), cell, strip.crop(column + 1)])
         return strip

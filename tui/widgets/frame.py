@@ -95,7 +95,10 @@ def _state(view: View, width: int) -> list[tuple[str, str]]:
     if sounding and work.playing:
         bar = work.shown.bars[min(sounding.bar, len(work.shown.bars)) - 1]
         beat = beat_text(Fraction(bar.beat_of(sounding.at) // 1))
-        state = (f"► bar {sounding.bar}.{beat}", "good")
+        turn = f", pass {sounding.turn}" if work.loop and sounding.turn > 1 and width >= 100 else ""
+        state = (f"► bar {sounding.bar}.{beat}{turn}", "good")
+        if sounding.beats_left:
+            state = (f"► count-in {sounding.beats_left}", "good")
     elif work.steps is not None:
         state = (f"step {work.steps.index + 1} of {len(work.steps.groups)}", "good")
     else:
@@ -108,8 +111,11 @@ def _state(view: View, width: int) -> list[tuple[str, str]]:
     if work.ladder:
         tempo += f", {work.ladder.clean} of {work.ladder.clean_needed} clean"
     found.append((f"♩ {tempo}" if work.tempo is None else tempo, ""))
-    if width >= 100 or work.hands is not Hands.BOTH:
-        found.append((work.hands.value, "dim" if work.hands is Hands.BOTH else "bold"))
+    if work.hands is not Hands.BOTH:
+        hands = work.hands.value if width >= 100 else work.hands.value.replace(" hand", "")
+        found.append((hands, "bold"))
+    elif width >= 100:
+        found.append((work.hands.value, "dim"))
     if work.transpose:
         found.append((f"heard {work.transpose:+d}", "bold"))
     if work.click:

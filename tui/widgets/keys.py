@@ -29,10 +29,13 @@ def draw_keys(
     width: int = 0,
     fingers: bool = False,
     around: tuple[int, int] | None = None,
+    octaves: bool = False,
     right: Collection[int] = (),
     wrong: Collection[int] = (),
 ) -> None:
     """Two rows of keys at row y, a third with fingers; `pressed` maps pitches to fingers.
+
+    With `octaves` the third row names each C too.
 
     Pressed keys carry a dot; one too low to be drawn is named at the left edge.
     `around` are the lowest and highest key of what is being played, so that the strip stands
@@ -57,8 +60,12 @@ def draw_keys(
         else:
             sheet.put(column, y, " ", "white")
             sheet.put(column, y + 1, mark if down else " ", "press-white" if down else "white")
+        if octaves and number % 12 == 0:
+            sheet.put(column, y + 2, f"C{number // 12 - 1}", "faint")
+    for number in range(low, high + 1):
+        column = x + number - low
         if fingers and numbers.get(number):
-            sheet.put(column, y + 2, str(numbers[number]), "dim")
+            sheet.put(column, y + 2, str(numbers[number]), "bold")
     for pitch in pressed:
         if pitch.midi < low:
             sheet.put(x, y + 1, f"◄{pitch.symbol}", "press-white")

@@ -27,7 +27,7 @@ def draw_step_keys(sheet: Sheet, view: View, y: int) -> None:
         for note in own:
             done = note.pitch.midi in steps.right
             x = sheet.put(x, y, note.pitch.symbol, "good" if done else "bold")
-            x = sheet.put(x, y, f" {note.finger or ''}  ", "dim")
+            x = sheet.put(x, y, f" ({note.finger})  " if note.finger else "  ", "dim")
         x += 1
     wrong = sorted(steps.wrong)
     if wrong:
@@ -38,5 +38,5 @@ def draw_step_keys(sheet: Sheet, view: View, y: int) -> None:
     pressed = {note.pitch: note.finger for note in notes}
     draw_keys(
         sheet, y + 1, pressed, x=1, width=sheet.width - 2, fingers=True,
-        around=(min(every), max(every)), right=steps.right, wrong=steps.wrong,
+        around=(min(every), max(every)), octaves=True, right=steps.right, wrong=steps.wrong,
     )  # fmt: skip
