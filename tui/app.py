@@ -304,7 +304,7 @@ class Workshop(App[int], inherit_bindings=False):
 
     async def _written(self, effect: Render | ShowPages, text: str) -> None:
         if isinstance(effect, Render):
-            notice = await write_part(text, effect.path)
+            notice = await write_part(text, effect.path, self.work.path)
         else:
             from tui.pages import show_pages
 

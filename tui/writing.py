@@ -12,30 +12,31 @@ from engine.workshop import Notice, Tone
 _MAIN = "from tui.cli import main; raise SystemExit(main())"
 
 
-async def write_part(text: str, path: str) -> Notice:
+async def write_part(text: str, path: str, song: str = "") -> Notice:
     """Write a song's text to a file in the form its name asks for; what is to be said of it.
 
-    A name like `song.lead.pdf` asks for that sheet, any other for the part.
+    A name like `song.lead.pdf` asks for that sheet, any other for the part. `song` is its own
+    file, if any, whose practice a lesson sheet tells of.
     """
     from tui.cli.lesson import sheet_of
 
     target = Path(path).expanduser()
-    command = "lesson" if sheet_of(target) else "render"
-    fault = await _told(text, command, target)
+    command = ("lesson", "--practised", song or "-") if sheet_of(target) else ("render",)
+    fault = await _told(text, target, *command)
     return Notice(fault, Tone.TROUBLE) if fault else Notice(f"Written: {path}")
 
 
 async def engraved_pages(text: str) -> list[bytes] | Notice:
     """The pages of a song's score as PNG pictures, or what went wrong."""
     with tempfile.TemporaryDirectory() as folder:
-        fault = await _told(text, "render", Path(folder, "page.png"))
+        fault = await _told(text, Path(folder, "page.png"), "render")
         if fault:
             return Notice(fault, Tone.TROUBLE)
         written = sorted(Path(folder).iterdir(), key=lambda page: (len(page.name), page.name))
         return [page.read_bytes() for page in written]
 
 
-async def _told(text: str, command: str, target: Path) -> str:
+async def _told(text: str, target: Path, *command: str) -> str:
     """Run a command of the command line on a song's text; its complaint, empty where it has none.
 
     The libraries that engrave and render load in the child, so that the screen
@@ -43,7 +44,7 @@ async def _told(text: str, command: str, target: Path) -> str:
     """
     child = await asyncio.create_subprocess_exec(
         sys.executable,
-        *("-c", _MAIN, command, "-", "-o", str(target)),
+        *("-c", _MAIN, *command, "-o", str(target), "-"),
         stdin=asyncio.subprocess.PIPE,
         stdout=asyncio.subprocess.DEVNULL,
         stderr=asyncio.subprocess.PIPE,

@@ -57,6 +57,10 @@ def add(commands: Commands) -> None:
     parser.add_argument(
         "--paper", choices=("A4", "Letter"), default="A4", help="the paper (default: A4)"
     )
+    parser.add_argument(
+        "--practised", metavar="SONG",
+        help="the song file whose clean tempos a lesson sheet prints (default: the song itself)",
+    )  # fmt: skip
 
 
 def run(args: argparse.Namespace) -> int:
@@ -74,8 +78,8 @@ def run(args: argparse.Namespace) -> int:
     from engine.workshop.practised import practised_in
 
     song = open_song(args.song).song
-    known = practised_in(args.song, song) if sheet == "lesson" else ()
-    data = _made(sheet, ending, song, analyse(song), args.paper, known)
+    practised = practised_in(args.practised or args.song, song)
+    data = _made(sheet, ending, song, analyse(song), args.paper, practised)
     with whole_file(path) as part:
         part.write_bytes(data)
     say(f"{path}: {len(data):,} bytes")
@@ -83,7 +87,12 @@ def run(args: argparse.Namespace) -> int:
 
 
 def _made(
-    sheet: str, ending: str, song: Song, reading: Reading, paper: str, known: tuple[Practised, ...]
+    sheet: str,
+    ending: str,
+    song: Song,
+    reading: Reading,
+    paper: str,
+    practised: tuple[Practised, ...],
 ) -> bytes:
     from engine import exchange
     from engine.arrange import arrange
@@ -93,10 +102,10 @@ def _made(
     if ending == ".txt":
         return exchange.chord_text(song).encode()
     if ending == ".md":
-        return exchange.lesson_markdown(song, reading, arrange(song, reading), known).encode()
+        return exchange.lesson_markdown(song, reading, arrange(song, reading), practised).encode()
     makers: dict[str, Callable[[], bytes]] = {
         "lesson": lambda: exchange.lesson_pdf(
-            song, reading, arrange(song, reading), practised=known, paper=size
+            song, reading, arrange(song, reading), practised=practised, paper=size
         ),
         "lead": lambda: exchange.lead_sheet_pdf(song, reading, paper=size),
         "chart": lambda: exchange.chord_chart_pdf(song, reading, paper=size),
