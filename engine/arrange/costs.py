@@ -16,6 +16,15 @@ def costs() -> dict[str, Any]:
     return tomllib.loads(shared.text("tables", "arranging.toml"))
 
 
+def felt(amount: float | None) -> float:
+    """How much of an amount the search feels: a first step is heard, from `usual` on as written."""
+    table = costs()["amount"]
+    if not amount:
+        return 0.0
+    share = min(1.0, amount / table["usual"])
+    return float(max(amount, table["least"] + (table["usual"] - table["least"]) * share))
+
+
 @dataclass(frozen=True, slots=True)
 class Take:
     """Which of the lawful parts is meant, section by section.

@@ -159,6 +159,11 @@ def choose_figures(bars: Sequence[Asked], take: Take) -> list[Figure]:
     return found
 
 
+def _busier(table: dict[str, Any], busy: int) -> int:
+    """What it adds to a breath's cost how busy (in tenths) a bar is."""
+    return int(table["breath_busy"] * (busy - 4)) // 10
+
+
 @lru_cache(maxsize=1)
 def _only(variant: int) -> tuple[int, ...]:
     """Costs that leave one variant."""
@@ -186,7 +191,7 @@ def _prices(
         table["turned"],
         table["mirrored"],
         table["tail"],
-        table["breath_at_end"] if ends else table["breath"],
+        (table["breath_at_end"] if ends else table["breath"]) + _busier(table, busy),
         table["thick"] + (table["thick_height"] * height + table["thick_busy"] * busy) // 10,
     ]
     options = variants(figure)

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from functools import lru_cache
 
 from engine.arrange.bass import offset
-from engine.arrange.costs import costs
+from engine.arrange.costs import costs, felt
 from engine.arrange.laid import Laid, follows
 from engine.arrange.line import Row, Stroke, silence
 from engine.figures import ALONE, FigureSlot
@@ -108,7 +108,7 @@ def left_rows(laid: Sequence[Laid], basses: Sequence[int], reach: int) -> list[R
     table = costs()["doubling"]
     rows = []
     for index, (item, low) in enumerate(zip(laid, basses, strict=True)):
-        wanted = item.bar.settings.doubling or 0.0
+        wanted = felt(item.bar.settings.doubling)
         price = table["left_price"] + (table["left_peak"] if item.peak else 0)
         price -= table["reward"] * wanted + table["height"] * item.height
         octaves = wanted > 0 and price < 0 and low - 12 >= DEEPEST and reach >= 12

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from fractions import Fraction
 from functools import lru_cache
 
-from engine.arrange.costs import Take, costs
+from engine.arrange.costs import Take, costs, felt
 from engine.arrange.draft import Taste
 from engine.arrange.inside import strokes
 from engine.arrange.joints import (
@@ -123,8 +123,8 @@ def _place(before: Laid, after: Laid, top: int) -> Place:
         half=after.spot.onset > 0,
         ends=before.phrase[0] == before.phrase[1] - 1 and before.bar is not after.bar,
         height=round(10 * after.height),
-        outside=round(100 * (before.bar.settings.outside or 0.0)),
-        anticipation=round(100 * (before.bar.settings.anticipation or 0.0)),
+        outside=round(100 * felt(before.bar.settings.outside)),
+        anticipation=round(100 * felt(before.bar.settings.anticipation)),
         early=slot <= _EIGHTH,
         left_top=top,
         ceiling=min(before.ceiling, after.ceiling),
@@ -134,7 +134,7 @@ def _place(before: Laid, after: Laid, top: int) -> Place:
 
 def _taste(item: Laid, entry: Joint, leaving: Joint, top: int, reach: int, take: Take) -> Taste:
     inside, doubling = costs()["inside"], costs()["doubling"]
-    outside = item.bar.settings.outside or 0.0
+    outside = felt(item.bar.settings.outside)
     decoration = 0
     if outside > 0 and not item.exact:
         decoration = inside["price"][item.phrase[0] % 4] + take.shift(
@@ -144,7 +144,7 @@ def _taste(item: Laid, entry: Joint, leaving: Joint, top: int, reach: int, take:
         if entry.kind != PLAIN or leaving.kind != PLAIN:
             decoration += inside["with_joint"]
     doubled = 0
-    wanted = item.bar.settings.doubling or 0.0
+    wanted = felt(item.bar.settings.doubling)
     if wanted > 0 and not item.exact:
         doubled = take.shift("doubling", item.bar.section, item.bar.number) - round(
             doubling["reward"] * wanted + doubling["height"] * item.height

@@ -24,7 +24,7 @@ from engine.song import Hand, Song, read_song
 PRELUDE = [
     "C", "Dm7/C", "G7/B", "C", "Am/C", "D7/C", "G/B", "Cmaj7/B", "Am7", "D7", "G", "C#dim7/G",
     "Dm/F", "Bdim7/F", "C/E", "Fmaj7/E", "Dm7", "G7", "C", "C7", "Fmaj7", "F#dim7", "Bdim7/Ab",
-    "G7", "C/G", "G7sus4", "G7", "F#dim7/G", "C/G", "G7sus4", "G7", "C7",
+    "G7", "C/G", "G7", "F#dim7/G", "C/G", "G7sus4", "G7", "C7",
 ]  # fmt: skip
 SONATA = ["C C", "G7/D C", "F/C C", "G/B C"]
 
@@ -63,7 +63,10 @@ class Piece:
 
 
 def prelude() -> Piece:
-    """BWV 846, bars 1 to 32: every bar of one harmony and the same figure twice."""
+    """BWV 846, bars 1 to 31: every bar of one harmony and the same figure twice.
+
+    The corpus's score has one G7 where other editions have G7sus4 and G7 (bars 26 and 27).
+    """
     score = _score("bach/bwv846")
     hands = {
         hand: tuple(note for note in _notes(part) if note.onset < len(PRELUDE))
