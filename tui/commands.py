@@ -306,6 +306,7 @@ def table() -> tuple[Command, ...]:
         Command("paste", "Put in the copied bars after this one", ("p",), edits.paste, "Bars",
                 reason=_needs_clip),
         Command("section", "Begin a section at this bar", (), _begin_section, "Bars"),
+        Command("intro", "Begin the song with an introduction", (), edits.begin_with_intro, "Bars"),
         # Figures
         Command("right-figure", "Choose the right hand's figure", ("f",),
                 _open_list(figures, Hand.RIGHT), "Figures", hint="right figure"),
@@ -383,6 +384,8 @@ def table() -> tuple[Command, ...]:
         _setting("key", "Key of this section, its chords as they are", Extent.SECTION),
         _setting("tempo", "Tempo of this section", Extent.SECTION),
         _setting("arc", "Arc of this section, like p < mf > p", Extent.SECTION),
+        _setting("register", "Register of the right hand here: low, middle or high",
+                 Extent.SECTION),
         _setting("melody", "Melody of this section, in ABC", Extent.SECTION),
         _setting("busy", "How busy this section is, 0 to 1", Extent.SECTION),
         _setting("outside", "How far outside this section goes, 0 to 1", Extent.SECTION),

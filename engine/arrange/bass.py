@@ -111,6 +111,16 @@ def bass_set(tones: Tones, tokens: Tokens, centre: int, ceiling: int) -> BassSet
     return BassSet(tuple(found), tuple(costs), offsets[-1], tuple(opened))
 
 
+@lru_cache(maxsize=512)
+def tenth_slots(tones: Tones, slots: tuple[FigureSlot, ...], reach: int) -> tuple[FigureSlot, ...]:
+    """The figure with the tenth struck over a bass that is held, where the hand reaches it."""
+    held = len(slots) == 1 or slots[1].hold
+    third = tones.above[0]
+    if slots[0].tokens != ("R",) or not held or third not in (3, 4) or 12 + third > reach:
+        return slots
+    return (replace(slots[0], tokens=("R", "10")), *slots[1:])
+
+
 #: An opened figure: octave and tenth where fifth and octave would be muddy.
 _OPENING = {"R": "R", "5": "8", "8": "10", "10": "10"}
 _OPENED = 100

@@ -11,8 +11,8 @@ from dataclasses import dataclass, replace
 
 from engine.arrange.costs import Take
 from engine.arrange.figuring import sparse_left
-from engine.arrange.plan import Plan, is_intro
-from engine.song import Bar, Settings, Song
+from engine.arrange.plan import Plan
+from engine.song import Bar, Settings, Song, is_intro
 
 #: What a bar has none of where an introduction begins.
 _NOTHING_ADDED = Settings(outside=0.0, doubling=0.0, anticipation=0.0)

@@ -108,6 +108,9 @@ def lay(song: Song, places: tuple[Spot, ...], the_plan: Plan, take: Take) -> lis
             if spot.tones is None:
                 continue
             pin = pins[at] if at < len(pins) else None
+            low = left[at]
+            if index in the_plan.peaks and _may_open(bar, mine):
+                low = bass.tenth_slots(spot.tones, low, song.reach)
             if held is not None:
                 pin = Pin(
                     held.shape_at(spot.onset),
@@ -115,7 +118,7 @@ def lay(song: Song, places: tuple[Spot, ...], the_plan: Plan, take: Take) -> lis
                 )
             found.append(
                 Laid(
-                    bar, spot, spot.tones, height, the_plan.phrase[index], right[at], left[at],
+                    bar, spot, spot.tones, height, the_plan.phrase[index], right[at], low,
                     pin, mine is not None or bar.own.settings.right is not None,
                     index in the_plan.peaks, HIGHEST, held,
                     bar.start + spot.onset, bar.start + spot.onset + spot.duration,
@@ -202,6 +205,11 @@ def _asked(bar: Bar, the_plan: Plan, mine: Kept | None) -> Asked:
         bar.section,
         index in the_plan.sparse,
     )
+
+
+def _may_open(bar: Bar, mine: Kept | None) -> bool:
+    """Whether the left hand may do more than its figure says."""
+    return bool(bar.settings.doubling) and bar.own.settings.left is None and mine is None
 
 
 def _left_figure(bar: Bar, height: float, mine: Kept | None) -> Figure:

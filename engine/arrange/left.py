@@ -53,7 +53,7 @@ def left_strokes(tones: Tones, slots: tuple[FigureSlot, ...], under: Under) -> R
 
 def _struck(tones: Tones, slot: FigureSlot, under: Under, *, first: bool) -> Stroke:
     notes = {under.low + offset(tones, token): _role(token) for token in slot.tokens}
-    if first and under.octaves and slot.tokens[0] == "R":
+    if first and under.octaves and slot.tokens[0] == "R" and "10" not in slot.tokens:
         notes[under.low - 12] = Role.BASS
         if len(slot.tokens) > 1:
             notes = {under.low - 12: Role.BASS, under.low: Role.DOUBLING}

@@ -14,7 +14,7 @@ from functools import lru_cache
 
 from engine.harmony import Category, Reading
 from engine.part import Dynamic
-from engine.song import Section, Song, arc_marks
+from engine.song import Song, arc_marks, is_intro
 
 #: Heights of the dynamic marks.
 MARKS = {"ppp": 0.0, "pp": 0.1, "p": 0.25, "mp": 0.4, "mf": 0.58, "f": 0.78, "ff": 0.92, "fff": 1.0}
@@ -79,11 +79,6 @@ def plan(song: Song, reading: Reading) -> Plan:
     return Plan(
         tuple(heights), tuple(phrases), frozenset(peaks), tuple(dynamics), frozenset(sparse)
     )
-
-
-def is_intro(section: Section) -> bool:
-    """Whether a section is an introduction, by its name."""
-    return section.name.casefold().startswith("intro")
 
 
 def _sections(song: Song) -> list[int]:

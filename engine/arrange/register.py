@@ -14,6 +14,7 @@ from engine.arrange.costs import Take
 from engine.arrange.ground import Pin
 from engine.arrange.laid import Laid
 from engine.hands.shapes import Pitches
+from engine.song import REGISTERS
 
 
 def choose_basses(laid: Sequence[Laid], take: Take) -> tuple[list[Laid], list[int]]:
@@ -65,8 +66,9 @@ def choose_shapes(
     for index, (item, low) in enumerate(zip(laid, basses, strict=True)):
         anchor = _anchor(laid, index, anchor)
         over = item.left_top(low)
-        bounds = skeleton.window(item.height, over, item.ceiling)
-        target = skeleton.top_target(item.height)
+        lift = REGISTERS[item.bar.settings.register or "middle"]
+        bounds = skeleton.window(item.height, over, item.ceiling, lift)
+        target = skeleton.top_target(item.height) + lift
         if anchor is not None and anchor.pitches:
             floor = max(over + 1, anchor.pitches[0] - 4)
             bounds = floor, max(anchor.pitches[-1] + 5, floor + 15)

@@ -78,7 +78,7 @@ def _has(row: Row, pc: int | None) -> bool:
 
 
 def _strand(item: Laid, shape: Pitches, reach: int) -> Strand:
-    thirds = third_strikes(item.tones, item.left, len(item.right))
+    thirds = third_strikes(item.tones, item.left, len(item.right), reach)
     return strand(item.tones, shape, item.right, thirds, reach, item.sung, exact=item.exact)
 
 

@@ -16,6 +16,8 @@ from engine.hands import ShapeSet, Tones, choose_shapes, shapes
 from engine.hands.shapes import Pitches
 
 FLOOR = 55
+#: The lowest a shape goes: half steps are clear from here on (shared/tables/low_limits.toml).
+LEAST = 52
 #: What a shape costs whose third the figure doesn't reach, where nothing else sounds it.
 _UNHEARD = 90
 WIDTH = 19
@@ -24,14 +26,14 @@ LOW_TOP, HIGH_TOP = 66, 73
 
 
 @lru_cache(maxsize=4096)
-def window(height: float, over: int, ceiling: int) -> tuple[int, int]:
-    """The lowest and highest note the shape may have.
+def window(height: float, over: int, ceiling: int, lift: int = 0) -> tuple[int, int]:
+    """The lowest and highest note the shape may have, `lift` semitones higher than usual.
 
     It lies above the left hand's highest note `over`, and under the `ceiling`
     where that leaves an octave.
     """
-    lift = 2 * min(2, int(height * 3))
-    low = max(FLOOR + lift, over + 1)
+    lift += 2 * min(2, int(height * 3))
+    low = max(LEAST, FLOOR + lift, over + 1)
     high = max(FLOOR + WIDTH + lift, low + 15)
     if ceiling < high:
         low = max(over + 1, min(low, ceiling - 15))

@@ -212,17 +212,21 @@ def _reached(pitches: Pitches, reach: int) -> Pitches:
 
 
 @lru_cache(maxsize=8192)
-def third_strikes(tones: Tones, left: tuple[FigureSlot, ...], count: int) -> tuple[int, ...]:
-    """Which of `count` equal slots begin just when the left hand strikes the third."""
+def third_strikes(
+    tones: Tones, left: tuple[FigureSlot, ...], count: int, reach: int
+) -> tuple[int, ...]:
+    """Which of `count` equal slots begin just when the left hand strikes the third.
+
+    What is beyond `reach` is broken: the notes over its lowest come half a slot later.
+    """
     if tones.third is None:
         return ()
     found = []
     for index, slot in enumerate(left):
-        strikes = any(
-            (tones.bass + offset(tones, token)) % 12 == tones.third
-            for token in slot.tokens
-            if token not in ALONE
-        )
-        if strikes and index * count % len(left) == 0:
-            found.append(index * count // len(left))
+        above = sorted(offset(tones, token) for token in slot.tokens if token not in ALONE)
+        late = bool(above) and above[-1] - above[0] > reach
+        for size in above:
+            at = 2 * index + (late and size > above[0])
+            if (tones.bass + size) % 12 == tones.third and at * count % (2 * len(left)) == 0:
+                found.append(at * count // (2 * len(left)))
     return tuple(found)

@@ -20,7 +20,10 @@ from engine.song.abc_bars import MelodyText
 from engine.song.build import rebuilt
 from engine.song.chart import WrittenBar, fit, place_at, split
 from engine.song.splice import stretches, with_bar, with_bars, without_bar, words_of
-from engine.song.value import Bar, Section, Slot, Song
+from engine.song.value import Bar, Section, Settings, Slot, Song
+
+#: A section of so many bars has a turn at its end to lead in with.
+_TURNS = 4
 
 
 def read_bar(text: str, meter: Meter, before: Bar | None = None) -> tuple[Slot, ...]:
@@ -125,6 +128,27 @@ def add_section(song: Song, index: int, section: Section) -> Song:
     index = max(0, min(index, len(song.sections)))
     song = _first_written_out(song, index)
     return rebuilt(song, sections=(*song.sections[:index], section, *song.sections[index:]))
+
+
+def add_intro(song: Song) -> Song:
+    """The song with an introduction of two or four bars before its first section.
+
+    Its first harmony twice, then the two bars that lead back to it where the section ends so.
+    """
+    head = song.sections[0]
+    if is_intro(head):
+        raise SongError("the song has an introduction already", "edit the one that is there")
+    own = [bar for bar in song.bars if bar.section == 0]
+    words = [sounding_text(song, own[0].number), "%"]
+    if len(own) >= _TURNS and own[-1].slots[-1].chord != own[0].slots[0].chord:
+        words += [sounding_text(song, bar.number) for bar in own[-2:]]
+    frame = Settings(head.settings.key, head.settings.meter, head.settings.tempo)
+    return add_section(song, 0, Section("Intro", "| " + " | ".join(words) + " |", frame))
+
+
+def is_intro(section: Section) -> bool:
+    """Whether a section is an introduction, by its name."""
+    return section.name.casefold().startswith("intro")
 
 
 def rename_section(song: Song, index: int, name: str) -> Song:

@@ -19,6 +19,8 @@ REACHES = {"octave": 12, "ninth": 14, "tenth": 16}
 AMOUNTS = ("busy", "outside", "doubling", "anticipation")
 #: Dynamic marks from soft to loud.
 DYNAMICS = ("ppp", "pp", "p", "mp", "mf", "f", "ff", "fff")
+#: Where the right hand lies, in semitones from where it would.
+REGISTERS = {"low": -5, "middle": 0, "high": 7}
 _LEAST_TEMPO, _MOST_TEMPO = 10, 400
 
 
@@ -128,6 +130,12 @@ def _reach(value: Any) -> int:
     return int(number)
 
 
+def _register(value: Any) -> str:
+    if not isinstance(value, str) or value.strip() not in REGISTERS:
+        raise _wrong("register", value)
+    return value.strip()
+
+
 def reach_name(semitones: int) -> str:
     """`octave`, `ninth`, `tenth`, or the number of semitones."""
     return next((name for name, size in REACHES.items() if size == semitones), str(semitones))
@@ -184,6 +192,7 @@ EVERYWHERE: dict[str, Field] = {
     "right": Field(_text("right"), "a figure as text, like “1 2 3 2 1 2 3 2”, or a figure's name"),
     "left": Field(_text("left"), "a figure as text, like “R . . .”, or a figure's name"),
     "arc": Field(_arc, "dynamic marks with < or > between them, like “p < mf > p”"),
+    "register": Field(_register, "“low”, “middle” or “high”"),
     **{name: Field(_amount(name), _AMOUNT) for name in AMOUNTS},
 }
 #: What else stands at the top of a file.

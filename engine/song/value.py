@@ -49,7 +49,8 @@ class Settings:
     """What may be set at the top, in a section or in a bar; None where nothing is written.
 
     `right` and `left` are figure tokens or catalogue names, `arc` dynamics
-    such as `p < mf > p`; the four amounts are 0 to 1; tempo in beats a minute.
+    such as `p < mf > p`; `register` is where the right hand lies (low, middle or
+    high); the four amounts are 0 to 1; tempo in beats a minute.
     """
 
     key: Key | None = None
@@ -58,6 +59,7 @@ class Settings:
     right: str | None = None
     left: str | None = None
     arc: str | None = None
+    register: str | None = None
     busy: float | None = None
     outside: float | None = None
     doubling: float | None = None
@@ -99,7 +101,7 @@ class Bar:
 
     `number` counts from 1 through the song, `in_section` from 1 in its section;
     `start` is in whole notes from the song's beginning. `settings` has no None
-    but figures and arc; `span` is the bar's place in the section's chart text,
+    but figures, arc and register; `span` is the bar's place in the section's chart text,
     without its bar lines.
     """
 

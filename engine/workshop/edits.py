@@ -12,6 +12,7 @@ from engine.pitch import Interval
 from engine.song import (
     Bar,
     Song,
+    add_intro,
     bar_text,
     delete_bars,
     insert_bars,
@@ -261,6 +262,11 @@ def begin_section(work: Work, name: str) -> Work:
     """A new section from the bar under the cursor."""
     number = work.cursor.bar
     return attempt(work, lambda song: split_section(song, number, name), f"Section {name} begins")
+
+
+def begin_with_intro(work: Work) -> Work:
+    """An introduction before the first section."""
+    return attempt(work, add_intro, "An introduction begins the song", cursor=Cursor(1, 0))
 
 
 def move_key(work: Work, text: str) -> Work:

@@ -139,7 +139,7 @@ def keep(work: Work, part: Part) -> Work:
 def typed_setting(work: Work, name: str, extent: Extent, text: str) -> Work:
     """A setting as typed; nothing typed takes it away. Raises an InputError."""
     value = text.strip() or None
-    if name in AMOUNTS or name in ("key", "meter", "tempo", "arc"):
+    if name in AMOUNTS or name in ("key", "meter", "tempo", "arc", "register"):
         song = with_setting(work, work.song, extent, name, value)
     else:
         song = set_setting(work.song, scope_of(work, extent), name, value)

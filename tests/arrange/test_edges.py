@@ -167,3 +167,46 @@ anticipation = 0
     for bar in range(1, 8):
         right = _of(part, bar, Hand.RIGHT)
         assert all(a.pitch != b.pitch for a, b in pairwise(right) if a.onset != b.onset), bar
+
+
+@pytest.mark.parametrize(("reach", "together"), [("octave", 0), ("tenth", 2)])
+def test_at_the_peak_a_held_bass_has_its_tenth_where_the_hand_reaches_it(
+    reach: str, together: int
+) -> None:
+    song = read_song(f"""
+format = 1
+title = "Tenths"
+key = "C major"
+meter = "4/4"
+reach = "{reach}"
+[[section]]
+name = "A"
+chart = "| C | Am | F | Fm | C/G | G7 | C | C |"
+left = "R . . ."
+peak = 4
+""")
+    part = _part(song)
+    left = [note.pitch.midi for note in _of(part, 4, Hand.LEFT)]
+    tenths = [midi for midi in left if midi - min(left) in (15, 16)]
+    assert len(tenths) * 2 == together
+    assert check(song, analyse(song), part) == ()
+
+
+def test_the_register_of_the_right_hand_is_the_writers() -> None:
+    song = _song(left="R . . .")
+    heights = []
+    for register in ("low", "middle", "high"):
+        own = set_setting(song, Scope(section=1), "register", register)
+        part = _part(own)
+        verse = [note.pitch.midi for bar in range(5, 13) for note in _of(part, bar, Hand.RIGHT)]
+        heights.append(sum(verse) / len(verse))
+        assert check(own, analyse(own), part) == ()
+    assert heights[0] + 2 < heights[1] < heights[2] - 4
+
+
+def test_a_tenth_beyond_reach_is_broken() -> None:
+    song = set_setting(_song(), Scope(section=1), "left", "R10 . . .")
+    part = _part(song)
+    strikes = [note.onset - song.bars[4].start for note in _of(part, 5, Hand.LEFT)]
+    assert strikes == [0, Fraction(1, 8)]
+    assert check(song, analyse(song), part) == ()

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from functools import partial
 
 import pytest
@@ -17,6 +18,7 @@ from engine.song import (
     Section,
     Settings,
     Song,
+    add_intro,
     add_section,
     bar_text,
     build,
@@ -253,3 +255,19 @@ def test_a_melody_goes_with_the_bars_it_is_sung_over() -> None:
     held = build("", Settings(), [Section("A", chart, melody="C12 D4 | E8 |")])
     assert insert_bars(held, 2, ["E"]).sections[0].melody == "C12 D4 | E8 |"
     assert sung(insert_bars(held, 3, ["E"]))[-1] == (4, "0", "E4")
+
+
+def test_an_introduction_holds_the_first_harmony_and_leads_back_to_it() -> None:
+    song = build("T", Settings(), [Section("Verse", "| C | Am | F | Dm G7 |", Settings(tempo=60))])
+    begun = add_intro(song)
+    assert [bar_text(begun, number) for number in range(1, 5)] == ["C", "%", "F", "Dm G7"]
+    assert [section.name for section in begun.sections] == ["Intro", "Verse"]
+    assert begun.bars[0].tempo == 60
+    assert begun.bars[4:] == tuple(
+        replace(bar, number=bar.number + 4, section=1, start=bar.start + 4) for bar in song.bars
+    )
+    closed = add_intro(build("T", Settings(), [Section("A", "| C | F | G7 | C |")]))
+    assert len(closed.bars) == 6
+    with pytest.raises(SongError, match="has an introduction already"):
+        add_intro(begun)
+    assert read_song(write_song(begun)) == begun
