@@ -24,6 +24,7 @@ from engine.song import read_song
 from engine.workshop import (
     Effect,
     Journal,
+    KeepFigure,
     Listen,
     Mark,
     Notice,
@@ -53,6 +54,7 @@ from engine.workshop import (
     stepping,
     text_of,
 )
+from engine.workshop.own_figures import keep_bars_figure
 from tui import keys
 from tui.commands import Keymap
 from tui.desk import Desk
@@ -294,6 +296,9 @@ class Workshop(App[int], inherit_bindings=False):
             case Save(path, force):
                 self._attempt(lambda: self.trainer.moved(save(self.work, path, force=force)))
                 self.maker.keep(self.work)
+            case KeepFigure():
+                part = self.stages.part
+                self._attempt(lambda: keep_bars_figure(self.work, part, effect))
             case Render() | ShowPages():
                 self.run_worker(self._written(effect, text_of(self.work)), group="writing")
             case Theme():

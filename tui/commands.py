@@ -174,6 +174,10 @@ def _edit_tokens(work: Work) -> Work:
     return typing.edit_tokens(work, work.hand)
 
 
+def _keep_figure(work: Work) -> Work:
+    return typing.begin(work, EntryKind.FIGURE_NAME, hand=work.hand)
+
+
 def _other_hand(work: Work) -> Work:
     hand = Hand.LEFT if work.hand is Hand.RIGHT else Hand.RIGHT
     return replace(work, hand=hand)
@@ -320,6 +324,8 @@ def table() -> tuple[Command, ...]:
                 figure),
         Command("own-away", "Follow the section's figures again", ("z",), steering.own_figure_away,
                 "Figures", reason=_needs_own_figure),
+        Command("keep-figure", "Keep this bar's figure, for the hand marked, by a name", (),
+                _keep_figure, "Figures"),
         Command("busier", "Busier", ("b",), _steer("busy", 1), "Figures", hint="busier"),
         Command("calmer", "Calmer", ("c",), _steer("busy", -1), "Figures", hint="calmer"),
         Command("further-out", "Further out: more notes outside the chord", (">",),

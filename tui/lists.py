@@ -25,6 +25,7 @@ from engine.workshop import (
     say,
     steering,
 )
+from engine.workshop.own_figures import own_figures
 from tui import practice_lists
 from tui.commands import Command, Keymap, key_text, table
 from tui.item import Item
@@ -55,7 +56,8 @@ def items(work: Work, keymap: Keymap) -> tuple[Item, ...]:
         case ListKind.FIGURES:
             written = getattr(work.bar.settings, chooser.hand.value) or ""
             found = [_as_it_stands(written)]
-            found += [_figure(chooser, figure) for figure in _figures(work, chooser)]
+            found += _own_figures(chooser)
+            found += [_figure(chooser, figure, figure.name) for figure in _figures(work, chooser)]
         case ListKind.CHORDS:
             return (_as_it_stands(work.slot.typed), *_chords(work.song, work.cursor))
         case ListKind.DIALS:
@@ -128,14 +130,24 @@ def _figures(work: Work, chooser: Chooser) -> list[Figure]:
     return sorted(own, key=lambda figure: figure.meter != meter)
 
 
-def _figure(chooser: Chooser, figure: Figure) -> Item:
+def _own_figures(chooser: Chooser) -> list[Item]:
+    """The writer's own figures: written into the song as tokens, so that it plays anywhere."""
+    try:
+        own = own_figures()
+    except InputError as error:
+        return [Item("Your own figures", refusal=error.message)]
+    return [_figure(chooser, each, each.text) for each in own if each.hand is chooser.hand]
+
+
+def _figure(chooser: Chooser, figure: Figure, text: str) -> Item:
+    """A figure to choose, which writes `text`."""
     hand, extent = chooser.hand, chooser.extent
 
     def song(work: Work) -> Song:
-        return steering.with_setting(work, work.song, extent, hand.value, figure.name)
+        return steering.with_setting(work, work.song, extent, hand.value, text)
 
     def run(work: Work) -> Work:
-        return steering.set_figure(work, hand, extent, figure.name)
+        return steering.set_figure(work, hand, extent, text)
 
     meter = figure.meter.name if figure.meter else ""
     speed = f"{figure.slowest}–{figure.fastest}" if figure.fastest else ""

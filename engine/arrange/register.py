@@ -13,6 +13,7 @@ from engine.arrange import bass, skeleton
 from engine.arrange.costs import Take
 from engine.arrange.ground import Pin
 from engine.arrange.laid import Laid
+from engine.hands import ShapeSet
 from engine.hands.shapes import Pitches
 from engine.song import REGISTERS
 
@@ -57,11 +58,11 @@ def _anchor(laid: Sequence[Laid], index: int, before: Pin | None) -> Pin | None:
     return Pin(item.pin.pitches or before.pitches, bass=item.pin.bass or before.bass)
 
 
-def choose_shapes(
-    laid: Sequence[Laid], basses: Sequence[int], reach: int, take: Take
-) -> list[Pitches]:
-    """The right hand's shape at each harmony."""
-    stages, targets, heard = [], [], []
+def shape_sets(
+    laid: Sequence[Laid], basses: Sequence[int], reach: int
+) -> tuple[list[ShapeSet], list[int]]:
+    """The shapes each harmony has to choose from, in its register; where its top note aims."""
+    stages, targets = [], []
     anchor: Pin | None = None
     for index, (item, low) in enumerate(zip(laid, basses, strict=True)):
         anchor = _anchor(laid, index, anchor)
@@ -75,7 +76,15 @@ def choose_shapes(
             target = anchor.pitches[-1]
         stages.append(skeleton.stage(item.tones, bounds, item.pin, reach))
         targets.append(target)
-        heard.append(skeleton.positions(item.right) if item.needs_third() else ())
+    return stages, targets
+
+
+def choose_shapes(
+    laid: Sequence[Laid], basses: Sequence[int], reach: int, take: Take
+) -> list[Pitches]:
+    """The right hand's shape at each harmony."""
+    stages, targets = shape_sets(laid, basses, reach)
+    heard = [skeleton.positions(item.right) if item.needs_third() else () for item in laid]
     noise = None
     if not take.calm:
         noise = [

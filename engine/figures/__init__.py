@@ -8,7 +8,7 @@ from engine.figures.catalogue import (
     write_catalogue,
 )
 from engine.figures.fit import cells, fit, over_changes
-from engine.figures.heard import Heard, Sounding, heard_in
+from engine.figures.heard import Heard, Sounding, heard_in, typed_notes
 from engine.figures.learn import Learned, learn_bar, learn_figure
 from engine.figures.learn_song import learn_song
 from engine.figures.value import ALONE, HOLD, MARKS, REST, Figure, FigureSlot, parse_figure
@@ -41,5 +41,6 @@ __all__ = [
     "shifted",
     "thickened",
     "thinned",
+    "typed_notes",
     "write_catalogue",
 ]

@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
+from engine.errors import FigureError, InputError, Place
 from engine.figures.fit import fit
 from engine.figures.value import MOST_SLOTS, Figure, FigureSlot
 from engine.hands import Tones
 from engine.meter import Meter
 from engine.part import PartNote
+from engine.pitch import Pitch
 from engine.song import Bar, Hand
 
 
@@ -46,6 +49,50 @@ def heard_in(notes: Iterable[PartNote], bar: Bar, hand: Hand) -> tuple[Heard, ..
         for note in notes
         if note.bar == bar.number and note.hand is hand
     )
+
+
+def typed_notes(text: str, meter: Meter) -> tuple[Heard, ...]:
+    """A bar's notes from a line of equal steps: `C4 E4+G4 . x`.
+
+    `+` joins notes struck together, `.` holds what sounds, `x` is a rest. Raises
+    FigureError with the span of a word that is no note.
+    """
+    words = [(word[0], word.start()) for word in re.finditer(r"\S+", text)]
+    if not words or len(words) > MOST_SLOTS:
+        raise FigureError(
+            "no notes are written here" if not words else f"{len(words)} steps are too many",
+            f"write from 1 to {MOST_SLOTS} notes, like “C4 E4 G4 E4”",
+            Place(1, max(1, len(text)), text=text),
+        )
+    step = meter.bar / len(words)
+    found: list[Heard] = []
+    sounding: list[Heard] = []
+    for index, (word, at) in enumerate(words):
+        end = (index + 1) * step
+        if word == ".":
+            found = [replace(note, duration=end - note.onset) if note in sounding else note
+                     for note in found]  # fmt: skip
+            sounding = found[len(found) - len(sounding) :]
+            continue
+        sounding = [] if word == "x" else _struck(word, at, text, (index * step, step))
+        found += sounding
+    return tuple(found)
+
+
+def _struck(word: str, at: int, text: str, when: tuple[Fraction, Fraction]) -> list[Heard]:
+    """The notes of one word, which begins at a place of the text."""
+    found = []
+    for name in word.split("+"):
+        try:
+            found.append(Heard(*when, Pitch.parse(name).midi))
+        except InputError:
+            raise FigureError(
+                f"“{name}” is no note",
+                "write notes like C4 or Eb3 (middle C is C4), . for a hold, x for a rest",
+                Place(at + 1, max(1, len(name)), text=text),
+            ) from None
+        at += len(name) + 1
+    return found
 
 
 def slots_for(notes: Sequence[Heard], meter: Meter, harmonies: Sequence[Sounding]) -> int:

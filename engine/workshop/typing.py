@@ -16,6 +16,7 @@ from engine.workshop.work import (
     Entry,
     EntryKind,
     Extent,
+    KeepFigure,
     Notice,
     Outcome,
     Pane,
@@ -182,6 +183,8 @@ def _taken(work: Work, entry: Entry) -> Outcome:
             return Outcome(closed, (Save(text),))
         case EntryKind.RENDER:
             return Outcome(say(closed, f"Writing {text} …"), (Render(text),))
+        case EntryKind.FIGURE_NAME:
+            return Outcome(closed, (KeepFigure(text, entry.hand, entry.at.bar),))
         case EntryKind.SETTING:
             return Outcome(steering.typed_setting(closed, entry.name, entry.extent, text))
 

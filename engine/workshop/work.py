@@ -68,6 +68,7 @@ class EntryKind(StrEnum):
     SAVE_AS = "save as"
     RENDER = "write to"
     SETTING = "setting"
+    FIGURE_NAME = "figure's name"
 
 
 class Extent(StrEnum):
@@ -302,6 +303,15 @@ class Save:
 
 
 @dataclass(frozen=True, slots=True)
+class KeepFigure:
+    """Keep the figure of a hand at a bar in the writer's own catalogue."""
+
+    name: str
+    hand: Hand
+    bar: int
+
+
+@dataclass(frozen=True, slots=True)
 class Render:
     """Write the part to a file in the form its ending names."""
 
@@ -325,7 +335,7 @@ class Theme:
 
 Effect = (
     Play | Stop | Strike | Mark | Tap | Panic | Listen | TryFont | Save | Render | ShowPages
-    | Quit | Theme
+    | KeepFigure | Quit | Theme
 )  # fmt: skip
 
 

@@ -422,3 +422,25 @@ def test_no_traceback_reaches_people(
     assert "Traceback" not in found.err
     monkeypatch.setenv("ALBERTI_DEBUG", "1")
     assert "Traceback" in alberti("analyse", demo).err
+
+
+def test_figure_learns_from_a_files_bar_and_from_typed_notes_and_keeps_by_name(
+    alberti: CommandLine, demo: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setenv("XDG_CONFIG_HOME", str(tmp_path))
+    midi = tmp_path / "part.mid"
+    assert alberti("render", demo, "-o", midi).status == 0
+    learned = alberti("figure", midi, "--bar", 1, "--json").records
+    tokens = {record["hand"]: record["tokens"].replace(">", "") for record in learned}
+    assert tokens["right"] == "1 2 3 2 1 2 3 2"
+    typed = ("--notes", "C3 G3 C4 G3", "--chord", "C", "--hand", "left")
+    kept = alberti("figure", *typed, "--keep", "water", "--json")
+    assert kept.records == [
+        {"hand": "left", "meter": "4/4", "tokens": "R 5 8 5", "name": "", "missed": 0}
+    ]
+    assert "kept as “water”" in kept.err
+    assert alberti("figure", "--json").records[0]["name"] == "water"
+    refused = alberti("figure", "--notes", "C4 H4", "--chord", "C")
+    assert refused.status == 2
+    assert "“H4” is no note" in refused.err
+    assert alberti("figure", midi, "--bar", 99).status == 2

@@ -20,8 +20,12 @@ from math import log2, sqrt
 from statistics import mean, median
 
 from engine.arrange import arrange, check
+from engine.arrange.costs import Take
 from engine.arrange.ground import spots
-from engine.hands import movement, shapes
+from engine.arrange.laid import lay
+from engine.arrange.plan import plan
+from engine.arrange.register import choose_basses, shape_sets
+from engine.hands import ShapeSet, movement, shapes
 from engine.harmony import Reading, analyse
 from engine.meter import Meter
 from engine.part import Part
@@ -84,11 +88,11 @@ def _entropy(part: Part) -> float:
     )
 
 
-def moved(song: Song, reading: Reading, part: Part) -> tuple[int, int]:
-    """(right-hand movement at chord changes, the least possible in the same windows).
+def moved(song: Song, reading: Reading, part: Part) -> tuple[int, int, int]:
+    """Right-hand movement at chord changes, and the least possible under register constraints.
 
-    The window of each harmony is that of the part's own shapes in its bar's
-    neighbourhood: as low as the lowest and as high as the highest of nine bars.
+    First among the shapes that the arranger has to choose from at each harmony, then in
+    wider windows: as low as the lowest and as high as the highest shape of nine bars.
     """
     tones = {(spot.bar + 1, spot.onset): spot.tones for spot in spots(song, reading)}
     rows: list[tuple[tuple[int, ...], object, int]] = []
@@ -102,29 +106,43 @@ def moved(song: Song, reading: Reading, part: Part) -> tuple[int, int]:
         else:
             runs.append([index])
     total = sum(movement(rows[a[-1]][0], rows[b[0]][0]) for a, b in pairwise(runs))
-    stages = []
+    take = Take((1,) * len(song.sections))
+    places = spots(song, reading)
+    laid, basses = choose_basses(lay(song, places, plan(song, reading), take), take)
+    own, _ = shape_sets(laid, basses, song.reach)
+    near_sets, own_sets = [], []
     for run in runs:
         near = [row[0] for row in rows if abs(row[2] - rows[run[0]][2]) <= 4]
         low, high = min(shape[0] for shape in near), max(shape[-1] for shape in near)
         stage = shapes(rows[run[0]][1], low, high, song.reach)
-        good = [s for s, cost in zip(stage.shapes, stage.costs, strict=True) if cost < 100]
-        stages.append(good or list(stage.shapes))
+        near_sets.append(_good(stage))
+        own_sets.append(_good(own[run[0]]))
+    return total, _least(own_sets), _least(near_sets)
+
+
+def _good(stage: ShapeSet) -> list[tuple[int, ...]]:
+    """The shapes that double no leading note."""
+    good = [s for s, cost in zip(stage.shapes, stage.costs, strict=True) if cost < 100]
+    return good or list(stage.shapes)
+
+
+def _least(stages: list[list[tuple[int, ...]]]) -> int:
     costs = [0] * len(stages[0]) if stages else [0]
     for before, after in pairwise(stages):
         costs = [
             min(cost + movement(a, b) for cost, a in zip(costs, before, strict=True)) for b in after
         ]
-    return total, min(costs)
+    return min(costs)
 
 
 def report(count: int, say: Callable[[str], None] = print) -> None:
     """Print the counts of so many songs at default amounts in 4/4 at 76."""
     values: dict[str, list[float]] = defaultdict(list)
-    ratios: list[float] = []
+    ratios: list[list[float]] = [[], []]
     rules: Counter[str] = Counter()
     roles: Counter[str] = Counter()
     bars, spent = 0, 0.0
-    moves = [0, 0]
+    moves = [0, 0, 0]
     for song in all_songs(Settings(meter=Meter.parse("4/4"), tempo=76), count=count):
         reading = analyse(song)
         start = time.perf_counter()
@@ -135,18 +153,20 @@ def report(count: int, say: Callable[[str], None] = print) -> None:
         roles.update(note.role.value for note in part.notes)
         for name, value in counts(song, part).items():
             values[name].append(value)
-        total, least = moved(song, reading, part)
-        moves[0] += total
-        moves[1] += least
-        ratios.append(total / least if least else 1.0)
+        sizes = moved(song, reading, part)
+        moves = [a + b for a, b in zip(moves, sizes, strict=True)]
+        for row, least in zip(ratios, sizes[1:], strict=True):
+            row.append(sizes[0] / least if least else 1.0)
     for name, (low, middle, high) in HUMAN.items():
         _line(name, values[name], (low, middle, high), say)
-    ratios.sort()
-    say(
-        f"right hand moves {moves[0] / moves[1]:.3f} of the least possible in all; by song "
-        f"median {median(ratios):.3f}, 95th percentile {ratios[len(ratios) * 95 // 100]:.3f}, "
-        f"worst {ratios[-1]:.3f}; over 1.15: {sum(r > 1.15 for r in ratios)} of {len(ratios)}"
-    )
+    for name, row, least in zip(("own", "wider"), ratios, moves[1:], strict=True):
+        row.sort()
+        say(
+            f"right hand moves {moves[0] / least:.3f} of the least possible in its {name} windows "
+            f"in all; by song median {median(row):.3f}, 95th percentile "
+            f"{row[len(row) * 95 // 100]:.3f}, worst {row[-1]:.3f}; "
+            f"over 1.15: {sum(r > 1.15 for r in row)} of {len(row)}"
+        )
     notes = sum(roles.values())
     say("roles: " + ", ".join(f"{role} {n / notes:.1%}" for role, n in roles.most_common()))
     say(f"findings: {dict(rules) or 'none'}")

@@ -15,6 +15,7 @@ from hypothesis import strategies as st
 
 from engine.arrange import arrange
 from engine.chord import parse_chord
+from engine.errors import FigureError
 from engine.figures import (
     Figure,
     Heard,
@@ -25,6 +26,7 @@ from engine.figures import (
     learn_bar,
     learn_figure,
     parse_figure,
+    typed_notes,
 )
 from engine.hands import Tones, tones_of
 from engine.harmony import analyse, read_chord
@@ -367,3 +369,19 @@ def test_typed_figures_in_odd_meters() -> None:
     notes = sounded(figure, "C", (60, 64, 67), meter)
     found = learn_figure(notes, Hand.RIGHT, meter, whole(meter, "C"))
     assert found.figure.text == "1 2 3 2 1 2 3"
+
+
+def test_typed_notes_are_a_bar_of_equal_steps() -> None:
+    bar = Meter.parse("4/4")
+    heard = typed_notes("C4 E4+G4 . x", bar)
+    quarter = Fraction(1, 4)
+    assert heard == (
+        Heard(Fraction(0), quarter, 60),
+        Heard(quarter, 2 * quarter, 64),
+        Heard(quarter, 2 * quarter, 67),
+    )
+    for text, column in (("C4 H4", 4), ("", 1), ("C4 E4+", 7)):
+        with pytest.raises(FigureError) as told:
+            typed_notes(text, bar)
+        assert told.value.place is not None
+        assert told.value.place.column == column

@@ -2,10 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
-from engine.workshop import Loop, Pane, Play, Quit, Save, Stop, Tone
+from engine.figures import parse_figure
+from engine.song import Hand
+from engine.workshop import KeepFigure, Loop, Pane, Play, Quit, Save, Stop, Tone
 from tests.tui.desk_helpers import after, drawn, ran, work_on
+from tui import lists
 
 CHART = [
     # moving
@@ -244,3 +249,27 @@ def test_settings_are_typed_and_checked() -> None:
     assert "loud" in bad.notice.text
     meter = after(work_on("| [C] |"), [*":meter of the", "enter", "ctrl+u", *"6/8", "enter"])
     assert meter.song.meter.name == "6/8"
+
+
+def test_a_bars_figure_is_kept_by_a_name_typed_below_the_panes() -> None:
+    work, asked = ran(work_on("| [C] | Am |"), [":", *"keep this bar's figure", "enter", *"water"])
+    assert work.entry is not None
+    assert not asked
+    work, asked = ran(work, "⏎")
+    assert asked == [KeepFigure("water", Hand.RIGHT, 1)]
+    assert work.entry is None
+
+
+def test_the_writers_own_figures_stand_in_the_list_and_are_written_as_tokens(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    figure = replace(parse_figure("3 1 2 1/8", Hand.RIGHT), name="water")
+    monkeypatch.setattr(lists, "own_figures", lambda: (figure,))
+    taken = after(work_on("| [C] | Am |"), ["f", *"water", "down", "enter"])
+    assert taken.song.bars[0].settings.right == "3 1 2 1 3 1 2 1"
+
+
+def test_an_introduction_is_put_before_the_song() -> None:
+    work = after(work_on("| C | Am | F | [G] |"), [":", *"begin the song", "enter"])
+    assert drawn(work) == "| [C] | % | F | G | | C | Am | F | G |"
+    assert after(work, "u").song == work_on("| C | Am | F | [G] |").song

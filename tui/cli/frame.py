@@ -16,7 +16,7 @@ from engine.errors import FileError
 #: The commands under their headings, each a module of this package.
 GROUPS: dict[str, tuple[str, ...]] = {
     "harmony": ("chord", "analyse", "key", "suggest"),
-    "the part": ("arrange", "check", "transpose"),
+    "the part": ("arrange", "check", "figure", "transpose"),
     "sound and paper": ("play", "render", "lesson", "import", "doctor"),
 }
 _MODULES = {"import": "import_"}  # a module cannot be named by a keyword

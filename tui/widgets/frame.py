@@ -31,6 +31,7 @@ _ASKED_BELOW = {
     EntryKind.GO_TO: "Go to bar",
     EntryKind.SAVE_AS: "Save as",
     EntryKind.RENDER: "Write to (.wav .mid .musicxml .pdf; sheets .lesson.pdf .lead.pdf)",
+    EntryKind.FIGURE_NAME: "Keep this bar's figure as",
 }
 
 
