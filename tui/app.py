@@ -293,19 +293,25 @@ class Workshop(App[int], inherit_bindings=False):
                 self._put(self.trainer.listen(self.work, effect))
             case TryFont(path):
                 self.run_worker(self._try_font(path), group="soundfont", exclusive=True)
+            case Save() | KeepFigure() | Render() | ShowPages():
+                self._file(effect)
+            case Theme():
+                if self.colours == "theme":
+                    self.theme = PAPER.name if self.theme == EVENING.name else EVENING.name
+            case Quit():
+                self._leave()
+
+    def _file(self, effect: Save | KeepFigure | Render | ShowPages) -> None:
+        """What leaves something in a file."""
+        match effect:
             case Save(path, force):
                 self._attempt(lambda: self.trainer.moved(save(self.work, path, force=force)))
                 self.maker.keep(self.work)
             case KeepFigure():
                 part = self.stages.part
                 self._attempt(lambda: keep_bars_figure(self.work, part, effect))
-            case Render() | ShowPages():
+            case _:
                 self.run_worker(self._written(effect, text_of(self.work)), group="writing")
-            case Theme():
-                if self.colours == "theme":
-                    self.theme = PAPER.name if self.theme == EVENING.name else EVENING.name
-            case Quit():
-                self._leave()
 
     async def _written(self, effect: Render | ShowPages, text: str) -> None:
         if isinstance(effect, Render):
