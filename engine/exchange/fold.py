@@ -10,7 +10,7 @@ have to leap, or where key, meter or tempo are new on the way back.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from typing import Any
 
 from engine.exchange.score import Accidental, Entry, Head, MarkKind, Measure, ScorePart, Staff
@@ -32,19 +32,23 @@ class _Sheet:
     """All parts, and each measure as it is drawn through them, to compare."""
 
     parts: tuple[ScorePart, ...]
-    drawn: tuple[tuple[Measure, ...], ...]
+    _drawn: dict[int, tuple[Measure, ...]] = field(default_factory=dict)
 
     @property
     def lead(self) -> tuple[Measure, ...]:
         return self.parts[0].measures
+
+    def drawn(self, n: int) -> tuple[Measure, ...]:
+        if n not in self._drawn:
+            self._drawn[n] = tuple(_drawn(part.measures[n]) for part in self.parts)
+        return self._drawn[n]
 
 
 def folded(parts: Sequence[ScorePart]) -> tuple[ScorePart, ...]:
     """The parts with passes that are alike written once."""
     if not parts:
         return ()
-    columns = zip(*(part.measures for part in parts), strict=True)
-    sheet = _Sheet(tuple(parts), tuple(tuple(map(_drawn, column)) for column in columns))
+    sheet = _Sheet(tuple(parts))
     cuts = [n for n, measure in enumerate(sheet.lead) if measure.letter]
     sections = list(zip(cuts, [*cuts[1:], len(sheet.lead)], strict=True))
     kept: list[_Kept] = []
@@ -79,7 +83,7 @@ def _shared(sheet: _Sheet, passes: Sequence[_Pass]) -> int:
     lengths = [end - start for start, end in passes]
     shared = 0
     while shared < min(lengths) and all(
-        sheet.drawn[start + shared] == sheet.drawn[low + shared] for start, _ in passes
+        sheet.drawn(start + shared) == sheet.drawn(low + shared) for start, _ in passes
     ):
         shared += 1
     if min(lengths) == shared < max(lengths):
@@ -125,7 +129,7 @@ def _written_once(sheet: _Sheet, passes: Sequence[_Pass], shared: int) -> list[_
 
 def _endings(sheet: _Sheet, passes: Sequence[_Pass], shared: int) -> list[list[int]]:
     """The passes, from 0, by their endings; none where the passes are alike to the end."""
-    ends = [sheet.drawn[start + shared : end] for start, end in passes]
+    ends = [[sheet.drawn(n) for n in range(start + shared, end)] for start, end in passes]
     groups: list[list[int]] = []
     for n, end in enumerate(ends):
         if not end:

@@ -222,6 +222,11 @@ def write_bar(meter: Meter, spans: Sequence[Span], *, bar_rest: bool = True) -> 
     """
     if bar_rest and all(span.index is None for span in spans):
         return (Written(Fraction(0), meter.bar, meter.bar, None, whole_bar=True),)
+    return _written(meter, tuple(spans))
+
+
+@lru_cache(maxsize=1024)
+def _written(meter: Meter, spans: tuple[Span, ...]) -> tuple[Written, ...]:
     tuplets = find_tuplets(meter, spans)
     cuts = sorted({at for t in tuplets for at in (t.start, t.start + t.length)})
     written: list[Written] = []

@@ -8,7 +8,7 @@ from typing import Any
 
 from engine.exchange.engrave import heading, title_data
 from engine.exchange.fold import folded
-from engine.exchange.layout import frame_measures
+from engine.exchange.frame import frame_measures
 from engine.exchange.lines import BARS_A_LINE, line_sizes
 from engine.exchange.score import Measure, ScorePart, Symbol
 from engine.exchange.typeset import A4, PPI, Form, Paper, typeset

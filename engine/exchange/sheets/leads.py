@@ -7,7 +7,8 @@ from dataclasses import replace
 
 from engine.exchange.accidentals import with_accidentals
 from engine.exchange.engrave import Pictures, title_data
-from engine.exchange.layout import frame_measures, melody_part, score_of
+from engine.exchange.frame import frame_measures
+from engine.exchange.layout import melody_part, score_of
 from engine.exchange.rhythm import Written
 from engine.exchange.score import Entry, Head, Score, ScorePart, Staff, Voice
 from engine.exchange.typeset import A4, PPI, Form, Paper, typeset
