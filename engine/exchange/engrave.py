@@ -12,6 +12,7 @@ from typing import Any
 
 from engine.errors import FileError
 from engine.exchange.musicxml import Use, score_xml
+from engine.exchange.paging import GAPS_MM, best_gap, heading_mm
 from engine.exchange.rhythm import note_value
 from engine.exchange.score import Measure, Score
 from engine.exchange.typeset import A4, PPI, Form, Paper, typeset
@@ -53,9 +54,12 @@ def engrave_systems(score: Score, width_mm: float) -> list[str]:
 
 
 _FRAME = re.compile(r'viewBox="0 0 (\d+) (\d+)"')
+_VIEW = re.compile(r'viewBox="\S+ \S+ (\S+) (\S+)"')
 _TEXT = re.compile(r'<text x="(-?\d+)" y="(-?\d+)"([^>]*)>(.*?)</text>', re.DOTALL)
 _SIZE = re.compile(r'font-size="(\d+)px"')
 _TAG = re.compile(r"<[^>]*>|\s")
+#: The line with a section's letter over a system.
+_HEADING_MM = 8.0
 #: Of a text's size: below its line, over it, and the width of a letter.
 _BELOW, _OVER, _LETTER = 0.3, 0.8, 0.52
 #: The engraver's inner units to a unit of the page.
@@ -102,7 +106,8 @@ def score_pages(
 ) -> list[bytes]:
     """The whole score on paper: one PDF, or a PNG or SVG a page."""
     music = Pictures(paper)
-    data = {**title_data(score), "systems": music.add(score)}
+    first = heading_mm(score.composer)
+    data = {**title_data(score), "systems": music.add(score, first=first)}
     return typeset("score", data, music.svgs, form, paper=paper, ppi=ppi)
 
 
@@ -123,15 +128,37 @@ class Pictures:
         self.paper = paper
         self.svgs: dict[str, str] = {}
 
-    def add(self, score: Score, *, share: float = 1.0) -> list[dict[str, Any]]:
-        """Engrave a score, `share` of the text wide; what the templates need of each system."""
-        systems = engrave_systems(score, self.paper.text_width * share)
+    def add(
+        self, score: Score, *, share: float = 1.0, first: float | None = None
+    ) -> list[dict[str, Any]]:
+        """Engrave a score, `share` of the text wide; what the templates need of each system.
+
+        `first` millimetres of its first page are taken by what stands over it;
+        where that is known, its systems move together if that saves a page.
+        """
+        width = self.paper.text_width * share
+        systems = engrave_systems(score, width)
+        starts = system_starts(score)
+        gap = GAPS_MM[0]
+        if first is not None:
+            heights = [
+                width * _proportion(svg) + (_HEADING_MM if measure.letter else 0)
+                for svg, measure in zip(systems, starts, strict=True)
+            ]
+            gap = best_gap(heights, self.paper, first)
         out: list[dict[str, Any]] = []
-        for svg, measure in zip(systems, system_starts(score), strict=True):
+        for svg, measure in zip(systems, starts, strict=True):
             name = f"system-{len(self.svgs) + 1}.svg"
             self.svgs[name] = svg
-            out.append({"file": name, "share": share, **heading(measure)})
+            out.append({"file": name, "share": share, "gap": gap, **heading(measure)})
         return out
+
+
+def _proportion(svg: str) -> float:
+    """The height of a picture, its width taken as 1."""
+    found = _VIEW.search(svg)
+    assert found is not None
+    return float(found[2]) / float(found[1])
 
 
 def system_starts(score: Score) -> list[Measure]:

@@ -10,6 +10,7 @@ from engine.exchange.engrave import heading, title_data
 from engine.exchange.fold import folded
 from engine.exchange.frame import frame_measures
 from engine.exchange.lines import BARS_A_LINE, line_sizes
+from engine.exchange.paging import best_gap, heading_mm
 from engine.exchange.score import Measure, ScorePart, Symbol
 from engine.exchange.typeset import A4, PPI, Form, Paper, typeset
 from engine.harmony import Reading
@@ -18,6 +19,8 @@ from engine.song import Song
 #: Millimetres a letter of a symbol takes at the least size that is read well, and a gap.
 _LETTER_MM = 2.2
 _GAP_MM = 2.0
+#: Heights of a line of bars, with numerals and without, and of the line over a section.
+_ROW_MM, _PLAIN_ROW_MM, _HEADING_MM = 15.0, 11.0, 9.0
 #: Places on a line: one wide bar may press the others a little.
 _PLACES = BARS_A_LINE + 1
 
@@ -46,8 +49,20 @@ def chord_chart_pages(
             _section(section, paper.text_width / BARS_A_LINE) for section in _sections(measures)
         ],
     }
+    data["row"] = _ROW_MM if numerals else _PLAIN_ROW_MM
+    data["gap"] = _gap(data, paper)
     data["sections"][-1]["lines"][-1][-1]["end"] = "close" if measures[-1].repeat_closes else "end"
     return typeset("chart", data, {}, form, paper=paper, ppi=ppi)
+
+
+def _gap(data: dict[str, Any], paper: Paper) -> float:
+    """The air under a line of bars."""
+    heights = [
+        data["row"] + (_HEADING_MM if n == 0 else 0)
+        for section in data["sections"]
+        for n, _ in enumerate(section["lines"])
+    ]
+    return min(3.0, best_gap(heights, paper, heading_mm("facts", data["composer"])) - 1)
 
 
 def _sections(measures: Sequence[Measure]) -> list[Sequence[Measure]]:

@@ -9,6 +9,7 @@ from engine.exchange.accidentals import with_accidentals
 from engine.exchange.engrave import Pictures, title_data
 from engine.exchange.frame import frame_measures
 from engine.exchange.layout import melody_part, score_of
+from engine.exchange.paging import heading_mm
 from engine.exchange.rhythm import Written
 from engine.exchange.score import Entry, Head, Score, ScorePart, Staff, Voice
 from engine.exchange.typeset import A4, PPI, Form, Paper, typeset
@@ -27,7 +28,7 @@ def lead_sheet_pages(
     """Melody and symbols, four bars a line; slashes where there is no melody."""
     score = lead_score(song, reading, melody_notes(song))
     music = Pictures(paper)
-    data = {**title_data(score), "systems": music.add(score)}
+    data = {**title_data(score), "systems": music.add(score, first=heading_mm(song.composer))}
     return typeset("score", data, music.svgs, form, paper=paper, ppi=ppi)
 
 

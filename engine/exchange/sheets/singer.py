@@ -7,6 +7,7 @@ from dataclasses import replace
 from typing import Any
 
 from engine.exchange.engrave import Pictures, title_data
+from engine.exchange.paging import heading_mm
 from engine.exchange.sheets.leads import lead_score
 from engine.exchange.typeset import A4, PPI, Form, Paper, typeset
 from engine.harmony import analyse
@@ -16,6 +17,8 @@ from engine.song.melody import MelodyNote, melody_notes
 
 #: The song's own key, a tone lower and a minor third higher.
 KEYS = (Interval(0, 0), Interval(-1, -2), Interval(2, 3))
+#: The height of a key's heading with the table under it, and of a row of that table.
+_TABLE_MM, _ROW_MM = 9.0, 5.4
 
 
 def singers_pack_pages(
@@ -33,11 +36,13 @@ def singers_pack_pages(
         moved = transpose(song, interval) if interval.steps or interval.semitones else song
         melody = [replace(note, pitch=note.pitch + interval) for note in melody_notes(song)]
         score = lead_score(moved, analyse(moved), melody)
+        facts = key_facts(moved, melody)
+        over = heading_mm("singer", song.composer) if not keys else 0.0
         keys.append(
             {
                 "name": f"In {moved.key.symbol}",
-                "facts": [{"name": name, "text": text} for name, text in key_facts(moved, melody)],
-                "systems": music.add(score),
+                "facts": [{"name": name, "text": text} for name, text in facts],
+                "systems": music.add(score, first=over + _TABLE_MM + _ROW_MM * len(facts)),
             }
         )
     data: dict[str, Any] = {**title_data(song, "Singer's pack"), "keys": keys}
