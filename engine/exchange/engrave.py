@@ -11,6 +11,7 @@ from fractions import Fraction
 from typing import Any
 
 from engine.errors import FileError
+from engine.exchange.library import library
 from engine.exchange.musicxml import Use, score_xml
 from engine.exchange.paging import GAPS_MM, best_gap, heading_mm
 from engine.exchange.rhythm import note_value
@@ -42,8 +43,7 @@ _FONTS = (('font-family="Leipzig"', 'font-family="Music Signs"'),
 
 def engrave_systems(score: Score, width_mm: float) -> list[str]:
     """Each system as an SVG text, `width_mm` wide."""
-    import verovio
-
+    verovio = library("verovio")
     verovio.enableLog(verovio.LOG_OFF)
     toolkit = verovio.toolkit()
     toolkit.setOptions({**_OPTIONS, "pageWidth": round(width_mm * 10 / score.zoom)})

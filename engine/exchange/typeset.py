@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any, Literal
 
 import shared
+from engine.exchange.library import library
 
 Form = Literal["pdf", "png", "svg"]
 #: Resolution of PNG pages, in pixels an inch.
@@ -57,8 +58,7 @@ def typeset(
     file name. Fonts are the typesetter's own and the music signs of
     shared/sheets, so the same data give the same pages everywhere.
     """
-    import typst
-
+    typst = library("typst")
     page = {"paper": paper.name, "margin": paper.margin}
     inputs: Any = {
         "main.typ": shared.text("sheets", f"{template}.typ").encode(),

@@ -7,7 +7,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from engine.errors import FileError, Place
+from engine.errors import FileError
 from engine.whole import whole_file
 from tui.cli.say import say
 from tui.cli.songs import add_songs, open_song
@@ -69,10 +69,10 @@ def run(args: argparse.Namespace) -> int:
     sheet = args.sheet or sheet_of(path) or "lesson"
     known = ENDINGS.get(sheet, _PDF)
     if ending not in known:
+        wrong = f"a {sheet} sheet is not written as “{ending}”"
         raise FileError(
-            f"a {sheet} sheet is not written as “{ending}”" if ending else "it has no ending",
+            f"“{args.output}”: {wrong}" if ending else f"“{args.output}” has no ending",
             f"end its name in {' or '.join(known)}",
-            Place(file=str(path)),
         )
     from engine.harmony import analyse
     from engine.workshop.practised import practised_in

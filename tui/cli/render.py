@@ -4,9 +4,8 @@ from __future__ import annotations
 
 import argparse
 import sys
-from collections.abc import Callable
 from pathlib import Path
-from typing import TYPE_CHECKING, Self
+from typing import TYPE_CHECKING, Any, Self
 
 from engine.errors import FileError, InputError
 from engine.whole import whole_file
@@ -33,6 +32,9 @@ def add(commands: Commands) -> None:
     add_songs(parser)
     parser.add_argument("-o", "--output", required=True, metavar="FILE", help="the file to write")
     add_stretch(parser)
+    parser.add_argument(
+        "--paper", choices=("A4", "Letter"), default="A4", help="a score's paper (default: A4)"
+    )
 
 
 def run(args: argparse.Namespace) -> int:
@@ -51,7 +53,7 @@ def run(args: argparse.Namespace) -> int:
         _write(path, _midi(song, part, stretch))
     else:
         _refuse_clicks(ending, stretch)
-        _write_pages(path, _paper(ending, stretch.paced(song), reading, part, stretch))
+        _write_pages(path, _paper(ending, stretch.paced(song), reading, part, stretch, args.paper))
     return 0
 
 
@@ -93,23 +95,24 @@ def _midi(song: Song, part: Part, stretch: Stretch) -> bytes:
     return write_midi(song, performance, click=stretch.click, count_in=stretch.count_in)
 
 
-def _paper(ending: str, song: Song, reading: Reading, part: Part, stretch: Stretch) -> list[bytes]:
+def _paper(
+    ending: str, song: Song, reading: Reading, part: Part, stretch: Stretch, paper: str
+) -> list[bytes]:
     """The score as files, one a page where a file holds one page."""
     from engine import exchange
+    from engine.exchange.typeset import PAPERS
 
-    def svg(*args: object, **options: object) -> list[bytes]:
-        return [page.encode() for page in exchange.engrave_svg(*args, **options)]  # type: ignore[arg-type]
-
-    one: dict[str, Callable[..., bytes]] = {
-        ".musicxml": exchange.write_musicxml,
-        ".mxl": exchange.write_mxl,
-        ".pdf": exchange.engrave_pdf,
-    }
-    many: dict[str, Callable[..., list[bytes]]] = {".svg": svg, ".png": exchange.engrave_png}
-    options = {"bars": stretch.bars, "hands": stretch.hands}
-    if ending in one:
-        return [one[ending](song, reading, part, **options)]
-    return many[ending](song, reading, part, **options)
+    options: dict[str, Any] = {"bars": stretch.bars, "hands": stretch.hands}
+    if ending == ".musicxml":
+        return [exchange.write_musicxml(song, reading, part, **options)]
+    if ending == ".mxl":
+        return [exchange.write_mxl(song, reading, part, **options)]
+    options["paper"] = PAPERS[paper]
+    if ending == ".pdf":
+        return [exchange.engrave_pdf(song, reading, part, **options)]
+    if ending == ".png":
+        return exchange.engrave_png(song, reading, part, **options)
+    return [page.encode() for page in exchange.engrave_svg(song, reading, part, **options)]
 
 
 def _write_pages(path: Path, pages: list[bytes]) -> None:
