@@ -8,7 +8,7 @@ Reading goes left to right by longest match, each step changing the members.
 from __future__ import annotations
 
 import re
-from difflib import get_close_matches
+from difflib import SequenceMatcher
 from functools import lru_cache
 
 from engine.chord.kinds import kinds
@@ -234,6 +234,13 @@ class _Reader:
         elif group["no"]:
             self._omit(int(group["non"]), match)
         elif group["add"]:
+            if group["addn"] == "8" and group["adda"]:
+                raise self._fail(
+                    "the root is never altered",
+                    "name what is added by its degree, like add9",
+                    match.start(),
+                    match.end(),
+                )
             self._add(int(group["addn"]), _signs(group["adda"]), bool(group["addm"]))
         elif group["maj"]:
             self._stack(int(group["majn"] or 7), 0)
@@ -282,8 +289,8 @@ class _Reader:
         self.members.setdefault(degree, set()).add(alter)
 
     def _alter(self, degree: int, alter: int) -> None:
-        if degree in (2, 4, 6) and degree not in self.members:
-            degree += 7
+        if degree in (2, 4) or (degree == 6 and degree not in self.members):
+            degree += 7  # a suspension is never altered
         if degree == 10:
             degree, alter = (9, 1) if alter < 0 else (3, 0)
         if degree in (3, 7):
@@ -315,23 +322,28 @@ def _signs(text: str) -> int:
 
 
 @lru_cache(maxsize=1)
-def _common_symbols() -> tuple[str, ...]:
-    suffixes = [kind.suffix for kind in kinds() if kind.name != "pedal"]
-    suffixes += ["m7b5", "add9", "madd9", "7b9", "7#9", "7b5", "7#5", "7(b9,#11)", "maj7#11"]
-    roots = [letter + sign for letter in "CDEFGAB" for sign in ("", "b", "#")]
-    return tuple(root + suffix for root in roots for suffix in suffixes)
+def _common_suffixes() -> tuple[str, ...]:
+    more = ("add9", "madd9", "7b9", "7#9", "7b5", "7#5", "7(b9,#11)", "maj7#11")
+    return ("sus4", *(kind.suffix for kind in kinds() if kind.name != "pedal"), *more)
+
+
+_LEAST_LIKE = 0.5  # of 1: below it a symbol is not like another
 
 
 @lru_cache(maxsize=1024)
 def nearest_symbol(text: str) -> str:
-    """The known symbol most like a misspelt one, or an empty string."""
+    """The known symbol most like a misspelt one, the commoner of equals, or an empty string."""
     plain = text.strip().translate(_PLAIN)[:24]
-    if not plain:
-        return ""
-    head, slash, bass = plain.partition("/")
-    bass_ok = bool(re.fullmatch(NOTE_PATTERN, bass[:1].upper() + bass[1:])) if slash else False
-    head = head[:1].upper() + head[1:]
-    close = get_close_matches(head, _common_symbols(), n=1, cutoff=0.5)
-    if not close:
-        return ""
-    return close[0] + (f"/{bass[:1].upper()}{bass[1:]}" if bass_ok else "")
+    head, _, bass = (plain[:1].upper() + plain[1:]).partition("/")
+    if head.startswith("H"):  # the German name of B
+        head = f"B{head[1:]}"
+    match = _ROOT.match(head)
+    roots = (match[0],) if match else tuple("CDEFGAB")
+    best, most = "", (_LEAST_LIKE, 0)
+    matcher = SequenceMatcher(b=head)
+    for symbol in (root + suffix for root in roots for suffix in _common_suffixes()):
+        matcher.set_seq1(symbol)
+        if matcher.quick_ratio() >= most[0] and (matcher.ratio(), len(symbol)) > most:
+            best, most = symbol, (matcher.ratio(), len(symbol))
+    bass = bass[:1].upper() + bass[1:]
+    return f"{best}/{bass}" if best and re.fullmatch(NOTE_PATTERN, bass) else best

@@ -15,6 +15,7 @@ from engine.harmony.candidate import (
     core,
     degrees,
     has_seventh,
+    is_symmetrical,
     make,
     minor_seventh,
     rooted,
@@ -89,7 +90,7 @@ def leading_tone_chords(chord: Chord, minor: bool) -> Iterator[Candidate]:
     if (third, fifth) != (-1, -1) or seventh not in (None, -1, -2):
         return
     w = weights()
-    full = seventh == -2
+    full = is_symmetrical(chord)
     for target, target_minor, nearness in TARGETS[minor]:
         off = (target + 5 - chord.root.fifths) % 12
         if off and not (full and off % 3 == 0):

@@ -109,6 +109,11 @@ def target_name(fifths: int, lower: bool, minor: bool) -> str:
     return numeral.degree_name(fifths, minor, lower)
 
 
+def is_symmetrical(chord: Chord) -> bool:
+    """Whether any note of a diminished seventh can be its root: it has no other notes."""
+    return triad(chord) == (-1, -1, -2) and len(chord.members) == 4
+
+
 def turn_diminished(chord: Chord, turn: int) -> Chord:
     """A diminished seventh spelled from the root `turn` fifths away, its bass kept sounding."""
     root = Note(chord.root.fifths + turn)

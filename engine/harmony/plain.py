@@ -18,6 +18,7 @@ from engine.harmony.candidate import (
     core,
     degrees,
     has_seventh,
+    is_symmetrical,
     make,
     minor_seventh,
     rooted,
@@ -34,13 +35,13 @@ _FUNCTION = {
 
 
 def plain(chord: Chord, minor: bool) -> Iterator[Candidate]:
-    third, fifth, seventh = triad(chord)
+    third = chord.alter(3)
     roots = {chord.root.fifths: 0.0}
     far = _spelling_cost(chord.root.fifths, third == -1)
     for other in (chord.root.fifths - 12, chord.root.fifths + 12):
         if _spelling_cost(other, third == -1) < far:
             roots[other] = weights().respelled
-    full = (third, fifth, seventh) == (-1, -1, -2)
+    full = is_symmetrical(chord)
     if full and not minor and chord.bass is None and (chord.root.fifths + 3) % 12 == 0:
         falling = rooted(chord, -3)
         yield make(

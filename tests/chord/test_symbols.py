@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from engine.chord import Chord, Member, kinds, parse_chord
+from engine.chord import Chord, Member, kinds, nearest_symbol, parse_chord
 from engine.errors import ChordError, Place
 from engine.pitch import Note
 
@@ -135,6 +135,26 @@ def test_an_error_underlines_the_span_and_proposes_the_nearest_symbol() -> None:
     assert caught.value.place is not None
     assert caught.value.place.column > 1
     assert caught.value.suggestion.startswith("C")
+
+
+@pytest.mark.parametrize("symbol", ["Esus2b2", "Csus4addb3#4", "Gsus24#2", "B°9/E", "Cxsus4b4"])
+def test_odd_symbols_read_back_too(symbol: str) -> None:
+    chord = parse_chord(symbol)
+    assert parse_chord(chord.symbol) == chord
+
+
+@pytest.mark.parametrize(
+    ("text", "nearest"),
+    [("Cmaj77", "Cmaj7"), ("Gja7", "Gmaj7"), ("Csuss", "Csus4"), ("H7", "B7"), ("a-moll", "Am")],
+)
+def test_the_nearest_symbol_keeps_the_root(text: str, nearest: str) -> None:
+    assert nearest_symbol(text) == nearest
+
+
+def test_the_root_is_never_altered() -> None:
+    with pytest.raises(ChordError, match="root is never altered"):
+        parse_chord("Badd#8")
+    assert parse_chord("Badd8") == parse_chord("B")
 
 
 def test_a_slash_wants_a_bass() -> None:

@@ -305,6 +305,12 @@ def test_numerals_for_people() -> None:
     assert display_numeral("IV/Bb") == "IV/B♭"
 
 
+def test_a_taller_diminished_chord_is_not_turned() -> None:
+    key = Key.parse("F# major")
+    chord = parse_chord("B°9")
+    assert {note.pc for note in read_chord(chord, key).notes} == chord.pitch_classes
+
+
 def test_transposed_chords_never_need_three_accidentals() -> None:
     for text in ("Fbdim7", "B#7(#9)", "Cbm7b5"):
         for name in ("m2", "A4", "M7", "d5"):
