@@ -4,7 +4,8 @@ A chord of the key goes to the same degree of the parallel key, V and vii° with
 their leading note. A dominant or diminished chord that leads to the next chord
 keeps its kind and follows that chord's new root. What was borrowed from the
 parallel key is at home there and stays. Minor's VII stands for V, unless it
-leads to III.
+leads to III; the sevenths of a blues on I and IV become minor chords. A foreign
+bass keeps its degree.
 """
 
 from __future__ import annotations
@@ -14,9 +15,20 @@ from collections.abc import Sequence
 from engine.chord import Chord, Member
 from engine.key import Key
 from engine.pitch import Interval, Note
-from engine.reharm.proposal import FIFTH, SEMITONE, can_lead, degree, is_diminished, is_major, up
+from engine.reharm.families import DIMINISHED, MINOR, family
+from engine.reharm.proposal import (
+    FIFTH,
+    SEMITONE,
+    can_lead,
+    chord_on,
+    degree,
+    is_diminished,
+    is_dominant,
+    up,
+)
 
 _LEADING = Member(7).interval
+_SMALL = (MINOR, DIMINISHED)
 _VII = 10
 
 
@@ -42,15 +54,23 @@ def _moved(chord: Chord, old: Key, after: Chord | None, goal: Chord | None) -> C
     if after is not None and goal is not None and _leans(chord, after, old):
         return _leading_to(goal, chord)
     if _at_home(chord, old):
-        if old.is_minor and degree(chord, old) == _VII and is_major(chord):
+        if old.is_minor and degree(chord, old) == _VII and family(chord) not in _SMALL:
             chord = _of_kind(chord, old.tonic + FIFTH)
         return _on_degrees(chord, old, new)
+    if not old.is_minor and _is_blue(chord, old):
+        minor = chord_on(chord.root, "m7")
+        return _shifted(Chord(chord.root, minor.members), shift)
     return _shifted(chord, shift)
+
+
+def _is_blue(chord: Chord, key: Key) -> bool:
+    """A dominant seventh at home on I or IV."""
+    return is_dominant(chord) and degree(chord, key) in (0, 5)
 
 
 def _leans(chord: Chord, after: Chord, key: Key) -> bool:
     """Whether it leads to the next chord, which is not the tonic, as a dominant or from below."""
-    if degree(after, key) == 0:
+    if degree(after, key) == 0 or (_is_blue(chord, key) and _is_blue(after, key)):
         return False
     if is_diminished(chord):
         return up(chord, after) == 1 and not _inside(chord, key)
@@ -65,9 +85,11 @@ def _leading_to(goal: Chord, chord: Chord) -> Chord:
 
 
 def _of_kind(chord: Chord, root: Note) -> Chord:
-    """A chord of the same kind on another root, over the same member."""
-    bass = None if chord.bass is None else root + chord.root.to(chord.bass)
-    return _plain(Chord(root, chord.members, bass))
+    """A chord of the same kind on another root, over the same member; a foreign bass stays."""
+    bass = chord.bass
+    if bass is not None and not chord.bass_is_foreign:
+        bass = root + chord.root.to(bass)
+    return _plain(Chord(root, chord.members, None if bass == root else bass))
 
 
 def _inside(chord: Chord, key: Key) -> bool:
@@ -103,6 +125,8 @@ def _on_degrees(chord: Chord, old: Key, new: Key) -> Chord:
     for member, note in chord.member_notes:
         plain = Member(member.degree).interval
         alter = (placed(note).pc - root.pc - plain.semitones + 6) % 12 - 6
+        if alter and not dominant and (member.degree == 6 or member.degree > 7):
+            continue  # an added note that the other mode hasn't
         members.append(Member(member.degree, max(-2, min(2, alter))))
     bass = None if chord.bass is None else placed(chord.bass)
     return _plain(Chord(root, tuple(sorted(members)), None if bass == root else bass))

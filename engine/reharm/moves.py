@@ -98,12 +98,16 @@ def other_mode(song: Song, reading: Reading | None) -> Song:
 
 
 def _instead(chord: Chord, key: Key) -> Iterator[Chord]:
-    """What may stand for a chord that rubs: its triad, without its third, the key's others."""
+    """What may stand for a chord that rubs: its triad, without its third, the key's others.
+
+    At last fifths on the key's notes, which leave most room.
+    """
     plain = triad(chord)
     yield plain
     for suffix in ("sus2", "sus4", "5"):
         yield chord_on(chord.root, suffix)
     yield from sorted(diatonic(key), key=lambda each: distance(each, plain))
+    yield from (chord_on(note, "5") for note in key.scale)
 
 
 def replace_keys(song: Song) -> Song:

@@ -38,6 +38,8 @@ MOVED = {move.name: move.apply for move in MOVES}
         ("other mode", "C major", "C | D7/F# | G | Bb | C", "Cm | D7/F# | G | Bb | Cm"),
         ("other mode", "C minor", "Cm | Eb | Bb | Fm | G7 | Cm", "C | Em | G | F | G7 | C"),
         ("other mode", "C minor", "Cm | C7 | Fm | Ab | Bdim7 | Cm", "C | C7 | F | Am | Bm7b5 | C"),
+        ("other mode", "C minor", "Cm | Bb9sus4 | Bb/C | Cm", "C | G9sus4 | G/C | C"),
+        ("other mode", "C major", "C7 | F7 | C6 | G7 | C", "Cm7 | Fm7 | Cm | G7 | Cm"),
         # a new bass: steps where inversions give them; ends, V–I and six-fours stay
         ("new bass line", "C major", "C | G | Am | C | F | C/G G7 | C",
          "C | G/B | Am | C/E | F | C/G G7 | C"),
