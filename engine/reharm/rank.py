@@ -43,6 +43,7 @@ class Weights:
     distance: float
     shared: float
     usual: int
+    heard: float
     lead: int
     cover: float
     sameness: float

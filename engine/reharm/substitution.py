@@ -229,7 +229,7 @@ def colour(site: Site) -> Iterator[Proposal]:
         added = [(member, note) for member, note in chord.member_notes if note.pc not in old]
         if not added or not all(_fits(note, chord, site) for _, note in added):
             continue
-        named = " and the ".join(f"{_added(member)} {note.symbol}" for member, note in added)
+        named = " and the ".join(_added(member) for member, _ in added)
         yield Proposal(Technique.COLOUR, (chord,), f"with the {named} added", 0.4)
 
 

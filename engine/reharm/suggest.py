@@ -22,6 +22,8 @@ from engine.reharm.why import changed, kept, sentence, usual
 from engine.song import Song
 from engine.song.melody import melody_notes
 
+#: Chords of the style's own in any list, however seldom songs have them.
+_AT_LEAST = 4
 #: Every technique but the style's own, each a function from a place to its proposals.
 TECHNIQUES: tuple[Callable[[Site], Iterator[Proposal]], ...] = (
     substitution.diatonic_substitution,
@@ -121,7 +123,10 @@ def _styled(ground: Ground) -> dict[int, _Candidate]:
 
 def _candidates(ground: Ground, style: Mapping[int, _Candidate]) -> list[_Candidate]:
     """Each sound once, under its strongest technique, without what rubs or what stands there."""
-    usual = sorted(style.values(), key=lambda each: -each.score)[: ground.weights.usual]
+    w = ground.weights
+    ranked = sorted(style, key=lambda cls: -style[cls].score)[: w.usual]
+    usual = [style[cls] for at, cls in enumerate(ranked)
+             if at < _AT_LEAST or ground.chances[cls] >= w.heard]  # fmt: skip
     found: dict[tuple[object, ...], _Candidate] = {
         _sound(each.proposal.chords): each for each in usual
     }

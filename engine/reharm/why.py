@@ -129,7 +129,7 @@ def _melody(fit: Sequence[Fit], readings: Sequence[ChordReading]) -> str:
         return ""
     if not colours:
         longest = max(held, key=lambda each: each.length)
-        return f"holds the melody’s {longest.note.pitch.note.symbol}"
+        return f"the melody’s {longest.note.pitch.note.symbol} belongs to it"
     longest = max(colours, key=lambda each: each.length)
     note = longest.note.pitch.note
     if longest.prepared:
@@ -139,7 +139,11 @@ def _melody(fit: Sequence[Fit], readings: Sequence[ChordReading]) -> str:
     return f"the melody’s {note.symbol} is a tension"
 
 
-_TENSIONS = {2: "the ninth", 5: "the eleventh", 6: "the sharp eleventh", 9: "the sixth"}
+_TENSIONS = {
+    2: "the ninth", 3: "the minor third", 4: "the third", 5: "the eleventh",
+    6: "the sharp eleventh", 7: "the fifth", 8: "the minor sixth", 9: "the sixth",
+    10: "the seventh", 11: "the major seventh",
+}  # fmt: skip
 
 
 def _as_tension(note: Note, chord: Chord) -> str:
@@ -190,17 +194,19 @@ def usual(site: Site, chord: Chord, chance: float) -> str:
         if len(future) >= lag and _same(future[lag - 1][0], chord):
             return f"as {_NUMBERS[lag]} bars after"
     times = round(100 * chance)
-    often = "seldom" if times < 1 else "once in 100" if times == 1 else f"{times} times in 100"
+    often = "songs seldom have it"
+    if times:
+        often = f"songs have it {'once' if times == 1 else f'{times} times'} in 100"
     before, after = site.before, site.after
     if before is not None and after is not None:
         if before == after:
-            return f"{often} in songs between two {before.pretty}"
-        return f"{often} in songs between {before.pretty} and {after.pretty}"
+            return f"{often} between two {before.pretty} chords"
+        return f"{often} between {before.pretty} and {after.pretty}"
     if before is not None:
-        return f"{often} in songs after {before.pretty}"
+        return f"{often} after {before.pretty}"
     if after is not None:
-        return f"{often} in songs before {after.pretty}"
-    return f"{often} in songs of this mode"
+        return f"{often} before {after.pretty}"
+    return f"{often} in this mode"
 
 
 def _same(first: Chord, second: Chord) -> bool:
