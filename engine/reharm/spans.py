@@ -335,18 +335,24 @@ def _made(
         (step.site.bar.number, step.site.slot or 0, chord)
         for step, chord in zip(steps, chords, strict=True)
     )
-    by_bar: dict[int, list[str]] = {}
-    for number, _, chord in places:
-        by_bar.setdefault(number, []).append(chord.symbol)
+    found = {(bar, slot): chord for bar, slot, chord in places}
+    written, shown = [], []
+    for bar in steps[0].site.song.bars[bars[0] - 1 : bars[1]]:
+        there = [found.get((bar.number, at)) for at in range(len(bar.slots))]
+        typed = ["?" if slot.kind is SlotKind.OPEN else "N.C." for slot in bar.slots]
+        pairs = list(zip(there, typed, strict=True))
+        written.append(" ".join(chord.symbol if chord else sign for chord, sign in pairs))
+        shown.append(" ".join(chord.pretty if chord else sign for chord, sign in pairs))
     return SpanSuggestion(
         first_bar=bars[0],
         last_bar=bars[1],
         places=places,
         name=mood.name,
-        symbol=" | ".join(" ".join(symbols) for symbols in by_bar.values()),
+        symbol=" | ".join(written),
         roman=" ".join(reading.roman for reading in readings),
         score=score,
         why=path_sentence([step.site for step in steps], readings),
         key=steps[0].site.key,
         changed=sum(option.new > 0 for option in path),
+        pretty=" | ".join(shown),
     )

@@ -94,11 +94,4 @@ class SpanSuggestion:
     why: str
     key: Key
     changed: int = 0
-
-    @property
-    def pretty(self) -> str:
-        """What the bars would say, for people, with ♯ and ♭."""
-        bars: dict[int, list[str]] = {}
-        for bar, _, chord in self.places:
-            bars.setdefault(bar, []).append(chord.pretty)
-        return " | ".join(" ".join(symbols) for symbols in bars.values())
+    pretty: str = ""  # the symbol for people, with ♯ and ♭

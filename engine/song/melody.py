@@ -40,17 +40,22 @@ def melody_notes(song: Song) -> tuple[MelodyNote, ...]:
         if not section.melody or index not in bars:
             continue
         first, last = bars[index]
-        for note in _sung(section.melody, first.key, first.meter):
-            onset = first.start + note.onset
-            if onset < last.end:
-                length = min(note.duration, last.end - onset)
-                out.append(MelodyNote(onset, length, max(note.pitches, key=lambda p: p.midi)))
+        out += _sung(section.melody, first.key, first.meter, first.start, last.end)
     return tuple(out)
 
 
 @lru_cache(maxsize=64)
-def _sung(text: str, key: Key, meter: Meter) -> tuple[AbcNote, ...]:
-    return tuple(_joined(read_abc(text, key, meter).notes))
+def _sung(
+    text: str, key: Key, meter: Meter, start: Fraction, end: Fraction
+) -> tuple[MelodyNote, ...]:
+    """The notes of one section's melody that begin before its end."""
+    out: list[MelodyNote] = []
+    for note in _joined(read_abc(text, key, meter).notes):
+        onset = start + note.onset
+        if onset < end:
+            length = min(note.duration, end - onset)
+            out.append(MelodyNote(onset, length, max(note.pitches, key=lambda p: p.midi)))
+    return tuple(out)
 
 
 def _joined(notes: tuple[AbcNote, ...]) -> list[AbcNote]:
