@@ -23,6 +23,8 @@ from engine.errors import AlbertiError
 from engine.song import read_song
 from engine.workshop import (
     Effect,
+    Find,
+    Ideas,
     Journal,
     KeepFigure,
     Listen,
@@ -44,7 +46,6 @@ from engine.workshop import (
     Tone,
     TryFont,
     Work,
-    chart_lines,
     open_file,
     open_work,
     performance_of,
@@ -55,19 +56,20 @@ from engine.workshop import (
     text_of,
 )
 from engine.workshop.own_figures import keep_bars_figure
-from tui import keys
+from tui import keys, lists
 from tui.commands import Keymap
 from tui.desk import Desk
 from tui.faults import fault_file, note_faults, told
-from tui.glow import differing_notes
+from tui.finder import Finder
 from tui.hearing import Hearing
-from tui.maker import Make, Maker, Perform
+from tui.maker import Made, Make, Maker, Perform
 from tui.practising import Practising
 from tui.settings import Options, keep, load
 from tui.sound import Sound, font_trouble, player_opener
 from tui.theme import EVENING, PAPER, TERMINAL, bare_styles, terminal_styles, themed_styles
 from tui.trainer import Trainer
 from tui.view import Sounding, View, sounding
+from tui.widgets.chart import wanted_rows
 from tui.writing import write_part
 
 if TYPE_CHECKING:
@@ -98,12 +100,20 @@ chart = \"\"\"
 class StagesMade(Message):
     """The maker has finished the stages of a song."""
 
-    def __init__(self, made: Stages) -> None:
+    def __init__(self, made: Made) -> None:
         super().__init__()
         self.made = made
 
     def can_replace(self, message: Message) -> bool:
         return isinstance(message, StagesMade)
+
+
+class IdeasFound(Message):
+    """The reharmoniser has answered."""
+
+    def __init__(self, ideas: Ideas) -> None:
+        super().__init__()
+        self.ideas = ideas
 
 
 class Workshop(App[int], inherit_bindings=False):
@@ -140,6 +150,9 @@ class Workshop(App[int], inherit_bindings=False):
         self.glow: frozenset[int] = frozenset()
         self.fell = False
         self.maker = Maker(work.shown, self.sound.load, self._made, journal, make, perform)
+        self.finder = Finder(
+            lambda ideas: self.post_message(IdeasFound(ideas)), lambda: not self.maker.idle
+        )
         self._clock = clock
         self._glow_seconds = glow_seconds
         self._glow_round = 0
@@ -202,6 +215,7 @@ class Workshop(App[int], inherit_bindings=False):
         self.maker.ask(self.work.shown)
 
     def on_unmount(self) -> None:
+        self.finder.close()
         self.maker.close()
         self.sound.close()
         self.trainer.hearing.close()
@@ -216,19 +230,24 @@ class Workshop(App[int], inherit_bindings=False):
             self._styles = themed_styles(self.get_css_variables())
         self.desk.restyle()
 
-    def _made(self, made: Stages) -> None:
+    def _made(self, made: Made) -> None:
         self.post_message(StagesMade(made))
 
     def on_stages_made(self, message: StagesMade) -> None:
-        before, self.stages = self.stages, message.made
+        made = message.made
+        before, self.stages = self.stages, made.stages
+        self.work = replace(self.work, marks=made.marks)
         if before.part is None:
             gc.enable()
             gc.collect()
             gc.freeze()  # what start-up made never halts a key
         self.work = stepping.regrouped(self.work, self.stages.part)
         self.sound.tell(self.work, self.stages.part)
-        self._start_glow(differing_notes(before, self.stages))
+        self._start_glow(made.differing)
         self.desk.draw()
+
+    def on_ideas_found(self, message: IdeasFound) -> None:
+        self.take(lists.found(self.work, message.ideas, self.keymap))
 
     def _fatal_error(self) -> None:
         """A fault of our own: note it down, keep the work, and leave with one line."""
@@ -263,18 +282,18 @@ class Workshop(App[int], inherit_bindings=False):
         if after.preferences is not before.preferences:
             self._preferences_changed()
         if after.shown is not before.shown:
-            self.maker.ask(after.shown)
+            self.maker.ask(after.shown, trial=after.trial is not None)
         if after.song is not before.song or after.entry != before.entry:
             self.maker.keep(after)
         if after.changed is not before.changed:
             self._start_glow(after.changed)
-        lines = len(chart_lines(after.shown)) != len(chart_lines(before.shown))
-        if lines or after.pane is not before.pane:
+        rows = wanted_rows(after.shown) != wanted_rows(before.shown)
+        if rows or after.pane is not before.pane:
             self.desk.lay_out()
         else:
             self.desk.draw()
 
-    def _do(self, effect: Effect) -> None:
+    def _sound_it(self, effect: Play | Stop | Panic | Strike) -> None:
         match effect:
             case Play(at):
                 self.sound.play(self.work, at)
@@ -285,6 +304,11 @@ class Workshop(App[int], inherit_bindings=False):
                 self.sound.panic()
             case Strike(at):
                 self.sound.strike(self._struck(at))
+
+    def _do(self, effect: Effect) -> None:
+        match effect:
+            case Play() | Stop() | Panic() | Strike():
+                self._sound_it(effect)
             case Mark():
                 self._attempt(lambda: self.trainer.mark(self.work, effect))
             case Tap():
@@ -293,6 +317,8 @@ class Workshop(App[int], inherit_bindings=False):
                 self._put(self.trainer.listen(self.work, effect))
             case TryFont(path):
                 self.run_worker(self._try_font(path), group="soundfont", exclusive=True)
+            case Find(ask):
+                self.finder.find(ask)
             case Save() | KeepFigure() | Render() | ShowPages():
                 self._file(effect)
             case Theme():

@@ -13,6 +13,7 @@ from functools import lru_cache, partial
 
 from engine.song import Hand
 from engine.workshop import (
+    About,
     Chooser,
     EntryKind,
     Extent,
@@ -32,6 +33,7 @@ from engine.workshop import (
     moves,
     part_of,
     practice,
+    reharmonise,
     say,
     sitting,
     steering,
@@ -92,14 +94,14 @@ def _chord_letter(letter: str) -> Command:
     )
 
 
-def _setting(name: str, title: str, extent: Extent, keys: tuple[str, ...] = ()) -> Command:
+def _setting(name: str, title: str, extent: Extent, group: str = "Song") -> Command:
     where = {Extent.SONG: "song", Extent.SECTION: "section", Extent.BAR: "bar"}[extent]
     return Command(
         f"{where}-{name}",
         title,
-        keys,
+        (),
         lambda work: typing.edit_setting(work, name, extent),
-        "Song",
+        group,
     )
 
 
@@ -197,6 +199,12 @@ def _needs_loop(work: Work) -> str:
 
 def _needs_ladder_loop(work: Work) -> str:
     return "" if work.loop else laddering.NO_LOOP
+
+
+def _needs_melody(work: Work) -> str:
+    if any(section.melody for section in work.song.sections):
+        return ""
+    return "The song has no melody: U writes one for this bar"
 
 
 def _needs_past(work: Work) -> str:
@@ -298,8 +306,22 @@ def table() -> tuple[Command, ...]:
         Command("repeat", "Repeat the bar before (%)", ("%",), edits.repeat_bar, "Chords"),
         Command("open", "Leave this chord open", (), edits.open_slot, "Chords"),
         Command("no-chord", "No chord here (N.C.)", (), edits.silence_slot, "Chords"),
-        Command("others", "Other chords for this place", ("o",), _open_list(ListKind.CHORDS),
-                "Chords", hint="other chords"),
+        Command("others", "Other chords for this place, or ways for the bars selected", ("o",),
+                reharmonise.open_chords, "Chords", hint="other chords"),
+        Command("others-bar", "Other chords for the whole bar", (),
+                lambda work: reharmonise.open_chords(work, About.BAR), "Chords"),
+        Command("why-not", "What speaks against this chord", ("Y",), reharmonise.why_not,
+                "Chords"),
+        Command("song-moves", "The whole song another way: ways to try out", ("*",),
+                _open_list(ListKind.MOVES), "Chords"),
+        *(Command(f"song-{name}", title, (), reharmonise.move(move), "Chords")
+          for move, name, title in reharmonise.MOVES),
+        # Melody
+        Command("melody", "Edit the melody of this bar or the selection, in ABC", ("U",),
+                typing.edit_melody, "Melody", hint="melody"),
+        Command("melody-sounds", "Melody on or off", ("Q",), practice.melody, "Melody",
+                reason=_needs_melody),
+        _setting("melody", "Melody of this section, in ABC", Extent.SECTION, group="Melody"),
         # Bars
         Command("select", "Select bars from here; again: give up", ("v",), moves.select, "Bars"),
         Command("select-section", "Select the whole section", ("V",), moves.select_section,
@@ -379,7 +401,7 @@ def table() -> tuple[Command, ...]:
                 _render, "Song"),
         Command("pages", "Show the score's pages as pictures", ("O",),
                 lambda work: Outcome(say(work, "Engraving …"), (ShowPages(),)), "Song"),
-        Command("transpose", "Transpose: type a key or an interval", ("T",),
+        Command("transpose", "Transpose: type a key, an interval or a voice's range", ("T",),
                 lambda work: typing.begin(work, EntryKind.TRANSPOSE), "Song"),
         _setting("tempo", "Written tempo of the song", Extent.SONG),
         _setting("meter", "Meter of the song", Extent.SONG),
@@ -392,7 +414,6 @@ def table() -> tuple[Command, ...]:
         _setting("arc", "Arc of this section, like p < mf > p", Extent.SECTION),
         _setting("register", "Register of the right hand here: low, middle or high",
                  Extent.SECTION),
-        _setting("melody", "Melody of this section, in ABC", Extent.SECTION),
         _setting("busy", "How busy this section is, 0 to 1", Extent.SECTION),
         _setting("outside", "How far outside this section goes, 0 to 1", Extent.SECTION),
         _setting("doubling", "Doubling in this section, 0 to 1", Extent.SECTION),

@@ -11,13 +11,14 @@ from textual.containers import Horizontal
 from textual.screen import Screen
 
 from engine.pitch import Pitch
-from engine.workshop import ListKind, Pane, chart_lines
+from engine.workshop import Pane
 from tui.commands import Keymap
 from tui.draw import Sheet
 from tui.layout import Places, places
+from tui.lists import BESIDE
 from tui.view import View
 from tui.widgets.canvas import Canvas, Look
-from tui.widgets.chart import draw_chart, scrolled
+from tui.widgets.chart import draw_chart, scrolled, wanted_rows
 from tui.widgets.chord import draw_chord, sounding_keys
 from tui.widgets.frame import draw_header, draw_keys_line, draw_transport
 from tui.widgets.lane import draw_lane, lane_plan
@@ -105,7 +106,7 @@ class Desk(Screen[None], inherit_bindings=False):
         if width == 0 or height == 0:
             return
         view = self._view()
-        found = places(width, height, view.work.pane, len(chart_lines(view.work.shown)))
+        found = places(width, height, view.work.pane, wanted_rows(view.work.shown))
         if found != self._places:
             self._place(found)
         self.draw()
@@ -153,7 +154,7 @@ class Desk(Screen[None], inherit_bindings=False):
     def _draw_list(self, view: View, found: Places) -> bool:
         """Draw the open list; whether it stands in the chord pane's place."""
         chooser, over = view.work.chooser, self._canvases["list"]
-        beside = chooser is not None and chooser.kind in (ListKind.FIGURES, ListKind.CHORDS)
+        beside = chooser is not None and chooser.kind in BESIDE
         if beside and Pane.CHORD in found.panes:
             over.display = False
             self._canvases["chord"].show(draw_list(view, *found.panes[Pane.CHORD], self._keymap))

@@ -15,8 +15,8 @@ from textual.strip import Strip
 
 #: One character for each that a plain terminal may not have.
 ASCII = str.maketrans(
-    "♯♭♮°ø●○◐╴╶─│┌┐└┘├┤┬┴┼▌▐█►◄▮▯…–—·×“”‘’♩▲▼■→",
-    "#bno0Oo@---|+++++++++[]#><#.~--.x\"\"''q^v#>",
+    "♯♭♮°ø●○◐╴╶─│┌┐└┘├┤┬┴┼▌▐█►◄▮▯…–—·×“”‘’♩▲▼■→♪",
+    "#bno0Oo@---|+++++++++[]#><#.~--.x\"\"''q^v#>m",
 )
 
 
@@ -24,7 +24,7 @@ ASCII = str.maketrans(
 INK = frozenset(
     {"", "bold", "dim", "faint", "rule", "title", "focus", "chart-title", "loop", "numeral"}
     | {"section", "outside", "doubling", "bass", "chord", "held", "refusal", "trouble", "key"}
-    | {"open", "good", "off"}
+    | {"open", "good", "off", "melody"}
 )
 
 

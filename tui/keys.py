@@ -7,10 +7,12 @@ from dataclasses import replace
 from engine.workshop import (
     EDITING,
     EntryKind,
+    Find,
     Notice,
     Outcome,
     Work,
     refuse,
+    reharmonise,
     stepping,
     typing,
 )
@@ -25,8 +27,16 @@ _WARNED = frozenset({"quit", "save"})
 def press(work: Work, key: str, character: str | None, keymap: Keymap) -> Outcome:
     """The state after a key, by Textual's name and the character it types, if any.
 
-    While a line or a list is open, keys belong to it.
+    While a line or a list is open, keys belong to it. A chord that is typed is weighed.
     """
+    outcome = _pressed(work, key, character, keymap)
+    ask = reharmonise.weighing(outcome.work, outcome.work.entry)
+    if ask is None or ask == reharmonise.weighing(work, work.entry):
+        return outcome
+    return Outcome(outcome.work, (*outcome.effects, Find(ask)))
+
+
+def _pressed(work: Work, key: str, character: str | None, keymap: Keymap) -> Outcome:
     if work.entry is not None:
         return _in_line(work, key, character)
     if work.chooser is not None:

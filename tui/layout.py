@@ -19,17 +19,17 @@ class Places:
     single: bool
 
 
-def places(width: int, height: int, pane: Pane, chart_lines: int) -> Places:
+def places(width: int, height: int, pane: Pane, chart_rows: int) -> Places:
     """The panes' sizes: three lines are left for title, transport and keys.
 
-    The chart gets the rows its lines need, within what the figure pane leaves.
+    The chart gets the rows that it would have, within what the figure pane leaves.
     """
     room = max(1, height - 3)
     if width < LEAST_WIDTH or height < LEAST_HEIGHT:
         return Places({pane: (width, room)}, single=True)
     chord = CHORD_WIDTH if width < 92 else min(56, width * 3 // 8)
     lane = max(LANE_ROWS, min(room * 9 // 20, 22))
-    upper = min(room - lane, max(10, chart_lines * 3, 15 if height >= 34 else 9))
+    upper = min(room - lane, max(10, chart_rows, 15 if height >= 34 else 9))
     return Places(
         {
             Pane.CHART: (width - chord - 1, upper),

@@ -3,39 +3,38 @@
 from __future__ import annotations
 
 from dataclasses import replace
-from functools import lru_cache
 from typing import TYPE_CHECKING
 
 from engine.errors import InputError
 from engine.song import Song
 from engine.workshop import (
+    About,
     Chooser,
-    Cursor,
     Extent,
+    Ideas,
     ListKind,
     Loop,
     Notice,
     Outcome,
     Work,
-    change,
-    edits,
     practice,
-    reading_of,
     refuse,
+    reharmonise,
     say,
     steering,
 )
 from engine.workshop.own_figures import own_figures
 from tui import practice_lists
 from tui.commands import Command, Keymap, key_text, table
-from tui.item import Item
-from tui.view import signed
+from tui.item import Item, Run
+from tui.offers import as_it_stands, ideas, keys_for, song_moves
 
 if TYPE_CHECKING:
     from engine.figures import Figure
-    from engine.reharm import Suggestion
 
 EXTENTS = tuple(Extent)
+#: Lists that stand beside the chart, whose lines are tried out.
+BESIDE = (ListKind.FIGURES, ListKind.CHORDS, ListKind.MOVES, ListKind.VOICE)
 PAGE = 8
 
 
@@ -55,11 +54,15 @@ def items(work: Work, keymap: Keymap) -> tuple[Item, ...]:
             return _keys(work, keymap)
         case ListKind.FIGURES:
             written = getattr(work.bar.settings, chooser.hand.value) or ""
-            found = [_as_it_stands(written)]
+            found = [as_it_stands(written)]
             found += _own_figures(chooser)
             found += [_figure(chooser, figure, figure.name) for figure in _figures(work, chooser)]
         case ListKind.CHORDS:
-            return (_as_it_stands(work.slot.typed), *_chords(work.song, work.cursor))
+            return ideas(work)
+        case ListKind.MOVES:
+            found = [as_it_stands("as it stands"), *song_moves()]
+        case ListKind.VOICE:
+            found = keys_for(work, chooser)
         case ListKind.DIALS:
             found = practice_lists.dial_items(work)
         case ListKind.PLAN:
@@ -117,10 +120,6 @@ def _key_lines(commands: list[Command], keymap: Keymap) -> list[Item]:
     return lines
 
 
-def _as_it_stands(label: str) -> Item:
-    return Item(label.replace("#", "♯"), "as it stands", song=lambda work: work.song)
-
-
 def _figures(work: Work, chooser: Chooser) -> list[Figure]:
     """The hand's figures, those made for this meter first."""
     from engine.figures import catalogue
@@ -156,39 +155,6 @@ def _figure(chooser: Chooser, figure: Figure, text: str) -> Item:
     return Item(figure.name, detail, song=song, run=run)
 
 
-@lru_cache(maxsize=64)
-def _chords(song: Song, at: Cursor) -> tuple[Item, ...]:
-    from engine.reharm import suggest  # its statistics load when first asked for
-
-    found = suggest(song, reading_of(song), at.bar, at.slot, count=12)
-    return tuple(_other(at, each) for each in found)
-
-
-def _other(at: Cursor, each: Suggestion) -> Item:
-    symbols = each.symbol.split()
-
-    def song(work: Work) -> Song:
-        return edits.with_chords(work.song, at, symbols)
-
-    def everywhere(work: Work) -> Song:
-        found = work.song
-        for place in reversed(edits.like_places(work.song, at)):
-            found = edits.with_chords(found, place, symbols)
-        return found
-
-    def run(work: Work) -> Work:
-        return change(work, song(work), f"Bar {at.bar}: {each.symbol}, {each.technique}")
-
-    return Item(
-        each.pretty,
-        signed(f"{each.technique}. {each.why}"),
-        signed(each.roman),
-        song=song,
-        run=run,
-        everywhere=everywhere,
-    )
-
-
 def picked(work: Work, keymap: Keymap) -> Item | None:
     """The line under the hand."""
     found = items(work, keymap)
@@ -204,10 +170,11 @@ def press(work: Work, key: str, character: str | None, keymap: Keymap) -> Outcom
     count = len(items(work, keymap))
     steps = {"up": -1, "down": 1, "pageup": -PAGE, "pagedown": PAGE, "home": -count, "end": count}
     if key == "escape":
-        return Outcome(replace(work, chooser=None, trial=None, notice=Notice()))
+        return _closed(replace(work, notice=Notice()))
     if key in steps:
         index = min(max(0, min(chooser.index, count - 1) + steps[key]), max(0, count - 1))
-        return Outcome(_tried(replace(work, chooser=replace(chooser, index=index)), keymap))
+        tried = _tried(replace(work, chooser=replace(chooser, index=index)), keymap)
+        return auditioned(tried) if chooser.kind is ListKind.CHORDS else Outcome(tried)
     if key == "enter":
         return _chosen(work, keymap)
     if chooser.kind in (ListKind.DIALS, ListKind.PLAN) and key in ("left", "right", "tab", "space"):
@@ -215,13 +182,31 @@ def press(work: Work, key: str, character: str | None, keymap: Keymap) -> Outcom
     if key == "tab" and chooser.kind is ListKind.FIGURES:
         following = EXTENTS[(EXTENTS.index(chooser.extent) + 1) % len(EXTENTS)]
         return Outcome(_tried(replace(work, chooser=replace(chooser, extent=following)), keymap))
-    if key == "space" and chooser.kind in (ListKind.CHORDS, ListKind.FIGURES):
-        return practice.play_or_stop(_around(work))
-    if chooser.kind is ListKind.CHORDS and key in ("tab", "a"):
-        return Outcome(_against(work, keymap) if key == "tab" else _everywhere(work, keymap))
+    if key == "space" and chooser.kind in BESIDE:
+        return _heard(work)
+    if key == "tab" and chooser.kind in BESIDE:
+        return Outcome(_against(work, keymap))
+    if chooser.kind is ListKind.CHORDS:
+        return _among_chords(work, chooser, key, keymap)
     if chooser.kind is ListKind.KEYS:
         return Outcome(replace(work, chooser=None))
     return Outcome(_narrowed(work, chooser, key, character, keymap))
+
+
+def _among_chords(work: Work, chooser: Chooser, key: str, keymap: Keymap) -> Outcome:
+    """The keys that only the list of other chords has."""
+    if key in ("left", "right"):
+        return reharmonise.turn_dial(work, 1 if key == "right" else -1)
+    if key == "a":
+        return _everywhere(work, keymap)
+    if key == "o" and chooser.ask is not None:
+        if chooser.ask.about is About.BARS:
+            return Outcome(refuse(work, "These are ways for all the bars selected"))
+        if len(work.bar.slots) == 1:
+            return Outcome(refuse(work, "This chord is the whole bar"))
+        other = About.CHORD if chooser.ask.about is About.BAR else About.BAR
+        return reharmonise.open_chords(work, other)
+    return Outcome(refuse(work, f"{key_text(key)} does nothing in this list"))
 
 
 def _narrowed(
@@ -243,7 +228,7 @@ def _tried(work: Work, keymap: Keymap) -> Work:
     """The work with the line under the hand tried out."""
     item = picked(work, keymap)
     if item is None or item.song is None:
-        return replace(work, trial=None)
+        return replace(work, trial=None, notice=Notice())
     try:
         song = item.song(work)
     except InputError as error:
@@ -251,12 +236,52 @@ def _tried(work: Work, keymap: Keymap) -> Work:
     return replace(work, trial=None if song == work.song else song, notice=Notice())
 
 
-def _around(work: Work) -> Work:
-    """The work with a loop around the bar under the cursor, where none is set."""
-    if work.loop is not None or work.playing:
-        return work
-    bar = work.cursor.bar
-    return replace(work, loop=Loop(max(1, bar - 1), min(len(work.song.bars), bar + 1)))
+def found(work: Work, ideas: Ideas, keymap: Keymap) -> Outcome:
+    """What was looked for is there; a line that the hand is on already is tried out."""
+    known = reharmonise.take_ideas(work, ideas)
+    chooser = known.chooser
+    if known.ideas is not ideas or chooser is None or chooser.index == 0:
+        return Outcome(known)
+    return auditioned(_tried(known, keymap))
+
+
+def auditioned(work: Work) -> Outcome:
+    """What is tried out is heard: a loop around it begins, unless something plays already."""
+    chooser = work.chooser
+    if chooser is None or chooser.silent or work.playing or work.trial is None:
+        return Outcome(work)
+    looped = work.loop is None
+    if looped:
+        first, last = work.cursor.bar, work.cursor.bar
+        if chooser.ask is not None and chooser.ask.about is About.BARS:
+            first, last = chooser.ask.bar, chooser.ask.last
+        work = replace(work, loop=Loop(max(1, first - 1), min(len(work.song.bars), last + 1)))
+    begun = replace(work, chooser=replace(chooser, began=True, looped=chooser.looped or looped))
+    return practice.play_from_start(begun)
+
+
+def _heard(work: Work) -> Outcome:
+    """Stop what plays, and leave it silent while the list is open; or play again."""
+    chooser = work.chooser
+    assert chooser is not None
+    if work.playing:
+        return practice.play_or_stop(replace(work, chooser=replace(chooser, silent=True)))
+    loud = replace(work, chooser=replace(chooser, silent=False))
+    begun = auditioned(loud)
+    return begun if begun.effects else practice.play_or_stop(loud)
+
+
+def _closed(work: Work) -> Outcome:
+    """The list put away, and with it the playing and the loop that it began."""
+    chooser = work.chooser
+    closed = replace(work, chooser=None, trial=None)
+    if chooser is None:
+        return Outcome(closed)
+    if chooser.looped:
+        closed = replace(closed, loop=None)
+    if chooser.began and closed.playing:
+        return practice.play_or_stop(closed)
+    return Outcome(closed)
 
 
 def _against(work: Work, keymap: Keymap) -> Work:
@@ -266,30 +291,32 @@ def _against(work: Work, keymap: Keymap) -> Work:
     return say(replace(work, trial=None), "As it stands; Tab: as tried out")
 
 
-def _everywhere(work: Work, keymap: Keymap) -> Work:
+def _everywhere(work: Work, keymap: Keymap) -> Outcome:
     """Take the line under the hand at every place like this one."""
     item = picked(work, keymap)
     if item is None or item.everywhere is None:
-        return refuse(work, "Nothing in the list to take")
-    count = len(edits.like_places(work.song, work.cursor))
-    closed = replace(work, chooser=None, trial=None)
-    where = "this place" if count == 1 else f"{count} like places"
-    return change(closed, item.everywhere(closed), f"{item.label} at {where}")
+        return Outcome(refuse(work, "This line is for one place only"))
+    return _taken(work, item.everywhere)
 
 
 def _chosen(work: Work, keymap: Keymap) -> Outcome:
     item = picked(work, keymap)
-    if item is None:
+    if item is None or item.heading:
         return Outcome(refuse(work, "Nothing in the list fits what was typed"))
     if item.refusal:
         return Outcome(refuse(work, item.refusal))
-    closed = replace(work, chooser=None, trial=None, notice=Notice())
-    if item.run is None:
-        return Outcome(closed)
-    if item.stays:
-        closed = replace(work, notice=Notice())
+    return _taken(work, item.run, stays=item.stays)
+
+
+def _taken(work: Work, run: Run | None, *, stays: bool = False) -> Outcome:
+    """The list closed (unless it stays) and a line's deed done; where that fails, the reason."""
+    calm = replace(work, notice=Notice())
+    closed, stop = Outcome(calm) if stays and run is not None else _closed(calm)
+    if run is None:
+        return Outcome(closed, stop)
     try:
-        result = item.run(closed)
+        result = run(closed)
     except InputError as error:
-        return Outcome(refuse(closed, error.message))
-    return result if isinstance(result, Outcome) else Outcome(result)
+        return Outcome(refuse(closed, error.message), stop)
+    after = result if isinstance(result, Outcome) else Outcome(result)
+    return Outcome(after.work, (*stop, *after.effects))

@@ -7,13 +7,14 @@ import threading
 from collections.abc import Callable
 from concurrent.futures import Future, ThreadPoolExecutor
 from contextlib import suppress
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, TypeVar
 
 from engine.errors import AlbertiError
 from engine.song import Song
 from engine.workshop import Journal, Stages, Work, performance_of, stages
 from tui.faults import told
+from tui.glow import differing_notes
 
 if TYPE_CHECKING:
     from engine.perform import Performance
@@ -23,6 +24,20 @@ logger = logging.getLogger("alberti")
 T = TypeVar("T")
 Make = Callable[[Song, Stages | None], Stages]
 Perform = Callable[[Song], "Performance"]
+
+
+@dataclass(frozen=True, slots=True)
+class Made:
+    """The stages of a song, and where they differ from others.
+
+    `differing` are the bars whose notes are not those of the stages before,
+    `marks` those that are not as they were before the last edit or, while a
+    song is tried out, as they stand.
+    """
+
+    stages: Stages
+    differing: frozenset[int] = frozenset()
+    marks: frozenset[int] = frozenset()
 
 
 class Maker:
@@ -37,7 +52,7 @@ class Maker:
         self,
         first: Song,
         heard: Callable[[Score], None],
-        done: Callable[[Stages], None],
+        done: Callable[[Made], None],
         journal: Journal | None,
         make: Make = stages,
         perform: Perform = performance_of,
@@ -49,16 +64,19 @@ class Maker:
         self._journal = journal
         self._lock = threading.Lock()
         self._song: Song | None = None
+        self._trial = False
+        self._kept = Stages(first)
+        self._marks: frozenset[int] = frozenset()
         self._work: Work | None = None
         self._jobs = 0
         self._closed = False
         self._last = Stages(first)
         self._thread = ThreadPoolExecutor(1, thread_name_prefix="maker")
 
-    def ask(self, song: Song) -> None:
-        """Make the stages of a song."""
+    def ask(self, song: Song, *, trial: bool = False) -> None:
+        """Make the stages of a song, which may be one that is only tried out."""
         with self._lock:
-            self._song = song
+            self._song, self._trial = song, trial
             self._submit(self._make, self._made)
 
     def keep(self, work: Work) -> None:
@@ -87,16 +105,17 @@ class Maker:
         self._jobs += 1
         self._thread.submit(job).add_done_callback(after)
 
-    def _make(self) -> Stages | None:
+    def _make(self) -> Made | None:
         """The newest song's stages, None where an earlier job has made them."""
         with self._lock:
-            song, self._song = self._song, None
+            song, self._song, trial = self._song, None, self._trial
         if song is None:
             return None
         self._sound(song)
-        found = self._stages(song, self._last)
+        before, found = self._last, self._stages(song, self._last)
         self._last = found
-        return found
+        marks = self._marked(found, trial=trial)
+        return Made(found, differing_notes(before, found), marks)
 
     def _sound(self, song: Song) -> None:
         from engine.play import score_of
@@ -104,11 +123,20 @@ class Maker:
         with suppress(AlbertiError):  # the stages say what is wrong
             self._heard(score_of(self._perform(song), song))
 
-    def _made(self, job: Future[Stages | None]) -> None:
+    def _marked(self, found: Stages, *, trial: bool) -> frozenset[int]:
+        """The bars that differ from the song before its last edit, or from what stands."""
+        if trial:
+            return differing_notes(self._kept, found)
+        if found.song != self._kept.song:
+            self._marks = differing_notes(self._kept, found)
+        self._kept = found
+        return self._marks
+
+    def _made(self, job: Future[Made | None]) -> None:
         fault = job.exception()
         if fault is not None:
             logger.error("making the part", exc_info=fault)
-            self._done(replace(self._last, trouble=told(fault)))
+            self._done(Made(replace(self._last, trouble=told(fault))))
         elif (made := job.result()) is not None:
             self._done(made)
         self._finished()

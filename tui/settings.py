@@ -21,7 +21,16 @@ FILE = "settings.toml"
 DEFAULTS = Preferences()
 #: The tables that the screen writes, and the preferences in each.
 TABLES = {
-    "sound": ("soundfont", "program", "gain", "reverb", "click_level", "other_hand"),
+    "sound": (
+        "soundfont",
+        "program",
+        "gain",
+        "reverb",
+        "click_level",
+        "other_hand",
+        "melody_level",
+        "melody_program",
+    ),
     "practice": ("ladder_step", "passes", "step_back", "minutes"),
 }
 

@@ -102,6 +102,8 @@ class Sound:
             player.mute(Hand.LEFT, now.left)
         if now.right != told.right:
             player.mute(Hand.RIGHT, now.right)
+        if now.melody != told.melody:
+            player.mute(None, now.melody)
         if (now.click, now.click_level) != (told.click, told.click_level):
             player.click(now.click, now.click_level)
         if now.transpose != told.transpose:
@@ -123,6 +125,7 @@ class Wanted(NamedTuple):
     factor: float = 1.0
     left: float = 1.0
     right: float = 1.0
+    melody: float = 1.0
     click: bool = False
     click_level: float = 0.7
     transpose: int = 0
@@ -138,6 +141,7 @@ def wanted(work: Work, part: Part | None = None) -> Wanted:
         work.now_tempo / work.written_tempo,
         resting if work.hands is Hands.RIGHT else 1.0,
         resting if work.hands is Hands.LEFT else 1.0,
+        wish.melody_level / 100 if work.melody else 0.0,
         work.click,
         wish.click_level / 100,
         work.transpose,
@@ -150,7 +154,13 @@ def voice_of(wish: Preferences) -> Voice:
     from engine.play import Voice
 
     level = wish.reverb / 100
-    return Voice(wish.soundfont, program=wish.program, gain=wish.gain, level=level)
+    return Voice(
+        wish.soundfont,
+        program=wish.program,
+        gain=wish.gain,
+        level=level,
+        melody=wish.melody_program,
+    )
 
 
 def font_trouble(path: str) -> str:

@@ -50,7 +50,7 @@ _BARE: Mapping[str, str] = {
     "": "none", "dim": "none", "faint": "dim", "rule": "dim", "title": "bold",
     "focus": "bold", "bold": "bold", "cursor": "reverse", "cursor-away": "underline",
     "select": "underline", "loop": "bold", "now": "bold reverse", "head": "reverse",
-    "glow": "bold underline",
+    "glow": "bold underline", "melody": "italic",
     "numeral": "none", "section": "bold", "outside": "bold", "doubling": "none", "bass": "bold",
     "chord": "bold", "held": "dim", "fault": "underline bold", "refusal": "bold",
     "trouble": "bold", "key": "bold", "entry": "underline", "caret": "reverse", "open": "bold",
@@ -77,6 +77,7 @@ def terminal_styles() -> dict[str, Style]:
         "white-edge": "bright_black on white",
         "press-white": "bold red on white",
         "press-black": "bold yellow on black", "doubling": "cyan", "open": "yellow",
+        "melody": "italic cyan",
     }  # fmt: skip
     return bare_styles() | {name: Style.parse(text) for name, text in own.items()}
 
@@ -99,10 +100,17 @@ def themed_styles(variables: Mapping[str, str]) -> dict[str, Style]:
     ivory, ebony = Color.parse("#e9e4d6"), Color.parse("#34322e")
 
     def style(
-        front: Color, back: Color = ground, *, bold: bool = False, underline: bool = False
+        front: Color,
+        back: Color = ground,
+        *,
+        bold: bool = False,
+        underline: bool = False,
+        italic: bool = False,
     ) -> Style:
         colours = (front.rich_color, back.rich_color)
-        return Style(color=colours[0], bgcolor=colours[1], bold=bold, underline=underline)
+        return Style(
+            color=colours[0], bgcolor=colours[1], bold=bold, underline=underline, italic=italic
+        )
 
     return {
         "": style(text),
@@ -120,6 +128,7 @@ def themed_styles(variables: Mapping[str, str]) -> dict[str, Style]:
         "now": style(ground, sound, bold=True),
         "head": style(ground, sound),
         "glow": style(text, glow, bold=True),
+        "melody": style(sound, italic=True),
         "numeral": style(dim),
         "section": style(text, bold=True),
         "outside": style(warm),

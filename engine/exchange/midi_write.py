@@ -1,8 +1,9 @@
-"""Standard MIDI files, format 1: conductor, right hand, left hand, and a click track if asked for.
+"""Standard MIDI files, format 1: conductor, both hands, the melody, and a click track if wanted.
 
 The conductor track has tempo, meter, key, sections as markers and chords as
 text. Both hands play channel 1, as one piano does, with its sustain pedal on
-the right hand's track; a tied note is one note.
+the right hand's track; a tied note is one note. A melody has a track, a
+channel and a program of its own.
 """
 
 from __future__ import annotations
@@ -13,9 +14,10 @@ from fractions import Fraction
 from typing import TYPE_CHECKING, Any
 
 from engine.key import Key
-from engine.perform import Performance, TempoMap
+from engine.perform import Performance, Played, TempoMap
 from engine.pitch import Note
-from engine.play.message import CLICKS, PEDAL, PIANO
+from engine.play.fluid import Voice
+from engine.play.message import CLICKS, MELODY, PEDAL, PIANO
 from engine.play.score import Score, score_of
 from engine.play.transport import CLICK
 from engine.song import Bar, Hand, Song
@@ -54,10 +56,14 @@ def write_midi(
     end = ticks(lead + performance.end)
     _track(file, song.title, _conductor(song, performance, lead), end)
     for hand, name in ((Hand.RIGHT, "Right hand"), (Hand.LEFT, "Left hand")):
-        events = [*_program(), *_notes(performance, hand, lead)]
+        own = [note for note in performance.notes if note.hand is hand]
+        events = [*_program(PIANO, ACOUSTIC_GRAND), *_notes(performance, own, PIANO, lead)]
         if hand is Hand.RIGHT:
             events += _pedal(performance, lead)
         _track(file, name, events, end)
+    if performance.melody:
+        sung = _notes(performance, performance.melody, MELODY, lead)
+        _track(file, "Melody", [*_program(MELODY, Voice().melody), *sung], end)
     if click or count_in:
         _track(file, "Click", _clicks(score, lead, count_in, through=click), end)
     buffer = io.BytesIO()
@@ -135,22 +141,22 @@ def _key(key: Key) -> Any:
     return MetaMessage("key_signature", key=name)
 
 
-def _program() -> Iterator[_Event]:
+def _program(channel: int, program: int) -> Iterator[_Event]:
     from mido import Message
 
-    yield 0, _CONTROL, Message("program_change", channel=PIANO, program=ACOUSTIC_GRAND)
+    yield 0, _CONTROL, Message("program_change", channel=channel, program=program)
 
 
-def _notes(performance: Performance, hand: Hand, lead: Fraction) -> Iterator[_Event]:
+def _notes(
+    performance: Performance, notes: Iterable[Played], channel: int, lead: Fraction
+) -> Iterator[_Event]:
     from mido import Message
 
     tempo = TempoMap(performance.tempo)
-    for note in performance.notes:
-        if note.hand is not hand:
-            continue
+    for note in notes:
         on = ticks(lead + _later(tempo, note.onset, note.late_ms))
         off = max(on + 1, ticks(lead + note.end))
-        key = {"channel": PIANO, "note": note.midi}
+        key = {"channel": channel, "note": note.midi}
         yield on, _ON, Message("note_on", velocity=note.velocity, **key)
         yield off, _OFF, Message("note_off", velocity=64, **key)
 

@@ -7,13 +7,14 @@ from dataclasses import replace
 from fractions import Fraction
 
 from engine.part import Part, PartNote
-from engine.perform.loudness import velocities
+from engine.perform.loudness import melody_velocities, velocities
 from engine.perform.moves import micro_timing, pedal_moves
 from engine.perform.table import Roll, table
 from engine.perform.tempo import TempoMap, tempo_points
 from engine.perform.ticks import Ticks
 from engine.perform.value import PedalMove, Performance, Played, TempoPoint
 from engine.song import Hand, Song
+from engine.song.melody import MelodyNote, melody_notes
 
 BOTH_HANDS = (Hand.LEFT, Hand.RIGHT)
 
@@ -23,6 +24,7 @@ def perform(
     song: Song,
     *,
     hands: Collection[Hand] = BOTH_HANDS,
+    melody: bool = True,
     timing: bool = True,
     seed: int = 0,
     bars: tuple[int, int] | None = None,
@@ -31,9 +33,10 @@ def perform(
 ) -> Performance:
     """How the part is played: velocities, pedal and tempo, the same for the same arguments.
 
-    `hands` that sound; `timing` adds micro-timing below what is noticed, drawn
-    from `seed` (without it every `late_ms` of a note is 0: files that are read
-    as notes want that, ears want the other); `bars` performs from one bar to
+    `hands` that sound, and whether the song's `melody` does; `timing` adds
+    micro-timing below what is noticed, drawn from `seed` (without it every
+    `late_ms` of a note is 0: files that are read as notes want that, ears want
+    the other); `bars` performs from one bar to
     another, both counted from 1 and meant inclusively; `tempo_scale` multiplies
     the tempo; the final ritard is left out where only some bars are performed,
     unless `ritard` says otherwise.
@@ -53,6 +56,8 @@ def perform(
     loud = velocities(part, song, values, ticks)
     notes = _played(part.notes, ticks, loud, late, hands, (ticks.of(start), ticks.of(end)))
     notes = _rolled(notes, part.notes, hands, start, values.roll)
+    sung = melody_notes(song) if melody else ()
+    sung_loud = melody_velocities(sung, part, song, values, ticks)
     pedal = pedal_moves(part.pedal, ticks, song.end, tempo, values.pedal)
     return Performance(
         notes=notes,
@@ -60,6 +65,24 @@ def perform(
         tempo=tuple(replace(point, onset=point.onset - start) for point in points),
         end=end - start,
         start=start,
+        melody=_sung(sung, sung_loud, start, end),
+    )
+
+
+def _sung(
+    notes: Sequence[MelodyNote], loud: Sequence[int], start: Fraction, end: Fraction
+) -> tuple[Played, ...]:
+    """The melody between two places, the first at time 0; exactly in time, as a guide should be."""
+    return tuple(
+        Played(
+            max(note.onset, start) - start,
+            min(note.end, end) - start,
+            note.pitch.midi,
+            velocity,
+            None,
+        )
+        for note, velocity in zip(notes, loud, strict=True)
+        if note.end > start and note.onset < end
     )
 
 

@@ -18,6 +18,7 @@ from engine.part import Dynamic, Part, PartNote, Role
 from engine.perform.table import Balance, Table
 from engine.perform.ticks import Ticks
 from engine.song import Hand, Song
+from engine.song.melody import MelodyNote
 
 _PLAIN = (Role.CHORD, Role.BASS)
 
@@ -120,6 +121,23 @@ def velocities(part: Part, song: Song, table: Table, ticks: Ticks) -> list[int]:
             loud += balance.doubling
         elif note.role not in _PLAIN:
             loud += balance.outside
+        found.append(max(1, min(127, round(loud))))
+    return found
+
+
+def melody_velocities(
+    notes: Sequence[MelodyNote], part: Part, song: Song, table: Table, ticks: Ticks
+) -> list[int]:
+    """The velocity of each melody note: over the hands' dynamic, with the phrase and the meter."""
+    balance = table.balance
+    level = dynamic_level(part.dynamics, table.velocity, ticks)
+    lifts = phrase_lift(song, balance)
+    found = []
+    for note in notes:
+        bar = song.bar_at(note.onset)
+        loud = level(int(note.onset * ticks.grid)) if level else float(table.velocity["mf"])
+        loud += balance.melody + balance.phrase * (lifts[bar.number - 1] - 0.5)
+        loud += balance.meter[bar.meter.strength(note.onset - bar.start)]
         found.append(max(1, min(127, round(loud))))
     return found
 

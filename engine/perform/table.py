@@ -13,6 +13,7 @@ import shared
 class Balance:
     """Velocity steps by which notes stand off the written dynamic."""
 
+    melody: int
     top: int
     inner: int
     bass: int

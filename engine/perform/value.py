@@ -15,14 +15,22 @@ from engine.song import Hand
 
 @dataclass(frozen=True, slots=True)
 class Played:
-    """A note as played: `onset` and `end` in whole notes, `late_ms` moves the attack."""
+    """A note as played: `onset` and `end` in whole notes, `late_ms` moves the attack.
+
+    `hand` is None for a note of the melody, which no hand plays.
+    """
 
     onset: Fraction
     end: Fraction
     midi: int
     velocity: int
-    hand: Hand
+    hand: Hand | None
     late_ms: float = 0.0
+
+    @property
+    def strand(self) -> str:
+        """Who plays it: `left`, `right` or `melody`."""
+        return "melody" if self.hand is None else self.hand.value
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,6 +56,7 @@ class Performance:
 
     Time 0 is where the performance begins; `start` is that place in the song
     (other than 0 where only some bars are performed). There is a tempo point at 0.
+    `notes` are those of the hands, `melody` those of the melody, which has a sound of its own.
     """
 
     notes: tuple[Played, ...]
@@ -55,3 +64,4 @@ class Performance:
     tempo: tuple[TempoPoint, ...]
     end: Fraction
     start: Fraction = Fraction(0)
+    melody: tuple[Played, ...] = ()

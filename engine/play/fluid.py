@@ -8,7 +8,7 @@ from dataclasses import dataclass
 
 from engine.errors import SoundError
 from engine.play.library import FAILED, LIBRARY_CURE, OPTION, library
-from engine.play.message import PIANO
+from engine.play.message import MELODY, PIANO
 
 #: One block of the synthesizer, in frames: a note can only begin at the start of one.
 BLOCK = 64
@@ -19,7 +19,10 @@ OTHER_CURE = "choose another with ALBERTI_SOUNDFONT; 'alberti doctor' lists thos
 
 @dataclass(frozen=True, slots=True)
 class Voice:
-    """How the piano sounds: bank and program (0 is the acoustic grand), gain, reverb.
+    """How it sounds: the piano's bank and program (0 is the acoustic grand), gain, reverb.
+
+    `melody` is the program of the melody's own sound, counted from 0 (73 is the
+    flute, General MIDI).
 
     `room`, `damp` and `level` are 0–1 as FluidSynth takes them; `level` 0 turns reverb off.
     `soundfont` is a file; empty for the first usable one.
@@ -32,6 +35,7 @@ class Voice:
     room: float = 0.4
     damp: float = 0.3
     level: float = 0.25
+    melody: int = 73
 
 
 class Synth:
@@ -82,6 +86,7 @@ class Synth:
         lib.fluid_synth_set_gain(synth, voice.gain)
         lib.fluid_synth_set_reverb(synth, voice.room, voice.damp, 0.8, voice.level)
         lib.fluid_synth_program_select(synth, PIANO, self._font, voice.bank, voice.program)
+        lib.fluid_synth_program_select(synth, MELODY, self._font, 0, voice.melody)
 
     def set(self, name: str, value: str | float) -> None:
         """Set one of FluidSynth's settings by its own name. Raises SoundError."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 PIANO = 0
+MELODY = 1
 CLICKS = 9  # General MIDI's percussion channel
 PEDAL = 64  # controller number, Standard MIDI
 

@@ -141,9 +141,11 @@ class Player:
         """Play so many times as fast as written, from now on (0.1 to 4)."""
         self._change(replace(self._options, factor=min(4.0, max(0.1, factor))))
 
-    def mute(self, hand: Hand, level: float = 0.0) -> None:
-        """Set a hand's loudness: 0 silent, 1 as written, softer between."""
-        if hand is Hand.LEFT:
+    def mute(self, hand: Hand | None, level: float = 0.0) -> None:
+        """Set the loudness of a hand, or of the melody (None): 0 silent, 1 as written."""
+        if hand is None:
+            self._change(replace(self._options, melody=level))
+        elif hand is Hand.LEFT:
             self._change(replace(self._options, left=level))
         else:
             self._change(replace(self._options, right=level))

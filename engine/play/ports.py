@@ -10,7 +10,7 @@ from typing import Any, Protocol
 
 from engine.errors import SoundError
 from engine.play.fluid import Voice
-from engine.play.message import CONTROL, OFF, ON, PEDAL, PIANO, Message
+from engine.play.message import CONTROL, MELODY, OFF, ON, PEDAL, PIANO, Message
 from engine.play.quiet import hush
 
 CURE = "install the extra with: pip install 'alberti[ports]'; 'alberti doctor' lists the ports"
@@ -129,10 +129,11 @@ class PortOutput:
             heapq.heapify(self._heap)
 
     def set_voice(self, voice: Voice) -> None:
-        """Choose the program; what else there is to set is the instrument's own."""
+        """Choose the programs; what else there is to set is the instrument's own."""
         import mido
 
-        self._port.send(mido.Message("program_change", channel=PIANO, program=voice.program))
+        for channel, program in ((PIANO, voice.program), (MELODY, voice.melody)):
+            self._port.send(mido.Message("program_change", channel=channel, program=program))
 
     def close(self) -> None:
         """Drop what is to come, let every key go and the pedal up, give the port back."""

@@ -18,7 +18,7 @@ CLICK_LENGTH = 0.05
 #: Times nearer to each other than this, in seconds, are one.
 NEXT_TO = 1e-6
 
-#: Which note or click: pass, hand or "click", key, onset.
+#: Which note or click: pass, hand, "melody" or "click", key, onset.
 NoteId = tuple[int, str, int, Fraction]
 
 
@@ -79,7 +79,7 @@ class Run:
     def note_id(self, what: Played | Beat) -> NoteId:
         if isinstance(what, Beat):
             return (self.span.pass_number, "click", what.weight, what.onset)
-        return (self.span.pass_number, what.hand.value, what.midi, what.onset)
+        return (self.span.pass_number, what.strand, what.midi, what.onset)
 
     def hold(self, timed: Timed) -> None:
         """Plan the end of a note that is already sounding."""

@@ -49,12 +49,13 @@ class Line:
         self.tempo = tempo
         self.beats = beats
         self._notes = performance.notes
+        self._melody = performance.melody
         self._pedal = performance.pedal
 
     def since(self, seconds: float) -> Iterator[Timed]:
         """What sounds from a time on, in order; pedal and beats before notes of the same time."""
-        parts = (self._from(part, seconds) for part in (self._pedal, self.beats, self._notes))
-        return merge(*parts, key=lambda timed: timed.at)
+        each = (self._pedal, self.beats, self._notes, self._melody)
+        return merge(*(self._from(part, seconds) for part in each), key=lambda timed: timed.at)
 
     def pedal_before(self, seconds: float) -> Iterator[Timed]:
         """The pedal's moves before a time, the last first."""
@@ -65,13 +66,14 @@ class Line:
         """How many beats begin before a time."""
         return self._first(self.beats, seconds)
 
-    def note(self, hand: str, midi: int, onset: Fraction) -> Timed | None:
-        """The note that a hand strikes there, if it does."""
-        for index in range(bisect_left(self._notes, onset, key=_onset), len(self._notes)):
-            note = self._notes[index]
+    def note(self, strand: str, midi: int, onset: Fraction) -> Timed | None:
+        """The note that a hand or the melody has there, if it does."""
+        notes = self._melody if strand == "melody" else self._notes
+        for index in range(bisect_left(notes, onset, key=_onset), len(notes)):
+            note = notes[index]
             if note.onset != onset:
                 return None
-            if (note.midi, note.hand) == (midi, hand):
+            if (note.midi, note.strand) == (midi, strand):
                 return self._timed(note)
         return None
 

@@ -16,10 +16,19 @@ from fractions import Fraction
 
 from engine.perform import PedalMove, Played
 from engine.play.ledger import Key, Ledger
-from engine.play.message import CLICKS, CONTROL, OFF, PEDAL, PIANO, Command, Message, Send
+from engine.play.message import (
+    CLICKS,
+    CONTROL,
+    MELODY,
+    OFF,
+    PEDAL,
+    PIANO,
+    Command,
+    Message,
+    Send,
+)
 from engine.play.run import Due, NoteId, Run, Span, count_in
 from engine.play.score import EMPTY, Beat, Line, Score
-from engine.song import Hand
 
 #: How far ahead the plan reaches, and how far ahead it can still be changed, in seconds.
 AHEAD = 0.3
@@ -45,20 +54,26 @@ class Options:
     """What may be changed while it plays.
 
     `loop` is a stretch in whole notes; `factor` how many times as fast as
-    written; `left` and `right` the loudness of each hand, 1 as written and 0
-    silent; `click_level` 0–1; `transpose` in semitones.
+    written; `left` and `right` the loudness of each hand and `melody` that of
+    the melody, 1 as written and 0 silent; `click_level` 0–1; `transpose` in semitones.
     """
 
     loop: tuple[Fraction, Fraction] | None = None
     factor: float = 1.0
     left: float = 1.0
     right: float = 1.0
+    melody: float = 1.0
     click: bool = False
     click_level: float = 0.7
     transpose: int = 0
 
-    def level(self, hand: str) -> float:
-        return self.left if hand == Hand.LEFT else self.right
+    def level(self, strand: str) -> float:
+        """The loudness of a hand or the melody, by a note's `strand`."""
+        return {"left": self.left, "right": self.right}.get(strand, self.melody)
+
+    def key(self, note: Played) -> Key:
+        """The channel and key that a note sounds on."""
+        return (MELODY if note.hand is None else PIANO, note.midi + self.transpose)
 
 
 @dataclass(frozen=True, slots=True)
@@ -182,9 +197,10 @@ class Transport:
         """Stop, and let go of every key there is, whatever is known to be down."""
         found = self.stop(now)
         at = now + GUARD
-        for channel in (PIANO, CLICKS):
+        for channel in (PIANO, MELODY, CLICKS):
             found += [Send(at, Message(CONTROL, channel, number)) for number in _PANIC]
-        found += [Send(at, Message(OFF, PIANO, key)) for key in range(128)]
+        for channel in (PIANO, MELODY):
+            found += [Send(at, Message(OFF, channel, key)) for key in range(128)]
         return found
 
     def tick(self, now: float) -> list[Command]:
@@ -268,8 +284,8 @@ class Transport:
             key: Key = (CLICKS, number)
             level = options.click_level if options.click or run.span.place is not None else 0.0
         else:
-            key, velocity = (PIANO, what.midi + options.transpose), what.velocity
-            level = options.level(what.hand)
+            key, velocity = options.key(what), what.velocity
+            level = options.level(what.strand)
         if due.let_go:
             return self._ledger.release(due.at, key, note)
         if not level or not 0 <= key[1] <= 127:
@@ -337,8 +353,8 @@ class Transport:
                 return False
             kept = (
                 note == run.note_id(timed.what)
-                and key == (PIANO, timed.what.midi + self.options.transpose)
-                and self.options.level(timed.what.hand) > 0
+                and key == self.options.key(timed.what)
+                and self.options.level(timed.what.strand) > 0
                 and timed.until > run.span.start
             )
             if kept:

@@ -7,14 +7,24 @@ where none stands at a time (a note is held over it untied) it stays as it is.
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from itertools import pairwise
 
+from engine.errors import Place
 from engine.key import Key
 from engine.meter import Meter
-from engine.song.abc import AbcMusic, read_abc
+from engine.song.abc import AbcMusic, default_unit, read_abc
+from engine.song.abc_fields import read_abc_unit
 
 _FIELD = re.compile(r"(?m)^[KLM]:[^\n]*\n?|\[[KLM]:[^\]\n]*\]")
+
+
+def rest(length: Fraction, unit: Fraction) -> str:
+    """A rest of a length in whole notes: `z3/2`."""
+    times = length / unit
+    return "z" if times == 1 else f"z{times}"
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,9 +61,55 @@ class MelodyText:
         if cut is None:
             return self.text, ""
         head, rest = self.text[:cut], self.text[cut:].lstrip()
+        return head.rstrip(" \n"), self.fields_at(at) + rest if rest else ""
+
+    def between(self, start: Fraction, end: Fraction) -> str | None:
+        """What is written from one time to another, without the last bar line.
+
+        Empty where the melody is over by then; None where no bar line stands at either time.
+        """
+        music = self._music()
+        if start >= music.end:
+            return ""
+        first, last = self._cut(music, start), self._cut(music, end)
+        if first is None or last is None:
+            return None
+        return " ".join(self.text[first:last].split()).rstrip(" |:[]")
+
+    def fields_at(self, at: Fraction) -> str:
+        """The fields in force at a bar line, as they would stand before the bar: `[L:1/16]`."""
+        cut = self._cut(self._music(), at)
+        head = self.text if cut is None else self.text[:cut]
         last = {field.lstrip("[")[0]: field.strip("[]\n") for field in _FIELD.findall(head)}
-        fields = "".join(f"[{field}]" for field in last.values())
-        return head.rstrip(" \n"), fields + rest if rest else ""
+        return "".join(f"[{field}]" for field in last.values())
+
+    def unit_at(self, at: Fraction) -> Fraction:
+        """What a plain letter lasts from a bar line on, in whole notes."""
+        units = re.findall(r"L:([^\]]*)", self.fields_at(at))
+        return read_abc_unit(units[-1], Place()) if units else default_unit(self.meter)
+
+    def with_text(self, bars: Sequence[Fraction], text: str, end: Fraction) -> str | None:
+        """The melody with a text in place of what stands from the last of `bars` to `end`.
+
+        `bars` are the times at which bars begin, the text's own last; where the melody is over
+        before, bars of rest lead up to it. None where no bar line stands there.
+        """
+        music, start = self._music(), bars[-1]
+        if start >= music.end:
+            rests = ""
+            for begin, over in pairwise(bars):
+                if over > music.end:
+                    missing = over - max(begin, music.end)
+                    rests += f" {rest(missing, self.unit_at(music.end))} |"
+            return f"{self.text.rstrip()}{rests} {text} |".lstrip()
+        first, last = self._cut(music, start), self._cut(music, end)
+        if first is None or last is None:
+            return None
+        old = self.text[first:last]
+        lead = old[: len(old) - len(old.lstrip())] or (" " if first else "")
+        line = next((bar.text for bar in music.bars if bar.onset == end), "|")
+        fields = "".join(_FIELD.findall(old))
+        return f"{self.text[:first]}{lead}{fields}{text} {line}{self.text[last:]}"
 
     def _music(self) -> AbcMusic:
         return read_abc(self.text, self.key, self.meter)

@@ -6,6 +6,7 @@ from engine.workshop import (
     laddering,
     moves,
     practice,
+    reharmonise,
     sitting,
     steering,
     stepping,
@@ -23,6 +24,7 @@ from engine.workshop.dials import Dial, dial, dials
 from engine.workshop.entry import EDITING, Fault, symbol_fault, tokens_fault
 from engine.workshop.files import open_file, save, text_of
 from engine.workshop.history import change, differing_bars, redo, undo
+from engine.workshop.ideas import About, Ask, Ideas, answer
 from engine.workshop.journal import Journal
 from engine.workshop.loop import Loop, fitted, loop_text, span
 from engine.workshop.moves import chart_lines, line_of
@@ -35,6 +37,7 @@ from engine.workshop.work import (
     Entry,
     EntryKind,
     Extent,
+    Find,
     Hands,
     KeepFigure,
     Listen,
@@ -63,6 +66,8 @@ from engine.workshop.work import (
 
 __all__ = [
     "EDITING",
+    "About",
+    "Ask",
     "Chooser",
     "Cursor",
     "Dial",
@@ -71,7 +76,9 @@ __all__ = [
     "EntryKind",
     "Extent",
     "Fault",
+    "Find",
     "Hands",
+    "Ideas",
     "Journal",
     "KeepFigure",
     "ListKind",
@@ -97,6 +104,7 @@ __all__ = [
     "Tone",
     "TryFont",
     "Work",
+    "answer",
     "change",
     "chart_lines",
     "dial",
@@ -117,6 +125,7 @@ __all__ = [
     "reading_of",
     "redo",
     "refuse",
+    "reharmonise",
     "save",
     "say",
     "sitting",

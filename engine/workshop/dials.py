@@ -19,6 +19,7 @@ from engine.workshop.practice import (
     hands,
     interval_text,
     listen,
+    melody,
     panic,
     set_tempo,
     transposed,
@@ -146,6 +147,15 @@ def _loudness(per_cent: int) -> str:
     return "silent" if per_cent == 0 else f"{per_cent} %"
 
 
+#: General MIDI programs, from 0, that carry a melody well.
+_SOUNDS = {0: "piano", 24: "guitar", 40: "violin", 42: "cello", 52: "choir", 56: "trumpet",
+           66: "saxophone", 68: "oboe", 71: "clarinet", 73: "flute", 79: "ocarina"}  # fmt: skip
+
+
+def _named(program: int) -> str:
+    return f", the {_SOUNDS[program]}" if program in _SOUNDS else ""
+
+
 def _yes(truth: bool) -> str:
     return "yes" if truth else "no"
 
@@ -175,6 +185,10 @@ def dials() -> tuple[Dial, ...]:
               lambda wish: _loudness(wish.click_level)),
         Dial("count_in", "Count-in", lambda work: _on(work.count_in),
              lambda work, _: count_in(work), press=count_in),
+        Dial("melody", "Melody", lambda work: _on(work.melody), lambda work, _: melody(work),
+             press=melody),
+        _dial("melody_level", "Loudness of the melody", 10,
+              lambda wish: _loudness(wish.melody_level)),
         Dial("ladder", "Tempo ladder on the loop", _ladder_text, press=ladder),
         _ladder_dial("ladder_start", "Ladder begins at", start_of, "as it comes",
                      lambda work, tempo: replace(work, ladder_start=tempo)),
@@ -188,8 +202,10 @@ def dials() -> tuple[Dial, ...]:
         _dial("gain", "Loudness", 0.1, lambda wish: f"{wish.gain:g}"),
         _dial("reverb", "Reverb", 5, lambda wish: _loudness(wish.reverb)
               if wish.reverb else "none"),
+        _dial("melody_program", "Melody's sound, by MIDI program", 1,
+              lambda wish: f"{wish.melody_program}" + _named(wish.melody_program)),
         _dial("program", "Instrument, by MIDI program", 1,
-              lambda wish: f"{wish.program}" + (", the piano" if wish.program == 0 else "")),
+              lambda wish: f"{wish.program}" + _named(wish.program)),
         Dial("soundfont", "Soundfont", _font_text, None,
              lambda work: work.preferences.soundfont, try_font),
         Dial("keyboard", "MIDI keyboard", lambda work: work.keyboard or "none is listened to",

@@ -112,35 +112,6 @@ def _plain_slots(bar: Bar) -> list[tuple[Fraction, Fraction, str]]:
     return [(slot.onset, slot.duration, slot.typed) for slot in bar.slots]
 
 
-def with_chords(song: Song, at: Cursor, symbols: Sequence[str]) -> Song:
-    """The song with one slot's chord in place, or several that share its time equally.
-
-    Raises an InputError.
-    """
-    if len(symbols) == 1:
-        return set_slot(song, at.bar, at.slot, symbols[0])
-    bar = song.bars[at.bar - 1]
-    slots = _plain_slots(bar)
-    onset, duration, _ = slots[at.slot]
-    part = duration / len(symbols)
-    slots[at.slot : at.slot + 1] = [
-        (onset + number * part, part, symbol) for number, symbol in enumerate(symbols)
-    ]
-    return set_bar(song, at.bar, text_of_slots(bar, slots))
-
-
-def like_places(song: Song, at: Cursor) -> tuple[Cursor, ...]:
-    """The places, this one included, where the same chord stands equally long in the same key."""
-
-    def face(bar: Bar, slot: int) -> tuple[object, ...]:
-        here = bar.slots[slot]
-        return (here.chord, here.kind, here.duration, bar.key)
-
-    places = [(bar, slot) for bar in song.bars if not bar.repeats for slot in range(len(bar.slots))]
-    wanted = face(song.bars[at.bar - 1], at.slot)
-    return tuple(Cursor(bar.number, slot) for bar, slot in places if face(bar, slot) == wanted)
-
-
 def split_slot(work: Work) -> Work:
     """The chord under the cursor in two halves, the cursor on the second."""
     at, bar, slot = work.cursor, work.bar, work.slot

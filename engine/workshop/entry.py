@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 from engine.chord import is_no_chord, parse_chord
 from engine.errors import AlbertiError, ChordError, InputError
 from engine.meter import Meter
-from engine.song import Bar, Hand, read_bar
+from engine.song import Bar, Hand, Song, read_bar, set_melody
 from engine.workshop.work import Entry
 
 #: Keys that edit the line, by Textual's names.
@@ -106,6 +107,16 @@ def tokens_fault(text: str, hand: Hand, meter: Meter) -> Fault | None:
 
     try:
         find_figure(text.strip(), hand, meter)
+    except InputError as error:
+        return fault_of(error, text)
+    return None
+
+
+@lru_cache(maxsize=8)
+def melody_fault(song: Song, first: int, last: int, text: str) -> Fault | None:
+    """What is wrong with the melody typed for some bars; None where nothing is."""
+    try:
+        set_melody(song, first, last, text)
     except InputError as error:
         return fault_of(error, text)
     return None

@@ -55,7 +55,7 @@ class Journal:
             "song": text_of(work),
             "file": work.text,
             "cursor": list(work.cursor),
-            "entry": entry and [entry.kind, entry.text, list(entry.at), entry.name, entry.extent],
+            "entry": entry and _noted(entry),
         }
         write_atomically(str(file), json.dumps(note, ensure_ascii=False))
 
@@ -105,10 +105,14 @@ class Journal:
         return again
 
 
+def _noted(entry: Entry) -> list[object]:
+    return [entry.kind, entry.text, list(entry.at), entry.name, entry.extent, entry.last]
+
+
 def _entry(note: list[object] | None) -> Entry | None:
     if note is None:
         return None
-    kind, text, at, name, extent = note
+    kind, text, at, name, extent, last = note
     assert isinstance(at, list)
     words = str(text)
     return Entry(
@@ -118,6 +122,7 @@ def _entry(note: list[object] | None) -> Entry | None:
         Cursor(*map(int, at)),
         name=str(name),
         extent=Extent(str(extent)),
+        last=int(str(last)),
     )
 
 

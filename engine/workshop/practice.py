@@ -234,6 +234,14 @@ def hands(work: Work) -> Work:
     return say(replace(work, hands=following), f"{following[0].upper()}{following[1:]}")
 
 
+def melody(work: Work) -> Work:
+    """The melody sounds, or is silent."""
+    return say(
+        replace(work, melody=not work.melody),
+        "Melody off: the hands alone" if work.melody else "Melody on",
+    )
+
+
 def click(work: Work) -> Work:
     return say(replace(work, click=not work.click), f"Click {'off' if work.click else 'on'}")
 
@@ -253,4 +261,4 @@ def dismiss(work: Work) -> Work:
         return replace(work, caution="")
     if work.anchor is not None:
         return say(replace(work, anchor=None), "Selection given up")
-    return work
+    return replace(work, marks=frozenset())

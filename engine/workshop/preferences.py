@@ -11,8 +11,9 @@ from engine.errors import InputError
 class Preferences:
     """`soundfont` is a file, empty for the first found; `program` 0–127 as in General MIDI.
 
-    `gain` is the loudness, `reverb`, `click_level` and `other_hand` (the hand
-    that rests while hands are apart) are per cent. `ladder_step` is in beats a
+    `gain` is the loudness, `reverb`, `click_level`, `other_hand` (the hand that
+    rests while hands are apart) and `melody_level` are per cent;
+    `melody_program` is the melody's own sound. `ladder_step` is in beats a
     minute, `passes` how many clean passes lead a step up, `step_back` whether a
     slip leads one down; `minutes` is a sitting's length.
     """
@@ -23,6 +24,8 @@ class Preferences:
     reverb: int = 25
     click_level: int = 70
     other_hand: int = 0
+    melody_level: int = 100
+    melody_program: int = 73
     ladder_step: float = 4
     passes: int = 3
     step_back: bool = True
@@ -36,6 +39,8 @@ RANGES: dict[str, tuple[float, float, str]] = {
     "reverb": (0, 100, "%"),
     "click_level": (0, 100, "%"),
     "other_hand": (0, 100, "%"),
+    "melody_level": (0, 150, "%"),
+    "melody_program": (0, 127, ""),
     "ladder_step": (1, 40, ""),
     "passes": (1, 20, ""),
     "minutes": (6, 120, ""),

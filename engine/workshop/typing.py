@@ -6,17 +6,20 @@ import re
 from dataclasses import replace
 
 from engine.errors import InputError
-from engine.song import Bar, Hand, bar_text
+from engine.song import Bar, Hand, Song, bar_text, melody_text, read_range, set_melody
 from engine.workshop import edits, moves, practice, steering
 from engine.workshop.dials import Dial, dial
-from engine.workshop.entry import Fault, bar_fault, chord_fault, tokens_fault
+from engine.workshop.entry import Fault, bar_fault, chord_fault, melody_fault, tokens_fault
 from engine.workshop.history import change
+from engine.workshop.practice import shown
 from engine.workshop.work import (
+    Chooser,
     Cursor,
     Entry,
     EntryKind,
     Extent,
     KeepFigure,
+    ListKind,
     Notice,
     Outcome,
     Pane,
@@ -24,13 +27,14 @@ from engine.workshop.work import (
     Save,
     Tone,
     Work,
+    refuse,
     say,
 )
 
 _ROOTS = "abcdefg"
 #: Lines of which the first character typed takes the place, and those that may be empty.
 _FRESH = (EntryKind.TEMPO, EntryKind.LOOP, EntryKind.DIAL, EntryKind.SETTING)
-_EMPTY = (EntryKind.TOKENS, EntryKind.SETTING, EntryKind.DIAL)
+_EMPTY = (EntryKind.TOKENS, EntryKind.MELODY, EntryKind.SETTING, EntryKind.DIAL)
 #: Where a line is typed in place; others are typed under the panes.
 _PANES = {
     EntryKind.CHORD: Pane.CHART,
@@ -82,6 +86,18 @@ def edit_tokens(work: Work, hand: Hand) -> Work:
     return begin(replace(work, hand=hand), EntryKind.TOKENS, text, hand=hand)
 
 
+def edit_melody(work: Work) -> Work:
+    """A line with the melody of the bar, or of the bars selected, as ABC note text."""
+    first, last = work.selection
+    try:
+        text = melody_text(work.song, first, last)
+    except InputError as error:
+        return refuse(work, f"{error.message}; {error.cure}")
+    opened = begin(work, EntryKind.MELODY, text)
+    assert opened.entry is not None
+    return replace(opened, entry=replace(opened.entry, at=Cursor(first, 0), last=last))
+
+
 def edit_setting(work: Work, name: str, extent: Extent) -> Work:
     """A line with a setting as it stands."""
     text = steering.setting_text(work, name, extent)
@@ -104,23 +120,31 @@ def fault(work: Work) -> Fault | None:
         return bar_fault(entry.text, meter, _before(work, entry))
     if entry.kind is EntryKind.TOKENS:
         return tokens_fault(entry.text, entry.hand, meter)
+    if entry.kind is EntryKind.MELODY:
+        return melody_fault(work.song, entry.at.bar, entry.last, entry.text)
     return None
 
 
 def grown(work: Work, entry: Entry) -> Work:
-    """The work after a key in the line; a figure is tried out as it is typed."""
+    """The work after a key in the line; a figure or melody is tried out as it is typed."""
     if entry.kind is EntryKind.CHORD and entry.text[:1] in tuple(_ROOTS):
         entry = replace(entry, text=entry.text[0].upper() + entry.text[1:])
     typed = replace(work, entry=entry, notice=Notice())
-    if entry.kind is not EntryKind.TOKENS:
-        return typed
     try:
-        song = steering.with_setting(
-            work, work.song, Extent.BAR, entry.hand.value, entry.text.strip() or None
-        )
+        song = _tried(work, entry)
     except InputError:
         return typed
     return replace(typed, trial=None if song == work.song or fault(typed) else song)
+
+
+def _tried(work: Work, entry: Entry) -> Song:
+    """The song as the line would have it. Raises an InputError."""
+    if entry.kind is EntryKind.TOKENS:
+        value = entry.text.strip() or None
+        return steering.with_setting(work, work.song, Extent.BAR, entry.hand.value, value)
+    if entry.kind is EntryKind.MELODY:
+        return set_melody(work.song, entry.at.bar, entry.last, entry.text)
+    return work.song
 
 
 def cancel(work: Work) -> Work:
@@ -161,14 +185,8 @@ def _taken(work: Work, entry: Entry) -> Outcome:
     closed = replace(work, entry=None)
     text = entry.text.strip()
     match entry.kind:
-        case EntryKind.CHORD if len(text.split()) > 1 or text == "%":
-            return Outcome(_on(edits.write_bar(closed, entry.at.bar, text), whole_bar=True))
-        case EntryKind.CHORD:
-            return Outcome(_on(edits.write_symbol(closed, entry.at, text)))
-        case EntryKind.BAR:
-            return Outcome(edits.write_bar(closed, entry.at.bar, text))
-        case EntryKind.TOKENS:
-            return Outcome(_tokens(closed, entry, text))
+        case EntryKind.CHORD | EntryKind.BAR | EntryKind.TOKENS | EntryKind.MELODY:
+            return Outcome(_written(closed, entry, text))
         case EntryKind.TEMPO:
             return Outcome(practice.set_tempo(closed, practice.typed_tempo(work, text)))
         case EntryKind.LOOP:
@@ -176,7 +194,7 @@ def _taken(work: Work, entry: Entry) -> Outcome:
         case EntryKind.DIAL:
             return _dial(closed, entry.name, text)
         case EntryKind.TRANSPOSE:
-            return Outcome(edits.move_key(closed, text))
+            return Outcome(_transposed(closed, text))
         case EntryKind.GO_TO:
             return Outcome(moves.to(closed, Cursor(edits.known_bar(work, text), 0)))
         case EntryKind.SAVE_AS:
@@ -187,6 +205,20 @@ def _taken(work: Work, entry: Entry) -> Outcome:
             return Outcome(closed, (KeepFigure(text, entry.hand, entry.at.bar),))
         case EntryKind.SETTING:
             return Outcome(steering.typed_setting(closed, entry.name, entry.extent, text))
+
+
+def _written(work: Work, entry: Entry, text: str) -> Work:
+    """What is written in the song itself taken."""
+    match entry.kind:
+        case EntryKind.TOKENS:
+            return _tokens(work, entry, text)
+        case EntryKind.MELODY:
+            return _melody(work, entry, text)
+        case EntryKind.BAR:
+            return edits.write_bar(work, entry.at.bar, text)
+    if len(text.split()) > 1 or text == "%":
+        return _on(edits.write_bar(work, entry.at.bar, text), whole_bar=True)
+    return _on(edits.write_symbol(work, entry.at, text))
 
 
 def _dial(work: Work, name: str, text: str) -> Outcome:
@@ -225,3 +257,22 @@ def _tokens(work: Work, entry: Entry, text: str) -> Work:
 
     find_figure(text, entry.hand, work.song.bars[entry.at.bar - 1].meter)
     return steering.set_figure(work, entry.hand, Extent.BAR, text)
+
+
+def _melody(work: Work, entry: Entry, text: str) -> Work:
+    """The melody taken, the cursor on to the bar after it."""
+    song = set_melody(work.song, entry.at.bar, entry.last, text)
+    one = entry.at.bar == entry.last
+    said = f"Melody of bar{'' if one else 's'} {shown((entry.at.bar, entry.last))}"
+    after = change(replace(work, anchor=None), song, said if text else f"{said} taken out")
+    follows = min(entry.last + 1, len(song.bars))
+    moved = moves.to(after, Cursor(follows, 0))
+    return replace(moved, notice=after.notice, changed=after.changed)
+
+
+def _transposed(work: Work, text: str) -> Work:
+    """The song in a key or an interval away; for a range, the keys that suit that voice."""
+    if re.fullmatch(r"\s*[A-Ga-g][#b]*\d\s*[-–]\s*\S+\s*", text):
+        chooser = Chooser(ListKind.VOICE, voice=read_range(text))
+        return replace(work, chooser=chooser)
+    return edits.move_key(work, text)

@@ -13,6 +13,7 @@ from fractions import Fraction
 from typing import TYPE_CHECKING, NamedTuple
 
 from engine.song import Bar, Hand, Slot, Song
+from engine.workshop.ideas import Ask, Ideas
 from engine.workshop.loop import Loop
 from engine.workshop.practice_log import PracticeLog
 from engine.workshop.preferences import Preferences
@@ -60,6 +61,7 @@ class EntryKind(StrEnum):
     CHORD = "chord"
     BAR = "bar"
     TOKENS = "figure"
+    MELODY = "melody"
     TEMPO = "tempo"
     LOOP = "loop"
     DIAL = "dial"
@@ -84,6 +86,7 @@ class Entry:
     """A line being typed; `caret` counts characters. `name` is the setting it is for, if any.
 
     While it is `fresh`, the first character typed takes the place of all of it.
+    `last` is the last bar of a melody that is typed.
     """
 
     kind: EntryKind
@@ -94,6 +97,7 @@ class Entry:
     name: str = ""
     extent: Extent = Extent.BAR
     fresh: bool = False
+    last: int = 0
 
 
 class ListKind(StrEnum):
@@ -105,17 +109,29 @@ class ListKind(StrEnum):
     CHORDS = "other chords"
     DIALS = "sound and practice"
     PLAN = "practice plan"
+    MOVES = "the whole song another way"
+    VOICE = "keys for a voice"
 
 
 @dataclass(frozen=True, slots=True)
 class Chooser:
-    """An open list: the line under the hand, what was typed to narrow it, how far a choice goes."""
+    """An open list: the line under the hand, what was typed to narrow it, how far a choice goes.
+
+    `ask` is what its lines answer, `voice` the range it is for. `began` and
+    `looped` say that the list itself began the playing and the loop, `silent`
+    that it is not to begin them.
+    """
 
     kind: ListKind
     index: int = 0
     query: str = ""
     hand: Hand = Hand.RIGHT
     extent: Extent = Extent.BAR
+    ask: Ask | None = None
+    voice: tuple[int, int] = (0, 0)
+    began: bool = False
+    looped: bool = False
+    silent: bool = False
 
 
 class Tone(StrEnum):
@@ -149,10 +165,13 @@ class Work:
     `text` is the file as last read or written (its comments are kept), `saved`
     the song it holds; `anchor` is where a selection began; `trial` a song tried
     out while a list is open; `tempo` the playing tempo, None for the written
-    one; `transpose` how many semitones higher it sounds; `ladder_start` and
-    `ladder_goal` are 0 where the ladder chooses; `changed` the bars that the
-    last edit touched. `playing` mirrors the player, `keyboard` and `held` the
-    MIDI keyboard that is listened to and its keys that are down.
+    one; `transpose` how many semitones higher it sounds; `melody` whether the
+    melody sounds; `ladder_start` and `ladder_goal` are 0 where the ladder
+    chooses; `nearness` is how far other chords may go, 0 near to 1 far, `ideas`
+    and `weighed` what was last found; `changed` the bars that the last edit
+    touched, `marks` those whose notes it changed. `playing` mirrors the player,
+    `keyboard` and `held` the MIDI keyboard that is listened to and its keys
+    that are down.
     """
 
     song: Song
@@ -171,6 +190,7 @@ class Work:
     tempo: float | None = None
     transpose: int = 0
     hands: Hands = Hands.BOTH
+    melody: bool = True
     click: bool = False
     count_in: bool = False
     playing: bool = False
@@ -186,7 +206,11 @@ class Work:
     notice: Notice = SILENCE
     caution: str = ""
     cautions_shown: int = 0
+    nearness: float = 0.5
+    ideas: Ideas | None = None
+    weighed: Ideas | None = None
     changed: frozenset[int] = frozenset()
+    marks: frozenset[int] = frozenset()
     past: tuple[Step, ...] = field(default=(), repr=False)
     future: tuple[Step, ...] = field(default=(), repr=False)
     overwrite: str = ""  # the file that the writer was told would be written over
@@ -324,6 +348,13 @@ class ShowPages:
 
 
 @dataclass(frozen=True, slots=True)
+class Find:
+    """Ask the reharmoniser, while the screen goes on."""
+
+    ask: Ask
+
+
+@dataclass(frozen=True, slots=True)
 class Quit:
     """Leave the program."""
 
@@ -334,7 +365,7 @@ class Theme:
 
 
 Effect = (
-    Play | Stop | Strike | Mark | Tap | Panic | Listen | TryFont | Save | Render | ShowPages
+    Play | Stop | Strike | Mark | Tap | Panic | Listen | TryFont | Find | Save | Render | ShowPages
     | KeepFigure | Quit | Theme
 )  # fmt: skip
 

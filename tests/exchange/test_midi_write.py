@@ -17,6 +17,7 @@ from engine.harmony import analyse
 from engine.part import Part
 from engine.perform import TempoMap, perform
 from engine.song import Hand, Song, load_song, read_song
+from engine.song.melody import melody_notes
 from tests.exchange import smf
 
 SONGS = sorted((Path(__file__).parents[2] / "shared" / "songs").glob("*.toml"))
@@ -49,7 +50,8 @@ def test_every_note_of_the_part_is_one_note_of_its_hands_track(path: Path) -> No
     part = part_of(song)
     performance = perform(part, song, timing=False)
     file = smf.read(write_midi(song, performance))
-    assert (file.format, file.division, len(file.tracks)) == (1, 480, 3)
+    tracks = 4 if performance.melody else 3
+    assert (file.format, file.division, len(file.tracks)) == (1, 480, tracks)
     for hand, track in ((Hand.RIGHT, file.tracks[1]), (Hand.LEFT, file.tracks[2])):
         found = smf.notes(track)
         expected = sorted(
@@ -73,7 +75,7 @@ def test_mido_reads_the_same_events(path: Path) -> None:
     ours = smf.read(data)
     theirs = mido.MidiFile(file=io.BytesIO(data), charset="utf-8")
     assert (theirs.type, theirs.ticks_per_beat) == (ours.format, ours.division)
-    assert len(theirs.tracks) == len(ours.tracks) == 4
+    assert len(theirs.tracks) == len(ours.tracks) == (5 if melody_notes(song) else 4)
     for mine, other in zip(ours.tracks, theirs.tracks, strict=True):
         tick, read = 0, []
         for message in other:
@@ -100,6 +102,21 @@ def test_conductor_has_tempo_meter_key_sections_and_chords() -> None:
     assert chords[:3] == [(0, b"Ab"), (bar, b"Ab/G"), (2 * bar, b"Fm7")]
     assert chords[3:5] == [(3 * bar, b"Db"), (3 * bar + half, b"Eb")]
     assert len(chords) == sum(len(each.slots) for each in song.bars)
+
+
+def test_the_melody_has_a_track_a_channel_and_a_program_of_its_own() -> None:
+    """General MIDI Level 1: program 74 (73 from 0) is the flute; the hands stay on channel 1."""
+    song = load_song(next(path for path in SONGS if path.stem == "second-thoughts"))
+    file = file_of(song)
+    track = file.tracks[3]
+    assert metas(track, NAME) == [(0, b"Melody")]
+    written = melody_notes(song)
+    assert [(n.on, n.key, n.off) for n in smf.notes(track)] == [
+        (ticks(note.onset), note.pitch.midi, ticks(note.end)) for note in written
+    ]
+    channels = [{e.data[0] & 15 for e in t if e.meta is None} for t in file.tracks[1:]]
+    assert channels == [{0}, {0}, {1}]
+    assert next(e.data for e in track if e.meta is None) == bytes([0xC1, 73])
 
 
 CHANGES = """

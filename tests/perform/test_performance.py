@@ -11,10 +11,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from engine.arrange import arrange
+from engine.harmony import analyse
 from engine.part import Dynamic, Part, PartNote, PedalMark, Role
 from engine.perform import Performance, TempoMap, TempoPoint, perform
 from engine.pitch import Pitch
 from engine.song import Hand, Song, read_song
+from engine.song.melody import melody_notes
 
 F = Fraction
 
@@ -282,3 +285,54 @@ def test_seconds_and_places_answer_each_other(points: list[TempoPoint], place: f
 def test_seconds_of_a_steady_tempo() -> None:
     # 120 quarters a minute: a whole note lasts two seconds.
     assert TempoMap([TempoPoint(F(0), 120)]).seconds(F(3, 2)) == pytest.approx(3.0)
+
+
+SUNG = """
+format = 1
+title = "Sung"
+key = "C major"
+meter = "4/4"
+tempo = 80
+
+[[section]]
+name = "A"
+chart = "| C | Am | F | G |"
+right = "1 2 3 2 1 2 3 2"
+left = "R . . ."
+melody = "E4 G4 | A8- | A4 G2 F2 | z4 D4 |"
+"""
+
+
+def test_the_melody_is_a_third_voice_that_no_hand_mutes() -> None:
+    song = read_song(SUNG)
+    part = arrange(song, analyse(song))
+    found = perform(part, song)
+    assert [(n.onset, n.end, n.midi) for n in found.melody] == [
+        (n.onset, n.end, n.pitch.midi) for n in melody_notes(song)
+    ]
+    assert {n.hand for n in found.melody} == {None}
+    assert {n.hand for n in found.notes} == {Hand.LEFT, Hand.RIGHT}
+    assert perform(part, song, hands=[Hand.LEFT]).melody == found.melody
+    assert perform(part, song, melody=False).melody == ()
+    assert perform(part, song, melody=False).notes == found.notes
+
+
+def test_a_melody_note_held_over_the_first_bar_performed_begins_there() -> None:
+    song = read_song(SUNG)
+    part = arrange(song, analyse(song))
+    found = perform(part, song, bars=(3, 4)).melody
+    assert [(n.onset, n.end, n.midi) for n in found] == [
+        (Fraction(0), Fraction(1, 2), 69),
+        (Fraction(1, 2), Fraction(3, 4), 67),
+        (Fraction(3, 4), Fraction(1), 65),
+        (Fraction(3, 2), Fraction(2), 62),
+    ]
+
+
+def test_the_melody_is_louder_than_the_hands_middle() -> None:
+    """Common practice: the melody is louder than the rest."""
+    song = read_song(SUNG)
+    found = perform(arrange(song, analyse(song)), song)
+    hands = [n.velocity for n in found.notes if n.onset < found.melody[-1].end]
+    melody = [n.velocity for n in found.melody]
+    assert sum(melody) / len(melody) > sum(hands) / len(hands) + 5

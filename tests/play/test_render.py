@@ -307,3 +307,19 @@ def test_a_file_that_cannot_be_written_is_told_of(name: str, tmp_path: Path) -> 
     with pytest.raises(FileError) as caught:
         render(scale(1), tmp_path / name, plan())
     assert name.split("/")[-1] in str(caught.value)
+
+
+def test_the_melody_sounds_beside_the_piano_and_falls_silent_alone(tmp_path: Path) -> None:
+    """ISO 16: the melody's A4 is at 440 Hz, and it goes on where a piano note has died away."""
+    sung = replace(note(0, Fraction(3), 69), hand=None)
+    base = score([note(0, Fraction(3), 45)])
+    with_melody = replace(base, performance=replace(base.performance, melody=(sung,)))
+
+    def strength(melody: float) -> float:
+        path = tmp_path / f"{melody}.wav"
+        render(with_melody, path, plan(melody=melody))
+        late = wave(path)[4 * RATE : 5 * RATE].mean(axis=1)
+        spectrum = np.abs(np.fft.rfft(late * np.hanning(len(late))))
+        return float(spectrum[437:444].max() / len(late))
+
+    assert strength(1.0) > 20 * strength(0.0)

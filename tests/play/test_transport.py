@@ -12,8 +12,8 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from engine.perform import PedalMove, TempoPoint
-from engine.play.message import CLICKS, Command, Send
+from engine.perform import PedalMove, Played, TempoPoint
+from engine.play.message import CLICKS, MELODY, ON, PIANO, Command, Send
 from engine.play.score import Beat, Score
 from engine.play.transport import AHEAD, GUARD, Options, State, Transport
 from engine.song import Hand
@@ -419,4 +419,41 @@ def test_whatever_is_done_while_it_plays_no_key_sticks_or_sounds_twice(
         where = session.transport.seen.where(session.now)
         assert 0 <= where.place <= 4
         session.pass_time(wait, step=0.11)
+    session.end()
+
+
+def sung() -> Score:
+    """The scale with a melody of half notes on the keys that the hands strike too."""
+    plain = scale()
+    notes = tuple(
+        Played(Fraction(n, 2), Fraction(n + 1, 2), 60 + n % 8, 90, None) for n in range(8)
+    )
+    return replace(plain, performance=replace(plain.performance, melody=notes))
+
+
+def test_the_melody_sounds_on_its_own_channel_and_is_muted_alone() -> None:
+    session = Session(sung())
+    session.play()
+    session.pass_time(2.5)
+    session.change(melody=0.0)
+    session.pass_time(2)
+    session.change(melody=0.5, left=0.0, right=0.0)
+    session.pass_time(5)
+    session.end()
+    struck = [send.message for send in session.keyboard.heard if send.message.kind == ON]
+    melody = [(each.number, each.value) for each in struck if each.channel == MELODY]
+    assert melody == [(60, 90), (61, 90), (62, 90), (65, 45), (66, 45), (67, 45)]
+    assert max(at for at, _ in session.keyboard.strikes(PIANO)) < 4.6
+
+
+@given(st.lists(st.tuples(st.floats(0.05, 1.2), st.sampled_from([0.0, 0.4, 1.0])), max_size=8))
+@settings(deadline=None, max_examples=40)
+def test_muting_the_melody_at_any_time_leaves_no_key_down(
+    changes: list[tuple[float, float]],
+) -> None:
+    session = Session(sung(), Options(loop=(Fraction(0), Fraction(2))))
+    session.play()
+    for seconds, level in changes:
+        session.pass_time(seconds)
+        session.change(melody=level)
     session.end()

@@ -9,7 +9,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from engine.chord import parse_chord
-from engine.errors import SongError
+from engine.errors import PitchError, SongError
 from engine.key import Key
 from engine.meter import Meter
 from engine.pitch import Interval, Note
@@ -20,12 +20,13 @@ from engine.song import (
     Settings,
     Song,
     build,
-    interval_for_voice,
     interval_to,
+    read_range,
     read_song,
     set_bar_option,
     set_setting,
     transpose,
+    voice_keys,
     write_song,
 )
 from engine.song.abc_move import moved_melody
@@ -148,18 +149,18 @@ def test_every_note_of_a_melody_moves_by_the_interval(text: str, key: str, name:
 def test_a_key_for_a_voice_keeps_the_extremes_rare() -> None:
     tune = song("| C | G | C |", melody="C2 E2 G2 c2 | d2 B2 G4 | c8")  # C4 to D5
     low, high = 57, 76  # A3 to E5
-    interval = interval_for_voice(tune, low, high)
+    interval = voice_keys(tune, low, high)[0].interval
     notes = [note.pitch.midi for note in melody_notes(transpose(tune, interval))]
     assert low + 2 <= min(notes)
     assert max(notes) <= high - 2
-    down = interval_for_voice(tune, 41, 60)  # a bass: an octave or so lower
+    down = voice_keys(tune, 41, 60)[0].interval  # a bass: an octave or so lower
     notes = [note.pitch.midi for note in melody_notes(transpose(tune, down))]
     assert min(notes) >= 41
     assert max(notes) <= 60
     # Without a melody the tonic's octave lies in the middle.
-    assert interval_for_voice(song("| C |"), 60, 72).semitones == 0
-    assert interval_for_voice(song("| C |"), 62, 74).semitones == 2
-    assert interval_for_voice(song("| C |"), 57, 69).semitones == -3
+    assert voice_keys(song("| C |"), 60, 72)[0].interval.semitones == 0
+    assert voice_keys(song("| C |"), 62, 74)[0].interval.semitones == 2
+    assert voice_keys(song("| C |"), 57, 69)[0].interval.semitones == -3
 
 
 def test_a_melody_is_checked_where_it_is_set() -> None:
@@ -170,3 +171,39 @@ def test_a_melody_is_checked_where_it_is_set() -> None:
     assert caught.value.place is not None
     assert caught.value.place.column == 4
     assert set_setting(made, SONG, "title", "x").title == "x"
+
+
+WIDE = """format = 1
+title = "Wide"
+key = "C major"
+meter = "4/4"
+tempo = 80
+
+[[section]]
+name = "A"
+chart = "| C | C |"
+melody = "C4 E4 | G4 c4 |"
+"""
+
+
+def test_keys_for_a_voice_say_how_the_melody_lies_in_each() -> None:
+    """C4 to C5 is an octave: it fits A3–D5 as it stands, and no range of a sixth."""
+    tune = read_song(WIDE)
+    keys = voice_keys(tune, *read_range("A3-D5"))
+    assert len({each.key for each in keys}) == len(keys) == 6
+    assert all(each.fits for each in keys[:3])
+    assert keys[0].says.endswith("all of it lies in the range.")
+    for each in keys:
+        moved = [note.pitch.midi for note in melody_notes(transpose(tune, each.interval))]
+        assert each.outside == sum(not 57 <= midi <= 74 for midi in moved)
+        assert (each.low, each.high) != (None, None)
+    narrow = voice_keys(tune, *read_range("A3-F#4"))[0]
+    assert not narrow.fits
+    assert narrow.below + narrow.above >= 3
+    assert "outside" in narrow.says
+
+
+@pytest.mark.parametrize("text", ["D5-A3", "A3", "low-high", "A3-A3", ""])
+def test_what_is_no_range_is_refused_with_an_example(text: str) -> None:
+    with pytest.raises(PitchError, match="A3-D5"):
+        read_range(text)

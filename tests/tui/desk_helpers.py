@@ -9,10 +9,20 @@ from textual.pilot import Pilot
 
 from engine.play import Player
 from engine.song import read_song
-from engine.workshop import Cursor, Effect, Work, open_work, performance_of, stages
+from engine.workshop import (
+    Cursor,
+    Effect,
+    Find,
+    Work,
+    answer,
+    open_work,
+    performance_of,
+    stages,
+)
 from tui.app import Workshop
 from tui.commands import Keymap
 from tui.keys import press
+from tui.lists import found
 from tui.maker import Make, Perform
 from tui.settings import Options
 
@@ -72,13 +82,18 @@ def after(work: Work, keys: str | list[str]) -> Work:
 
 
 def ran(work: Work, keys: str | list[str]) -> tuple[Work, list[Effect]]:
-    """The work after keys, and everything it asked for."""
+    """The work after keys, and everything it asked for; what is looked for is found at once."""
     effects: list[Effect] = []
     for key in keys:
         name = NAMED.get(key, key)
         character = " " if key == " " else (key if len(key) == 1 and key not in NAMED else None)
         work, asked = press(work, name, character, Keymap())
-        effects += asked
+        for effect in asked:
+            if isinstance(effect, Find):
+                work, more = found(work, answer(effect.ask), Keymap())
+                effects += more
+            else:
+                effects.append(effect)
     return work, effects
 
 
@@ -102,7 +117,12 @@ async def settled(pilot: Pilot[int]) -> None:
     assert isinstance(app, Workshop)
     for _ in range(1000):
         await pilot.pause()
-        if app.maker.idle and app.stages.song == app.work.shown and app.stages.part is not None:
+        if (
+            app.maker.idle
+            and app.finder.idle
+            and app.stages.song == app.work.shown
+            and app.stages.part is not None
+        ):
             await pilot.pause()
             return
         await asyncio.sleep(0.005)

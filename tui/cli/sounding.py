@@ -20,10 +20,11 @@ _BARS = re.compile(r"(\d+)(?:-(\d+))?")
 
 @dataclass(frozen=True, slots=True)
 class Stretch:
-    """What is to sound: bars from 1 inclusive or None for all, hands, tempo as a factor."""
+    """What is to sound: bars from 1 inclusive or None for all, hands, melody, tempo as a factor."""
 
     bars: tuple[int, int] | None
     hands: tuple[Hand, ...]
+    melody: bool
     factor: float
     click: bool
     count_in: int
@@ -53,6 +54,9 @@ def add_stretch(parser: argparse.ArgumentParser) -> None:
     parser.add_argument(
         "--hands", choices=("left", "right", "both"), default="both", help="which hands play"
     )
+    parser.add_argument(
+        "--no-melody", action="store_true", help="without the song's melody, if it has one"
+    )
     parser.add_argument("--click", action="store_true", help="with the metronome")
     parser.add_argument("--count-in", action="store_true", help="with a bar counted in")
 
@@ -67,7 +71,8 @@ def read_stretch(args: argparse.Namespace, song: Song) -> Stretch:
         if not 5 <= args.tempo <= 400:
             raise InputError(f"a tempo of {args.tempo:g} cannot be played", "write 5 to 400")
         factor = args.tempo / _first_tempo(bars, song)
-    return Stretch(bars, hands, factor, args.click, int(args.count_in))
+    melody = not args.no_melody
+    return Stretch(bars, hands, melody, factor, args.click, int(args.count_in))
 
 
 def _first_tempo(bars: tuple[int, int] | None, song: Song) -> float:
@@ -98,6 +103,7 @@ def performed(
         part,
         song,
         hands=stretch.hands,
+        melody=stretch.melody,
         timing=timing,
         bars=stretch.bars,
         tempo_scale=stretch.factor,

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import argparse
 import re
+import sys
 from typing import TYPE_CHECKING
 
-from engine.errors import KeyNameError, PitchError, Place
+from engine.errors import KeyNameError, Place
 from engine.key import Key
-from engine.pitch import NOTE_PATTERN, Interval, Note, Pitch
-from engine.song import Song, interval_for_voice, interval_to, transpose, write_song
+from engine.pitch import NOTE_PATTERN, Interval, Note
+from engine.song import Song, interval_to, read_range, transpose, voice_keys, write_song
 from tui.cli.songs import add_songs, open_song, put
 
 if TYPE_CHECKING:
@@ -36,7 +37,10 @@ def run(args: argparse.Namespace) -> int:
     elif args.by is not None:
         interval = Interval.parse(args.by)
     else:
-        interval = interval_for_voice(song, *_range(args.voice))
+        best = voice_keys(song, *read_range(args.voice), count=1)[0]
+        if not best.fits or best.count == 0:
+            print(f"alberti: {best.key}: {best.says}", file=sys.stderr)
+        interval = best.interval
     put(write_song(transpose(song, interval), source.text), args.output)
     return 0
 
@@ -53,17 +57,3 @@ def _tonic(text: str, song: Song) -> Note:
             Place(1, len(text), text=text),
         )
     return key.tonic
-
-
-def _range(text: str) -> tuple[int, int]:
-    """The MIDI numbers of a range like `A3-D5`. Raises PitchError."""
-    match = re.fullmatch(rf"\s*({NOTE_PATTERN}\d)\s*[-–]\s*({NOTE_PATTERN}\d)\s*", text)
-    if match:
-        low, high = Pitch.parse(match[1]).midi, Pitch.parse(match[2]).midi
-        if low < high:
-            return low, high
-    raise PitchError(
-        f"“{text}” is not a range",
-        "write the lowest and the highest note, like A3-D5; middle C is C4",
-        Place(1, max(1, len(text)), text=text),
-    )

@@ -1,12 +1,15 @@
-"""The chart pane: four bars a line, sections lettered at the left, chord over numeral."""
+"""The chart pane: four bars a line, sections lettered at the left: melody, chord, numeral."""
 
 from __future__ import annotations
 
-from engine.song import Bar, SlotKind
+from fractions import Fraction
+
+from engine.song import Bar, SlotKind, Song
 from engine.workshop import EntryKind, Pane, chart_lines, line_of, symbol_fault
 from tui.draw import Sheet, cut
 from tui.view import View, slot_text
 from tui.widgets.line import draw_entry, pane_rule
+from tui.widgets.melody import SIGN, draw_melody, has_melody
 
 #: Columns at the left: the section's letter and, in narrow charts, the line's first bar number.
 GUTTER, NARROW_GUTTER = 3, 5
@@ -16,9 +19,24 @@ SHORTER = (("sus4", "sus"), ("maj", "M"), ("add9", "9"))
 
 
 def line_height(view: View, height: int) -> int:
-    """Rows a line of the chart takes: chord, numeral and, where there is room, a blank."""
+    """Rows a line of the chart takes: chord, numeral and, where there is room, a blank.
+
+    A melody stands over the chords where no line goes out of sight for it.
+    """
     lines = len(chart_lines(view.work.shown))
-    return 3 if lines * 3 - 1 <= height else 2
+    least = 2 + melody_rows(view, height)
+    return least + 1 if lines * (least + 1) - 1 <= height else least
+
+
+def wanted_rows(song: Song) -> int:
+    """The rows that the pane would have: its lines three rows each, and one for a melody."""
+    return len(chart_lines(song)) * 3 + has_melody(song)
+
+
+def melody_rows(view: View, height: int) -> int:
+    """1 where the chart has a row for the melody over each line, else 0."""
+    song = view.work.shown
+    return int(has_melody(song) and len(chart_lines(song)) * 3 <= height)
 
 
 def scrolled(view: View, top: int, height: int) -> int:
@@ -35,22 +53,45 @@ def draw_chart(view: View, width: int, height: int, top: int = 0) -> Sheet:
     """The pane with its rule; `top` is the first line of the chart shown."""
     sheet = Sheet(width, height)
     pane_rule(sheet, view, Pane.CHART, "chart", _where(view))
-    step = line_height(view, height - 1)
+    step, sung = line_height(view, height - 1), melody_rows(view, height - 1)
     lines = chart_lines(view.work.shown)
     gutter = GUTTER if (width - GUTTER) // 4 >= NUMBERED else NARROW_GUTTER
     cell = (width - gutter - 1) // 4
     for row, line in enumerate(lines[top:]):
-        y = 1 + row * step
+        y = 1 + sung + row * step
         if y >= height:
             break
+        if sung:
+            _melody(sheet, view, line, y - 1, gutter, cell)
         _line(sheet, view, line, y, gutter, cell)
-    _entry(sheet, view, top, step, gutter, cell)
+    _entry(sheet, view, 1 + sung - top * step, step, gutter, cell)
     return sheet
 
 
 def _where(view: View) -> str:
-    first, last = view.work.selection
-    return f"bars {first}–{last} selected" if view.work.anchor is not None else ""
+    work = view.work
+    first, last = work.selection
+    if work.anchor is not None:
+        return f"bars {first}–{last} selected"
+    return "* its notes changed" if work.marks else ""
+
+
+def _melody(
+    sheet: Sheet, view: View, line: tuple[int, ...], y: int, gutter: int, cell: int
+) -> None:
+    """The melody over a line of the chart, each note over the beat it begins on."""
+    song = view.work.shown
+    if song.sections[song.bars[line[0] - 1].section].melody:
+        sheet.put(1, y, SIGN, "melody")
+    for column, number in enumerate(line):
+        bar = song.bars[number - 1]
+        left = gutter + column * cell + (4 if cell >= NUMBERED else 1)
+        until = gutter + (column + 1) * cell
+
+        def place(at: Fraction, bar: Bar = bar, left: int = left, until: int = until) -> int:
+            return left + int(at / bar.meter.bar * (until - left))
+
+        draw_melody(sheet, song, bar, y, place, until)
 
 
 def _line(sheet: Sheet, view: View, line: tuple[int, ...], y: int, gutter: int, cell: int) -> None:
@@ -95,9 +136,12 @@ def _bar(sheet: Sheet, view: View, bar: Bar, x: int, y: int, cell: int) -> None:
         left += 3 if bar.number < 100 else 4
     if bar.own.keep is not None:
         sheet.put(x + cell - 1, y, "■", "good")
+    until = end = x + cell
     if any(found.bar == bar.number and not found.waived for found in view.stages.findings):
-        sheet.put(x + cell - 1, y + 1, "!", "trouble")
-    until = x + cell
+        end -= 1
+        sheet.put(end, y + 1, "!", "trouble")
+    if bar.number in work.marks:
+        sheet.put(end - 1, y + 1, "*", "dim")
     if bar.number in view.clean:
         mark = f"♩{view.clean[bar.number]:g}"
         sheet.put(until - len(mark), y + 1, mark, "good")
@@ -177,13 +221,14 @@ def _numeral_style(view: View, bar: Bar, slot: int) -> str:
     return "outside" if reading and reading.outside else "numeral"
 
 
-def _entry(sheet: Sheet, view: View, top: int, step: int, gutter: int, cell: int) -> None:
+def _entry(sheet: Sheet, view: View, first: int, step: int, gutter: int, cell: int) -> None:
+    """The chord or bar being typed; the chart's first line would stand at row `first`."""
     entry = view.entry_in(Pane.CHART)
     if entry is None or entry.kind not in (EntryKind.CHORD, EntryKind.BAR):
         return
     song = view.work.shown
     line = line_of(song, entry.at.bar)
-    y = 1 + (line - top) * step
+    y = first + line * step
     column = chart_lines(song)[line].index(entry.at.bar)
     x = gutter + column * cell + (4 if cell >= NUMBERED else 1)
     bar = song.bars[entry.at.bar - 1]

@@ -10,10 +10,11 @@ from engine.errors import ChordError
 from engine.part import Shape
 from engine.pitch import Pitch
 from engine.song import Bar, Hand, SlotKind
-from engine.workshop import EntryKind, Hands, Pane, symbol_fault
+from engine.workshop import EntryKind, Hands, Pane, reharmonise, symbol_fault
 from tui.draw import Sheet, cut, wrapped
 from tui.view import Sounding, View
 from tui.widgets.about import about, degree_names, signed_symbol
+from tui.widgets.advice import draw_singing, draw_verdict, is_of
 from tui.widgets.keys import draw_keys
 from tui.widgets.lane_plan import index_of
 from tui.widgets.line import pane_rule
@@ -29,7 +30,7 @@ def draw_chord(view: View, width: int, height: int) -> Sheet:
     slot = bar.slots[min(view.work.cursor.slot, len(bar.slots) - 1)]
     beat = beat_text(bar.beat_of(slot.onset))
     pane_rule(sheet, view, Pane.CHORD, "chord", f"bar {bar.number}, beat {beat}")
-    if _typing(sheet, view):
+    if _typing(sheet, view) or draw_singing(sheet, view):
         return sheet
     if slot.kind is SlotKind.OPEN:
         _words(sheet, 1, "This bar is open. o offers chords for it; a letter A–G writes one.")
@@ -93,7 +94,11 @@ def _typing(sheet: Sheet, view: View) -> bool:
     from engine.harmony import read_chord
 
     reading = read_chord(chord, view.bar.key)
-    _lines(sheet, about(reading, None, roomy=_roomy(sheet)), _identity(sheet, reading))
+    y = _identity(sheet, reading)
+    weighed = view.work.weighed
+    if weighed is not None and weighed.ask == reharmonise.weighing(view.work, entry):
+        y = draw_verdict(sheet, y, weighed)
+    _lines(sheet, about(reading, None, roomy=_roomy(sheet)), y)
     return True
 
 
@@ -102,6 +107,9 @@ def _reading(sheet: Sheet, view: View, bar: Bar, onset: Fraction, reading: Chord
     keys = sheet.height >= 9
     bottom = sheet.height - (3 if sheet.height >= 13 else 2) if keys else sheet.height
     y = _identity(sheet, reading)
+    weighed = view.work.weighed
+    if weighed is not None and is_of(weighed, view, bar, onset):
+        y = draw_verdict(sheet, y, weighed)
     lines = about(reading, view.reading_after(reading), roomy=_roomy(sheet))
     if shape is not None and _roomy(sheet):
         lines.insert(min(2, len(lines)), ("shape", "  ".join(p.symbol for p in shape.pitches)))

@@ -12,6 +12,7 @@ from engine.workshop import (
     Work,
     dial,
     loop_text,
+    practice,
     stepping,
     typing,
 )
@@ -22,12 +23,14 @@ from tui.widgets.about import signed_symbol
 from tui.widgets.chart import section_letter
 from tui.widgets.chord import beat_text
 from tui.widgets.line import draw_entry
+from tui.widgets.melody import has_melody
 
 #: What asks for a line below the panes rather than in one.
 _ASKED_BELOW = {
+    EntryKind.MELODY: "Melody",
     EntryKind.TEMPO: "Playing tempo",
     EntryKind.LOOP: "Loop bars, or from beat to beat like 7.3-8.2",
-    EntryKind.TRANSPOSE: "To which key, or by which interval",
+    EntryKind.TRANSPOSE: "To which key, by which interval, or for a voice like A3-D5",
     EntryKind.GO_TO: "Go to bar",
     EntryKind.SAVE_AS: "Save as",
     EntryKind.RENDER: "Write to (.wav .mid .musicxml .pdf; sheets .lesson.pdf .lead.pdf)",
@@ -74,10 +77,16 @@ def draw_transport(view: View, width: int) -> Sheet:
         label = _ASKED_BELOW.get(entry.kind) or f"{entry.name} of {entry.extent}"
         if entry.kind is EntryKind.DIAL:
             label = dial(entry.name).title
+        if entry.kind is EntryKind.MELODY:
+            bars = practice.shown((entry.at.bar, entry.last))
+            label = f"Melody of bar{'s' if entry.last > entry.at.bar else ''} {bars}"
         x = sheet.put(1, 0, f"{label}: ", "bold")
         draw_entry(sheet, x, 0, entry, typing.fault(view.work), least=12)
-        text, tone = view.work.notice
-        sheet.put(x + max(14, len(entry.text) + 3), 0, text, tone)
+        at = x + max(14, len(entry.text) + 3)
+        text, style = view.work.notice.text, str(view.work.notice.tone)
+        if typing.fault(view.work) is not None:
+            text, style, _ = _said(view, width - at - 1)
+        sheet.put(at, 0, cut(text, width - at - 1), style)
         return sheet
     ends = [1]
     for text, style in _state(view, width):
@@ -119,6 +128,8 @@ def _state(view: View, width: int) -> list[tuple[str, str]]:
         found.append((work.hands.value, "dim"))
     if work.transpose:
         found.append((f"heard {work.transpose:+d}", "bold"))
+    if not work.melody and has_melody(work.shown):
+        found.append(("melody off", "bold"))
     if work.click:
         found.append(("click", ""))
     if work.count_in:
@@ -198,10 +209,17 @@ def _hints(view: View, keymap: Keymap) -> tuple[tuple[str, str], ...]:
         return (("Enter", "take it"), *better, ("Esc", "leave it"))
     if work.chooser is not None:
         keys: tuple[tuple[str, str], ...] = (("↑ ↓", "move"), ("Enter", "take it"))
+        heard = ("Space", "stop" if work.playing else "hear it")
         if work.chooser.kind is ListKind.FIGURES:
             keys += (("Tab", "for bar, section or song"), ("Space", "play"))
         if work.chooser.kind is ListKind.CHORDS:
-            keys += (("Space", "hear it"), ("Tab", "A against B"), ("a", "at all like places"))
+            one = work.anchor is None
+            keys = (("Enter", "take it"), *((("a", "all like places"),) if one else ()))
+            keys += (("Tab", "A/B"), ("← →", "near, far"), heard)
+            if len(work.bar.slots) > 1 and one:
+                keys += (("o", "chord or bar"),)
+        if work.chooser.kind in (ListKind.MOVES, ListKind.VOICE):
+            keys += (("Tab", "A/B"), heard)
         if work.chooser.kind is ListKind.DIALS:
             keys = (("↑ ↓", "move"), ("← →", "turn"), ("Enter", "set it"), ("Space", "play"))
         if work.chooser.kind is ListKind.PLAN:

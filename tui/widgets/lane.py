@@ -19,6 +19,7 @@ from tui.widgets.lane_plan import (
     plan,
 )
 from tui.widgets.line import draw_entry, pane_rule
+from tui.widgets.melody import SIGN, draw_melody, has_melody
 from tui.widgets.step_keys import ROWS as STEP_ROWS
 from tui.widgets.step_keys import draw_step_keys
 
@@ -54,13 +55,16 @@ def draw_lane(view: View, width: int, height: int, shown: LanePlan) -> Sheet:
     for name, least, there in (("pedal", 9, True), ("finger", 10, fingered), ("arc", 13, True)):
         if height >= least and there and not stepping:
             foot.append(name)
-    room = height - 2 - (STEP_ROWS if stepping else len(foot))
+    sung = int(has_melody(view.work.shown) and height >= 9)
+    top = 2 + sung
+    room = height - top - (STEP_ROWS if stepping else len(foot))
     rows = pitch_rows(notes, room)
-    top = 2
     for columns in shown.bars:
-        _bar_line(sheet, columns.x, top - 1, top + room)
+        _bar_line(sheet, columns.x, 1, top + room)
         _ruler(sheet, view, shown, columns.bar.number)
-    _bar_line(sheet, shown.right, top - 1, top + room)
+    _bar_line(sheet, shown.right, 1, top + room)
+    if sung:
+        _melody(sheet, view, shown)
     for number, row in enumerate(rows):
         _pitch_row(sheet, top + number, row, notes, shown)
     y = top + room
@@ -108,6 +112,15 @@ def _amounts(sheet: Sheet, view: View) -> None:
     sheet.put(sheet.width - len(text) - 1, 0, text, "dim")
 
 
+def _melody(sheet: Sheet, view: View, shown: LanePlan) -> None:
+    """The melody under the ruler, muted where it does not sound."""
+    word = f"{SIGN} mel" if view.work.melody else f"{SIGN} off"
+    sheet.put(1, 2, word, "melody" if view.work.melody else "faint")
+    for item in shown.bars:
+        until = item.x + item.width
+        draw_melody(sheet, view.work.shown, item.bar, 2, item.column, until)
+
+
 def _bar_line(sheet: Sheet, x: int, y: int, until: int) -> None:
     for row in range(y, until):
         sheet.put(x, row, "│", "rule")
@@ -118,7 +131,8 @@ def _ruler(sheet: Sheet, view: View, shown: LanePlan, number: int) -> None:
     columns = next(item for item in shown.bars if item.bar.number == number)
     bar = columns.bar
     glow = number in view.glow
-    x = sheet.put(columns.x + 1, 1, f"{number} ", "faint")
+    mark = "*" if number in view.work.marks else " "
+    x = sheet.put(columns.x + 1, 1, f"{number}{mark}", "dim" if mark == "*" else "faint")
     for slot in bar.slots:
         at, style = max(columns.column(slot.onset), x), "glow" if glow else "bold"
         x = sheet.put(at, 1, slot_text(slot), style, until=columns.x + columns.width) + 1

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-from engine.workshop import Chooser, ListKind
+from engine.workshop import About, Chooser, ListKind, practice
 from tui.commands import Keymap
 from tui.draw import Sheet, cut, wrapped
 from tui.item import Item
-from tui.lists import items
+from tui.lists import BESIDE, items
 from tui.view import View
 
 #: Columns that the keys take in the lists of commands and keys.
@@ -26,16 +26,21 @@ def draw_list(view: View, width: int, height: int, keymap: Keymap) -> Sheet:
     x = sheet.put(1, 0, f" {_title(view, chooser)} ", "focus")
     if chooser.query:
         sheet.put(x + 1, 0, f" {chooser.query}… ", "bold")
+    elif chooser.kind is ListKind.CHORDS:
+        _nearness(sheet, x, view.work.nearness)
     keys = 6 if chooser.kind is ListKind.PLAN else 1 if chooser.kind is ListKind.DIALS else KEYS
     index = min(chooser.index, max(0, len(found) - 1))
-    beside = chooser.kind in (ListKind.FIGURES, ListKind.CHORDS)
-    foot = min(5, max(2, height // 3)) if beside else 0
+    beside = chooser.kind in BESIDE
+    least = min(5, max(3, height * 2 // 5))
+    foot = max(least, min(9, height - 1 - len(found))) if beside else 0
     room = max(1, height - 1 - foot)
     top = min(max(0, index - room // 2), max(0, len(found) - room))
     if not found:
         sheet.put(2, 1, "nothing fits", "dim")
     for row, item in enumerate(found[top : top + room]):
         _item(sheet, 1 + row, item, picked=top + row == index, beside=beside, keys=keys)
+    if beside and index and found and chooser.kind is not ListKind.FIGURES:
+        _letters(sheet, view, index - top, first=top == 0)
     if beside and found:
         _detail(sheet, found[index], height - foot)
     return sheet
@@ -44,10 +49,33 @@ def draw_list(view: View, width: int, height: int, keymap: Keymap) -> Sheet:
 def _title(view: View, chooser: Chooser) -> str:
     if chooser.kind is ListKind.FIGURES:
         return f"{chooser.hand} hand, {chooser.extent}"
+    if chooser.kind is ListKind.CHORDS and chooser.ask is not None:
+        ask = chooser.ask
+        if ask.about is About.BARS:
+            return f"bars {practice.shown((ask.bar, ask.last))}"
+        return f"whole bar {ask.bar}" if ask.about is About.BAR else f"bar {ask.bar}"
     found = view.work.sitting
     if chooser.kind is ListKind.PLAN and found is not None:
         return f"practice plan: {found.extent}, {found.minutes} minutes; {view.today()}"
     return str(chooser.kind)
+
+
+def _nearness(sheet: Sheet, x: int, nearness: float) -> None:
+    """How far from the present harmony the list goes, `near ▮▮▯▯ far`, as much as fits."""
+    filled = round(nearness * 4)
+    bars = "▮" * filled + "▯" * (4 - filled)
+    for text in (f" near {bars} far ", f" {bars} "):
+        if x + len(text) < sheet.width:
+            sheet.put(sheet.width - len(text) - 1, 0, text, "dim")
+            return
+
+
+def _letters(sheet: Sheet, view: View, row: int, *, first: bool) -> None:
+    """A beside what stands, B beside what is tried out; the one that is heard is marked."""
+    tried = view.work.trial is not None
+    sheet.put(sheet.width - 3, 1 + row, "►B" if tried else " B", "picked")
+    if first:
+        sheet.put(sheet.width - 3, 1, "►A" if not tried else " A", "bold" if not tried else "dim")
 
 
 def _item(sheet: Sheet, y: int, item: Item, *, picked: bool, beside: bool, keys: int) -> None:

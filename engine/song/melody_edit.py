@@ -1,0 +1,157 @@
+"""A melody typed bar by bar: the text of some bars, and the song with another in its place."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from fractions import Fraction
+
+from engine.errors import Place, SongError
+from engine.song.abc import AbcMusic, read_abc
+from engine.song.abc_bars import MelodyText, rest
+from engine.song.melody import melody_notes
+from engine.song.options import Scope, set_setting
+from engine.song.value import Bar, Song
+
+_CURE = "edit the section's whole melody as text"
+
+
+@dataclass(frozen=True, slots=True)
+class _Stretch:
+    """Some bars of one section with its melody's text."""
+
+    index: int
+    section: tuple[Bar, ...]
+    bars: tuple[Bar, ...]
+    melody: MelodyText
+
+    @property
+    def start(self) -> Fraction:
+        """When the first bar begins, from the section's start."""
+        return self.bars[0].start - self.section[0].start
+
+    @property
+    def end(self) -> Fraction:
+        return self.bars[-1].end - self.section[0].start
+
+    @property
+    def fields(self) -> str:
+        """The note text's own fields in force there."""
+        return self.melody.fields_at(self.start)
+
+
+def _stretch(song: Song, first: int, last: int) -> _Stretch:
+    if not 1 <= first <= last <= len(song.bars):
+        raise SongError(f"there are no bars {first}–{last}", f"bars go to {len(song.bars)}")
+    bars = song.bars[first - 1 : last]
+    index = bars[0].section
+    if bars[-1].section != index:
+        raise SongError(
+            f"bars {first}–{last} lie in two sections", "choose bars of one section at a time"
+        )
+    own = tuple(bar for bar in song.bars if bar.section == index)
+    text = MelodyText(song.sections[index].melody or "", own[0].key, own[0].meter)
+    return _Stretch(index, own, bars, text)
+
+
+def melody_text(song: Song, first: int, last: int) -> str:
+    """The melody of some bars of one section as ABC note text; empty where there is none.
+
+    Raises SongError for bars of two sections, or where a note is held over a bar line untied.
+    """
+    where = _stretch(song, first, last)
+    found = where.melody.between(where.start, where.end)
+    if found is None:
+        raise SongError(f"a note of the melody lasts over the bar line at bar {first}", _CURE)
+    return "" if found and not _sounds(where, found) else found
+
+
+def melody_unit(song: Song, bar: int) -> Fraction:
+    """What a plain letter lasts in a bar's melody, in whole notes."""
+    where = _stretch(song, bar, bar)
+    return where.melody.unit_at(where.start)
+
+
+def set_melody(song: Song, first: int, last: int, text: str) -> Song:
+    """The song with a text as the melody of some bars; what is missing of a bar is rest.
+
+    Bars are parted by `|`. Raises SongError, its place in the text, for what cannot be read
+    or lasts longer than its bar, and as `melody_text` does.
+    """
+    where = _stretch(song, first, last)
+    written, unit = [], where.melody.unit_at(where.start)
+    parts = _parts(text)
+    if len(parts) > len(where.bars):
+        raise SongError(
+            f"these are {len(parts)} bars of melody for {len(where.bars)}",
+            "choose more bars, or leave out a |",
+            Place(parts[len(where.bars)][0] + 1, max(1, len(text)), text=text),
+        )
+    for number, bar in enumerate(where.bars):
+        column, own = parts[number] if number < len(parts) else (0, "")
+        music = _read(where, own, column, text)
+        missing = bar.meter.bar - music.end
+        if missing < 0:
+            raise _too_long(where, music, bar, own, column, text)
+        filled = own.split() + ([rest(missing, unit)] if missing else [])
+        written.append(" ".join(filled))
+    begins = [bar.start - where.section[0].start for bar in where.section]
+    begins = [time for time in begins if time <= where.start]
+    found = where.melody.with_text(begins, " | ".join(written), where.end)
+    if found is None:
+        raise SongError(f"a note of the melody lasts over the bar line at bar {first}", _CURE)
+    edited = set_setting(song, Scope(section=where.index), "melody", found)
+    span = where.section[0].start, where.section[-1].end
+    if any(span[0] <= note.onset < span[1] for note in melody_notes(edited)):
+        return edited
+    return set_setting(song, Scope(section=where.index), "melody", None)
+
+
+def _sounds(where: _Stretch, text: str) -> bool:
+    return any(note.pitches for note in _read(where, text, 0, text).notes)
+
+
+def _parts(text: str) -> list[tuple[int, str]]:
+    """Each bar's text with the column it begins at; a last bar line adds no bar."""
+    parts, at = [], 0
+    for piece in text.split("|"):
+        parts.append((at, piece))
+        at += len(piece) + 1
+    while len(parts) > 1 and not parts[-1][1].strip():
+        parts.pop()
+    return parts
+
+
+def _read(where: _Stretch, own: str, column: int, text: str) -> AbcMusic:
+    """A bar's text read with the fields in force. Raises SongError, its place in the whole text."""
+    try:
+        return read_abc(where.fields + own, where.melody.key, where.melody.meter)
+    except SongError as error:
+        at = (error.place.column if error.place else 1) - len(where.fields) + column
+        length = error.place.length if error.place else 1
+        place = Place(max(1, at), length, text=text)
+        raise SongError(error.message, error.cure, place) from None
+
+
+def _too_long(
+    where: _Stretch, music: AbcMusic, bar: Bar, own: str, column: int, text: str
+) -> SongError:
+    """The note that lasts beyond its bar, with its place."""
+    heads = 0
+    place = Place(column + 1, max(1, len(own)), text=text)
+    for note in music.notes:
+        if note.onset + note.duration > bar.meter.bar:
+            if note.pitches:
+                head = music.heads[heads].place
+                place = Place(column + head.column - len(where.fields), head.length, text=text)
+            break
+        heads += len(note.pitches)
+    beats = (music.end - bar.meter.bar) / bar.meter.beat
+    return SongError(
+        f"bar {bar.number} is {_count(beats)} too long",
+        "shorten a note, or choose two bars and write | between them",
+        place,
+    )
+
+
+def _count(beats: Fraction) -> str:
+    return "one beat" if beats == 1 else f"{beats} beats" if beats > 1 else f"{beats} beat"

@@ -1,0 +1,74 @@
+"""The melody over the bars: one row of note names at their times, dashes where one is held."""
+
+from __future__ import annotations
+
+from collections import deque
+from collections.abc import Callable
+from fractions import Fraction
+
+from engine.errors import AlbertiError
+from engine.song import Bar, Song
+from engine.song.melody import MelodyNote, melody_notes
+from tui.draw import Sheet
+
+SIGN = "♪"
+
+
+class MelodyIndex:
+    """A song's melody bar by bar, so that drawing some bars looks at no others.
+
+    `sounding` are the notes that sound in a bar, those held into it too.
+    """
+
+    def __init__(self, song: Song) -> None:
+        self.song = song
+        self.sounding: dict[int, list[MelodyNote]] = {}
+        try:
+            notes = melody_notes(song)
+        except AlbertiError:
+            notes = ()
+        bars = song.bars
+        for note in notes:
+            number = song.bar_at(note.onset).number
+            while number <= len(bars) and bars[number - 1].start < note.end:
+                self.sounding.setdefault(number, []).append(note)
+                number += 1
+
+
+_INDEXED: deque[MelodyIndex] = deque(maxlen=4)
+
+
+def melody_of(song: Song) -> MelodyIndex:
+    """The index of a song's melody, made once for the very same song."""
+    for known in _INDEXED:
+        if known.song is song:
+            return known
+    made = MelodyIndex(song)
+    _INDEXED.append(made)
+    return made
+
+
+def has_melody(song: Song) -> bool:
+    """Whether any section has a melody."""
+    return any(section.melody for section in song.sections)
+
+
+def draw_melody(
+    sheet: Sheet, song: Song, bar: Bar, y: int, column: Callable[[Fraction], int], until: int
+) -> None:
+    """A bar's melody on a row: `column` is where a place of the bar stands, `until` where it ends.
+
+    A name without room keeps a dot.
+    """
+    notes = melody_of(song).sounding.get(bar.number, [])
+    for number, note in enumerate(notes):
+        here = max(note.onset, bar.start)
+        x = column(here - bar.start)
+        after = notes[number + 1].onset if number + 1 < len(notes) else bar.end
+        room = (column(after - bar.start) if after < bar.end else until) - x
+        end = column(note.end - bar.start) if note.end < bar.end else until
+        name = "╶" if note.onset < bar.start else note.pitch.note.symbol
+        if len(name) > room:
+            name = "·"
+        x = sheet.put(x, y, name, "melody", until=until)
+        sheet.put(x, y, "╶" * (end - x - 1), "held", until=until)
