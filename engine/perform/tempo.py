@@ -41,7 +41,9 @@ def tempo_points(
             for beat in range(bar.meter.beats):
                 at = bar.start + beat * bar.meter.beat
                 middle = float((at + bar.meter.beat / 2 - start) / (end - start))
-                mark(at, quarters(bar) * scale * ritard.share(middle))
+                # A song's first beat is in tempo, so that even the shortest tells its tempo.
+                share = ritard.share(middle) if at > bars[0].start else 1.0
+                mark(at, quarters(bar) * scale * share)
     return tuple(points)
 
 

@@ -11,16 +11,15 @@ from fractions import Fraction
 from engine.chord import Chord, is_no_chord, parse_chord
 from engine.errors import InputError
 from engine.exchange.read.hands import split_hands
+from engine.exchange.read.pulse import in_time, pressed_at
 from engine.exchange.read.quantise import GridBar, Quantiser
-from engine.exchange.read.smf import Message, MidiFile, read_smf
+from engine.exchange.read.smf import DRUMS, Message, MidiFile, read_smf
 from engine.exchange.read.source import Source, SourceChord, SourceNote, Sure
 from engine.key import Key
 from engine.meter import Meter
 from engine.pitch import Note
 from engine.song import Hand
 
-DRUMS = 9  # General MIDI channel 10, counted from 0
-_SUSTAIN = 64
 _SUNG = ("melod", "vocal", "voice", "lead", "sing", "solo")
 MOST_BARS = 2000
 _OPEN = "?"  # how a bar without a chord yet is written
@@ -42,56 +41,30 @@ def read_midi(data: bytes, file: str = "", *, symbols: bool = True) -> Source:
 
     Raises FileError where the file cannot be read.
     """
-    midi = read_smf(data, file)
+    midi, guesses = in_time(read_smf(data, file))
     source = Source("a Standard MIDI File")
+    source.remarks += [(Fraction(-1), Sure.GUESSED, text) for text in guesses]
     names = [_name(track) for track in midi.tracks]
     struck = _notes(midi, source)
     source.title = names[0] if names and not _has_notes(midi.tracks[0]) else ""
     texts = [text for track in midi.tracks for text in _chord_texts(track)] if symbols else []
     chords = sorted(texts, key=lambda text: text[0])
-    last = max([*(note.end for note in struck), *(tick + 1 for tick, _ in chords)], default=0)
+    late = midi.division  # a last note held a little over its bar makes no bar more
+    ends = [max(note.tick + 1, note.end - late) for note in struck]
+    last = max([*ends, *(tick + 1 for tick, _ in chords)], default=0)
     bars = _bars(midi, source, last)
     quantiser = Quantiser([note.tick for note in struck], bars, midi.division)
     _texts(midi, source, quantiser, chords)
     _assign(struck, names, source, quantiser)
     source.bars = [bar.start for bar in bars]
     source.end = bars[-1].start + bars[-1].length if bars else Fraction(0)
-    source.pedal = _presses(midi, struck, quantiser)
+    attacks = sorted({note.tick for note in struck})
+    source.pedal = sorted({quantiser.onset(tick) for tick in pressed_at(midi, attacks)})
     if quantiser.tuplets:
         source.remarks.append(
             (Fraction(-1), Sure.GUESSED, f"tuplets in {quantiser.tuplets} bars")
         )  # fmt: skip
     return source
-
-
-def _presses(midi: MidiFile, struck: Sequence[_Struck], quantiser: Quantiser) -> list[Fraction]:
-    """Where the pedal is pressed anew: at the attack that a change of pedal catches.
-
-    Players lift it at the attack and press it again a little later (ASAP dataset: release 10 ms
-    after the bass, pressed again at 121 ms), so the lift tells the place where there is one.
-    """
-    moves = sorted(
-        (message.tick, message.data[1] >= 64)
-        for track in midi.tracks
-        for message in track
-        if message.status == 0xB0 and message.data[0] == _SUSTAIN
-    )
-    attacks = sorted({note.tick for note in struck})
-    near = midi.division // 8
-    out: set[Fraction] = set()
-    lifted: int | None = None
-    down = False
-    for tick, pressed in moves:
-        if pressed and not down:
-            at = tick if lifted is None or tick - lifted > midi.division else lifted
-            caught = bisect_right(attacks, at + near) - 1
-            if caught >= 0 and at - attacks[caught] < midi.division:
-                at = attacks[caught]
-            out.add(quantiser.onset(at))
-        elif down and not pressed:
-            lifted = tick
-        down = pressed
-    return sorted(out)
 
 
 def _name(track: Sequence[Message]) -> str:
@@ -156,8 +129,6 @@ def _bars(midi: MidiFile, source: Source, last: int) -> list[GridBar]:
             changes[message.tick] = Meter.of(min(32, message.data[0]), 2 ** message.data[1])
     if 0 not in changes:
         changes[0] = Meter.of(4, 4)
-        if len(changes) == 1:
-            source.remarks.append((Fraction(-1), Sure.GUESSED, "no meter in the file: 4/4"))
     whole = midi.division * 4
     places = sorted(changes)
     out: list[GridBar] = []

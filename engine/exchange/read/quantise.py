@@ -44,7 +44,10 @@ class Quantiser:
         self.attacks = sorted(set(onsets))
         self.spread = _EXACT if self._lies_on_a_grid() else _LOOSE
         self.grids = [self._grid(bar) for bar in bars]
-        self.tuplets = sum(1 for grid in self.grids if any(_odd(place) for place in grid))
+        self.tuplets = sum(
+            any(_odd(place * bar.length) for place in grid)
+            for bar, grid in zip(bars, self.grids, strict=True)
+        )
 
     def _lies_on_a_grid(self) -> bool:
         if not self.attacks:
@@ -159,4 +162,5 @@ def _nearest(grid: Sequence[Fraction], bar: GridBar, tick: float) -> Fraction:
 
 
 def _odd(place: Fraction) -> bool:
+    """Whether a place in whole notes is no half, quarter, eighth and so on."""
     return place.denominator & (place.denominator - 1) != 0

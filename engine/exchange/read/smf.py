@@ -9,6 +9,7 @@ from engine.errors import FileError, Place
 LARGEST = 16 * 1024 * 1024
 MOST_EVENTS = 500_000
 MOST_TRACKS = 256
+DRUMS = 9  # General MIDI channel 10, counted from 0
 _LENGTHS = {0x8: 2, 0x9: 2, 0xA: 2, 0xB: 2, 0xC: 1, 0xD: 1, 0xE: 2}
 
 

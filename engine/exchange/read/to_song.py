@@ -138,14 +138,23 @@ def _built(
 
 
 def _tempo(source: Source, meter: Meter) -> float | None:
-    """The file's first tempo in the meter's own beat."""
+    """The tempo that holds longest in the file, in the meter's own beat; the first of equals."""
     if not source.tempi:
         return None
-    found = source.tempi[0][1] / float(meter.beat * 4)
+    found = max(_lasting(source).items(), key=lambda item: item[1])[0] / float(meter.beat * 4)
     rounded = round(found, 2)
     return min(
         400.0, max(10.0, round(rounded) if abs(rounded - round(rounded)) < 0.05 else rounded)
     )
+
+
+def _lasting(source: Source) -> dict[float, Fraction]:
+    """How long each tempo of the file holds."""
+    out: dict[float, Fraction] = {}
+    ends = [at for at, _ in source.tempi[1:]] + [max(source.end, source.tempi[-1][0])]
+    for (at, tempo), end in zip(source.tempi, ends, strict=True):
+        out[tempo] = out.get(tempo, Fraction(0)) + end - at
+    return out
 
 
 def _key_at(source: Source, at: Fraction, key: Key) -> Key:
