@@ -185,10 +185,11 @@ def _figure_tokens(bar: Bar | None, hand: Hand, held: set[Fraction]) -> dict[Fra
     if text is None:
         return {}
     spans = tuple((slot.onset, slot.duration) for slot in bar.slots)
+    given = over_changes(find_figure(text, hand, bar.meter), bar.meter, spans)
     got: dict[Fraction, str] = {}
-    for (onset, duration), row in zip(
-        spans, over_changes(find_figure(text, hand, bar.meter), bar.meter, spans), strict=True
-    ):
+    for slot, (onset, duration), row in zip(bar.slots, spans, given, strict=True):
+        if slot.chord is None:
+            continue
         for index, cell in enumerate(row):
             at = onset + duration * index / len(row)
             if cell.tokens and not (index == 0 and at in held):

@@ -48,7 +48,7 @@ def test_demo_songs_from_notes_and_pedal_alone() -> None:
     for name in DEMOS:
         found_again(read_song(shared.text("songs", name)), tally)
     assert tally.share("root", "chords") >= 0.95, tally.confused
-    assert tally.share("struck and found", "struck") >= 0.93, tally.confused
+    assert tally.share("struck and found", "struck") >= 0.9, tally.confused
     assert tally.share("left sound", "left bars") >= 0.95, tally.misread
     assert tally.share("right sound", "right bars") >= 0.88, tally.misread
 
