@@ -34,9 +34,20 @@ class Playing:
     seed: int = 1
 
 
+#: Plain figures, so that what is played is the same whatever the program would choose.
+_FIGURES = {
+    "4/4": ("1 2 3 2/8", "R . 5 ."),
+    "3/4": ("1 2 3 2 3 2", "R . ."),
+    "6/8": ("x 1 2 3 2 1", "R . . R . ."),
+    "2/2": ("1 2 3 2/8", "R . . ."),
+}
+
+
 def song_of(chart: str, meter: str = "4/4", key: str = "C major", tempo: int = 72) -> Song:
+    right, left = _FIGURES[meter]
     return read_song(
         f'format = 1\ntitle = "Low Tide"\nkey = "{key}"\nmeter = "{meter}"\ntempo = {tempo}\n'
+        f'right = "{right}"\nleft = "{left}"\noutside = 0.2\nanticipation = 0.2\n'
         f'[[section]]\nname = "Verse"\nchart = "{chart}"\n'
     )
 

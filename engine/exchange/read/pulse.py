@@ -84,11 +84,7 @@ def in_time(midi: MidiFile) -> tuple[MidiFile, list[str]]:
     lead = -first % bar.steps
     places = [float((at + lead) * step) for at in steps]
     moved = _moved(midi, [attack.tick for attack in attacks], places)
-    length = median(
-        (b.seconds - a.seconds) / (n - m)
-        for (a, b), (m, n) in zip(pairwise(attacks), pairwise(steps), strict=True)
-        if n > m
-    )
+    length = _step_seconds(attacks, steps)
     quarter = _whole_tempo(length * bar.beat) * float(midi.division / step) / bar.beat
     found = _with_metas(moved, [_signature(bar.meter), _tempo(quarter)])
     return found, [f"beats and meter, {bar.meter.name}: it was not played to the file's click"]
@@ -256,17 +252,20 @@ def _followed(attacks: Sequence[_Attack], step: float) -> tuple[float, list[int]
     return total / max(1, len(attacks) - 1), places
 
 
+def _step_seconds(attacks: Sequence[_Attack], steps: Sequence[int]) -> float:
+    """The usual length of a step, over several attacks at a time: one by one they are uneven."""
+    far = min(_FEWEST // 2, len(attacks) - 1)
+    pairs = zip(attacks, attacks[far:], steps, steps[far:], strict=False)
+    lengths = [(b.seconds - a.seconds) / (n - m) for a, b, m, n in pairs if n > m]
+    return max(_SHORTEST_STEP, median(lengths or [_LONGEST_STEP]))
+
+
 def _bar_of(attacks: Sequence[_Attack], steps: Sequence[int]) -> tuple[_Bar, int]:
     """How the steps are counted in bars, and which step is the first downbeat."""
     weights: dict[int, float] = {}
     for attack, at in zip(attacks, steps, strict=True):
         weights[at] = weights.get(at, 0.0) + attack.weight
-    lengths = [
-        (b.seconds - a.seconds) / (n - m)
-        for (a, b), (m, n) in zip(pairwise(attacks), pairwise(steps), strict=True)
-        if n > m
-    ]
-    step = median(lengths)
+    step = _step_seconds(attacks, steps)
     best: tuple[float, _Bar, int] | None = None
     for bar in _BARS:
         likely = -((log(step * bar.beat / _LIKELY_BEAT) / _WIDTH) ** 2) / 8
