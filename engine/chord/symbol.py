@@ -144,7 +144,7 @@ class _Reader:
             self._set(3, -1)
             self._set(5, -1)
             self._stack(int(self._number(r"11|9|7") or 7), -1)
-        elif self._word(_DIM_WORDS):
+        elif not self.plain.startswith("omit", self.at) and self._word(_DIM_WORDS):
             self._set(3, -1)
             self._set(5, -1)
             number = self._number(r"11|9|7")
