@@ -107,6 +107,8 @@ def _cost_and_text(kind: Kind, members: frozenset[tuple[int, int]]) -> tuple[flo
             cost += price
             (words if want else omitted).extend(changes)
     changes = words + omitted
+    if changes and kind.name == "pedal":  # nobody builds on a single note
+        cost += _REPLACED
     return cost, f"({','.join(changes)})" if changes else ""
 
 

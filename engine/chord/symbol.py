@@ -19,7 +19,8 @@ from engine.pitch import NOTE_PATTERN, Note
 _ROOT = re.compile(NOTE_PATTERN)
 _SLASH_BASS = re.compile(rf"/({NOTE_PATTERN})$")
 _PLAIN = str.maketrans(
-    {"♯": "#", "♭": "b", "−": "-", "–": "-", "△": "Δ", "∆": "Δ", "º": "°", "Ø": "ø", "⁷": "7"}
+    {"♯": "#", "♭": "b", "−": "-", "–": "-", "△": "Δ", "∆": "Δ", "º": "°", "˚": "°", "◦": "°",
+     "∘": "°", "Ø": "ø", "∅": "ø", "⌀": "ø", "⁷": "7"}
 )  # fmt: skip
 
 # Longest first. Each word sets the third and fifth and what a number after it means.
@@ -28,6 +29,7 @@ _MINOR_WORDS = ("minor", "Minor", "MIN", "Min", "min", "MI", "Mi", "mi", "m", "-
 _DIM_WORDS = ("diminished", "dim", "Dim", "°", "o")
 _HALF_WORDS = ("halfdim", "half-dim", "hdim", "ø")
 _AUG_WORDS = ("augmented", "aug", "Aug", "+")
+_DOMINANT_WORDS = ("dominant", "dom")
 _CHANGE = re.compile(
     r"(?P<sus>sus)(?P<susn>2sus4|4sus2|24|42|4add2|2add4|2|4)?"
     r"|(?P<alt>alt)"
@@ -151,10 +153,8 @@ class _Reader:
             if number:
                 self._stack(int(number), -2)
         elif self._word(_AUG_WORDS):
-            if self._number(r"(?=(5|9|11|13)(?!\d))") == "" and re.match(
-                r"(9|11|13)", self.plain[self.at : self.end]
-            ):
-                self.at = start  # "C+9" raises the ninth
+            if re.match(r"1[13]", self.plain[self.at : self.end]):
+                self.at = start  # "C+11" raises the eleventh
                 return
             self._set(5, 1)
             self._number(r"5")
@@ -171,12 +171,13 @@ class _Reader:
             self._set(3, -1)
             self._dominant()
         else:
+            self._word(_DOMINANT_WORDS)
             self._dominant()
 
     def _is_minor_word(self) -> bool:
         rest = self.plain[self.at : self.end]
         if rest[:1] == "-":
-            return not re.match(r"-(5|9|11|13)(?!\d)", rest) or rest.startswith("-11")
+            return not re.match(r"-5(?!\d)", rest)
         if rest[:2] == "MI":
             return True
         return rest[:1] in ("m", "M") and not re.match(r"(maj|ma(?!dd)|M(?!in|i(?!n?o?r?j)))", rest)

@@ -82,6 +82,12 @@ C7(no5) C7no5
 C9sus4 C9sus
 C7alt Calt
 Caug7 C+7 C7#5 C7+5
+C9(#5) C+9 Caug9 C9+5
+C7(b9) C7-9 C7b9
+Cm9 C-9 Cmin9 Cmi9
+C(no5) Cno5 Comit5
+C7 Cdom7
+C° C˚ C◦
 """
 
 
