@@ -56,12 +56,11 @@ def engrave_systems(score: Score, width_mm: float) -> list[str]:
 _FRAME = re.compile(r'viewBox="0 0 (\d+) (\d+)"')
 _VIEW = re.compile(r'viewBox="\S+ \S+ (\S+) (\S+)"')
 _TEXT = re.compile(r'<text x="(-?\d+)" y="(-?\d+)"([^>]*)>(.*?)</text>', re.DOTALL)
-_SIZE = re.compile(r'font-size="(\d+)px"')
-_TAG = re.compile(r"<[^>]*>|\s")
+_RUN = re.compile(r'<tspan([^>]*)font-size="(\d+)px"[^>]*>([^<]+)</tspan>')
+#: Of a text's size: below its line, over it, the width of a letter and of a sign of music.
+_BELOW, _OVER, _LETTER, _SIGN = 0.3, 0.8, 0.52, 0.3
 #: The line with a section's letter over a system.
 _HEADING_MM = 8.0
-#: Of a text's size: below its line, over it, and the width of a letter.
-_BELOW, _OVER, _LETTER = 0.3, 0.8, 0.52
 #: The engraver's inner units to a unit of the page.
 _INNER = 10
 
@@ -73,14 +72,15 @@ def _whole(svg: str) -> str:
     width, height = (_INNER * int(side) for side in frame.groups())
     top, right, bottom = 0.0, float(width), float(height)
     for x, y, how, text in _TEXT.findall(svg):
-        sizes = [int(size) for size in _SIZE.findall(how + text) if int(size)]
-        size = max(sizes, default=0)
         across = int(x) + _INNER * _OPTIONS["pageMarginLeft"]
         down = int(y) + _INNER * _OPTIONS["pageMarginTop"]
-        letters = len(_TAG.sub("", text)) * (0.5 if "middle" in how else 1)
-        top = min(top, down - _OVER * size)
-        right = max(right, across + letters * _LETTER * size)
-        bottom = max(bottom, down + _BELOW * size)
+        for font, size, letters in _RUN.findall(text):
+            share = _SIGN if "font-family" in font else _LETTER
+            across += len(letters.strip()) * share * int(size) * (0.5 if "middle" in how else 1)
+            if "font-family" not in font:
+                top = min(top, down - _OVER * int(size))
+                bottom = max(bottom, down + _BELOW * int(size))
+        right = max(right, across)
     if (top, right, bottom) == (0, width, height):
         return svg
     sides = (0, top, right, bottom - top)

@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
+from itertools import pairwise
 
 from engine.exchange.lines import line_sizes
 from engine.exchange.score import Measure, ScorePart
@@ -17,10 +18,12 @@ from engine.exchange.score import Measure, ScorePart
 LINE_MM = 180.0
 #: Sizes of the staves, the largest that leaves most lines four bars is taken.
 ZOOMS = (1.0, 0.9, 0.8)
-_BAR, _NOTE, _SIGN, _CLEF, _METER = 8.3, 3.7, 1.9, 8.0, 6.0
+_BAR, _SIGN, _CLEF, _METER = 8.3, 1.9, 8.0, 6.0
+#: A note takes the root of its distance to the next one (in whole notes) by this, but so much.
+_NOTE, _CLOSEST = 10.4, 2.8
 _LETTER, _GAP = 1.75, 1.2
 #: Notes may be pressed together by so much, words not.
-_PRESSED, _NEVER = 1.25, 1.05
+_PRESSED, _NEVER = 1.15, 1.0
 _MOST_BROKEN = 0.25
 
 
@@ -39,7 +42,7 @@ def spaced(parts: Sequence[ScorePart]) -> tuple[tuple[ScorePart, ...], float]:
         return tuple(parts), 1.0
     needs = [_need(parts, n) for n in range(len(parts[0].measures))]
     sections = _sections(parts[0].measures)
-    zoom = next((z for z in ZOOMS if _broken(sections, needs, z) <= _MOST_BROKEN), ZOOMS[1])
+    zoom = _zoom(sections, needs)
     starts = {at for low, high in sections for at in _starts(low, high, needs, zoom)}
     return tuple(
         replace(
@@ -48,6 +51,18 @@ def spaced(parts: Sequence[ScorePart]) -> tuple[tuple[ScorePart, ...], float]:
         )
         for part in parts
     ), zoom
+
+
+def _zoom(sections: Sequence[tuple[int, int]], needs: Sequence[Need]) -> float:
+    """The largest size at which most lines of four have room; else at which all shorter ones do."""
+    for zoom in ZOOMS:
+        if _broken(sections, needs, zoom) <= _MOST_BROKEN:
+            return zoom
+    for zoom in ZOOMS[1:]:
+        starts = [at for low, high in sections for at in _starts(low, high, needs, zoom)]
+        if all(_fits(needs[a:b], zoom) for a, b in pairwise([*starts, len(needs)])):
+            return zoom
+    return ZOOMS[-1]
 
 
 def _sections(measures: Sequence[Measure]) -> list[tuple[int, int]]:
@@ -89,9 +104,14 @@ def _need(parts: Sequence[ScorePart], n: int) -> Need:
             signed = any(head.accidental for head in entry.heads)
             at = entry.written.onset
             struck[at] = struck.get(at, False) or signed
+    places = [*sorted(struck), measure.meter.bar]
+    takes = {
+        at: max(_CLOSEST, _NOTE * float(after - at) ** 0.5) + _SIGN / 2 * struck[at]
+        for at, after in pairwise(places)
+    }
     width, worded = _BAR, False
     for low, high, text in _words(measures):
-        notes = sum(_NOTE + _SIGN / 2 * signed for at, signed in struck.items() if low <= at < high)
+        notes = sum(room for at, room in takes.items() if low <= at < high)
         letters = text * _LETTER + _GAP if text else 0.0
         width += max(notes, letters)
         worded = worded or letters > notes
