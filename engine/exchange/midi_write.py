@@ -1,7 +1,7 @@
 """Standard MIDI files, format 1: conductor, both hands, the melody, and a click track if wanted.
 
 The conductor track has tempo, meter, key, sections as markers and chords as
-text. Both hands play channel 1, as one piano does, with its sustain pedal on
+text, and the rights. Both hands play channel 1, as one piano does, with its sustain pedal on
 the right hand's track; a tied note is one note. A melody has a track, a
 channel and a program of its own.
 """
@@ -86,6 +86,8 @@ def _track(file: mido.MidiFile, name: str, events: Iterable[_Event], end: int) -
 def _conductor(song: Song, performance: Performance, lead: Fraction) -> Iterator[_Event]:
     from mido import MetaMessage
 
+    if song.rights:
+        yield 0, _META, MetaMessage("copyright", text=song.rights)
     shift = performance.start - lead
     bars = [
         b for b in song.bars if performance.start <= b.start < performance.start + performance.end

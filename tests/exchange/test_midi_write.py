@@ -21,7 +21,7 @@ from engine.song.melody import melody_notes
 from tests.exchange import smf
 
 SONGS = sorted((Path(__file__).parents[2] / "shared" / "songs").glob("*.toml"))
-TEXT, NAME, MARKER, TEMPO, METER, KEY = 0x01, 0x03, 0x06, 0x51, 0x58, 0x59
+TEXT, RIGHTS, NAME, MARKER, TEMPO, METER, KEY = 0x01, 0x02, 0x03, 0x06, 0x51, 0x58, 0x59
 
 
 def part_of(song: Song) -> Part:
@@ -200,3 +200,29 @@ def test_a_title_in_any_script_is_kept() -> None:
     song = read_song(CHANGES.replace("Changes", "Čas, 時, ♭"))
     conductor = file_of(song).tracks[0]
     assert metas(conductor, NAME)[0][1].decode() == "Čas, 時, ♭"
+
+
+def test_the_rights_stand_at_the_beginning_of_the_first_track() -> None:
+    """Standard MIDI Files 1.0: a copyright notice is at time 0 of the first track."""
+    song = replace(read_song(CHANGES), rights="© 2026 A. Writer")
+    conductor, *others = file_of(song).tracks
+    assert metas(conductor, RIGHTS) == [(0, "© 2026 A. Writer".encode())]
+    assert not any(metas(track, RIGHTS) for track in others)
+
+
+@pytest.mark.parametrize("path", SONGS, ids=lambda path: path.stem)
+def test_the_file_holds_the_part_note_for_note(path: Path) -> None:
+    """Each attack of the part, by its hand's track: key, beginning and end.
+
+    What both hands strike at once is one key: it may end with the longer of the two.
+    """
+    song = load_song(path)
+    part = part_of(song)
+    file = smf.read(write_midi(song, perform(part, song, timing=False)))
+    for hand, track in ((Hand.RIGHT, file.tracks[1]), (Hand.LEFT, file.tracks[2])):
+        other = {(ticks(n.onset), n.pitch.midi) for n in part.notes if n.hand is not hand}
+        wanted = {
+            (ticks(n.onset), n.pitch.midi, ticks(n.end)) for n in part.notes if n.hand is hand
+        }
+        found = {(note.on, note.key, note.off) for note in smf.notes(track)}
+        assert {note for note in wanted ^ found if note[:2] not in other} == set()
