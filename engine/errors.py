@@ -79,8 +79,13 @@ class AlbertiError(Exception):
         return f"{head}{self.message}{tail}"
 
     def report(self) -> str:
-        """The one line and, under it, the text with the span underlined."""
+        """The one line and, under it, the text with the span underlined.
+
+        Of a word on the command line the underlined span alone says where.
+        """
         under = self.place.underlined() if self.place else ""
+        if self.place and under and not self.place.file and self.place.line == 1:
+            return f"{type(self)(self.message, self.cure)}\n{under}"
         return f"{self}\n{under}" if under else str(self)
 
 

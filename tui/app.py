@@ -5,7 +5,6 @@ from __future__ import annotations
 import asyncio
 import gc
 import logging
-import sys
 import time
 import traceback
 from collections.abc import Callable, Iterable
@@ -15,13 +14,13 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from rich.style import Style
-from textual.app import App
+from textual.app import App, SuspendNotSupported
 from textual.message import Message
 from textual.screen import Screen
 
 from engine.errors import AlbertiError
-from engine.song import read_song
 from engine.workshop import (
+    EditText,
     Effect,
     Find,
     Ideas,
@@ -46,26 +45,27 @@ from engine.workshop import (
     Tone,
     TryFont,
     Work,
-    open_file,
-    open_work,
     performance_of,
+    refuse,
     save,
     say,
     stages,
     stepping,
+    text_edit,
     text_of,
 )
 from engine.workshop.own_figures import keep_bars_figure
 from tui import keys, lists
 from tui.commands import Keymap
 from tui.desk import Desk
-from tui.faults import fault_file, note_faults, told
+from tui.editor import edited, editor_of
+from tui.faults import told
 from tui.finder import Finder
 from tui.hearing import Hearing
 from tui.maker import Made, Make, Maker, Perform
 from tui.practising import Practising
-from tui.settings import Options, keep, load
-from tui.sound import Sound, font_trouble, player_opener
+from tui.settings import Options
+from tui.sound import Sound, font_trouble
 from tui.theme import EVENING, PAPER, TERMINAL, bare_styles, terminal_styles, themed_styles
 from tui.trainer import Trainer
 from tui.view import Sounding, View, sounding
@@ -82,19 +82,6 @@ logger = logging.getLogger("alberti")
 GLOW = 0.9
 REST = 1.0
 TICK = 1 / 30
-#: What a workshop opens with when no song is named.
-BLANK = """format = 1
-title = "Untitled"
-key = "C major"
-meter = "4/4"
-tempo = 72
-
-[[section]]
-name = "A"
-chart = \"\"\"
-| C | % | % | % |
-\"\"\"
-"""
 
 
 class StagesMade(Message):
@@ -321,6 +308,8 @@ class Workshop(App[int], inherit_bindings=False):
                 self.finder.find(ask)
             case Save() | KeepFigure() | Render() | ShowPages():
                 self._file(effect)
+            case EditText(text):
+                self._edit(text)
             case Theme():
                 if self.colours == "theme":
                     self.theme = PAPER.name if self.theme == EVENING.name else EVENING.name
@@ -347,6 +336,20 @@ class Workshop(App[int], inherit_bindings=False):
 
             notice = await show_pages(self, text, self._pictures)
         self.take(Outcome(replace(self.work, notice=notice)))
+
+    def _edit(self, text: str) -> None:
+        """Stand aside for the user's editor, then take what it left."""
+        name = Path(self.work.path).name or "song.toml"
+        try:
+            editor = editor_of()
+            with self.suspend():
+                found = edited(text, name, editor)
+        except SuspendNotSupported:
+            self.work = refuse(self.work, "This terminal cannot make room for an editor")
+        except AlbertiError as error:
+            self.work = refuse(self.work, str(error))
+        else:
+            self.work = text_edit.taken(self.work, text, found)
 
     def _put(self, work: Work) -> None:
         """Put a state in place that an effect has made, and let the player know."""
@@ -447,30 +450,3 @@ class Workshop(App[int], inherit_bindings=False):
         self.work, self._sounding = replace(self.work, playing=False), None
         self._attempt(lambda: self.trainer.stopped(self.work))
         self.desk.draw()
-
-
-def run(song_path: str | None, sound: str = "auto") -> int:
-    """Open the workshop on a song file, or on an empty song; returns the exit status."""
-    note_faults()
-    journal = Journal.usual()
-    try:
-        options = load()
-        work = open_file(song_path) if song_path else open_work(read_song(BLANK))
-        opener = player_opener(sound, options.preferences)
-    except AlbertiError as error:
-        print(error.report(), file=sys.stderr)
-        return 2
-    practising = Practising(work.path)
-    app = Workshop(
-        journal.recover(work), opener, options, journal, practising=practising,
-        keep_preferences=keep,
-    )  # fmt: skip
-    status = app.run()
-    if app.fell:
-        print(
-            "Alberti stopped at a fault of its own. What you typed is kept and comes back when"
-            f" you open the song again. The fault is described in {fault_file()}.",
-            file=sys.stderr,
-        )
-        return 1
-    return status or 0

@@ -38,6 +38,7 @@ from engine.workshop import (
     sitting,
     steering,
     stepping,
+    text_edit,
     typing,
 )
 
@@ -116,6 +117,9 @@ def _save_as(work: Work) -> Work:
 
 
 def _quit(work: Work) -> Work | Outcome:
+    if work.unread and not work.leaving:
+        warned = replace(work, leaving=True)
+        return say(warned, "Your text is not read yet: X opens it; q once more leaves without it")
     if work.edited and not work.leaving:
         warned = replace(work, leaving=True)
         return say(warned, "Not saved yet: s saves; q once more leaves without saving")
@@ -396,6 +400,8 @@ def table() -> tuple[Command, ...]:
                 hint="undo"),
         Command("redo", "Redo", ("r", "ctrl+y"), history.redo, "Song", reason=_needs_future),
         Command("save", "Save", ("s", "ctrl+s"), _save, "Song", hint="save"),
+        Command("edit-text", "Edit the song's text in your own editor", ("X",),
+                text_edit.edit_text, "Song"),
         Command("save-as", "Save as", ("S",), _save_as, "Song"),
         Command("render", "Write a file by its name's ending: audio, MIDI, score, sheet", ("R",),
                 _render, "Song"),

@@ -10,6 +10,7 @@ from engine.workshop import (
     sitting,
     steering,
     stepping,
+    text_edit,
     typing,
 )
 from engine.workshop.derive import (
@@ -33,6 +34,7 @@ from engine.workshop.preferences import Preferences
 from engine.workshop.work import (
     Chooser,
     Cursor,
+    EditText,
     Effect,
     Entry,
     EntryKind,
@@ -71,6 +73,7 @@ __all__ = [
     "Chooser",
     "Cursor",
     "Dial",
+    "EditText",
     "Effect",
     "Entry",
     "EntryKind",
@@ -135,6 +138,7 @@ __all__ = [
     "steering",
     "stepping",
     "symbol_fault",
+    "text_edit",
     "text_of",
     "tokens_fault",
     "typing",

@@ -20,7 +20,7 @@ def open_file(path: str) -> Work:
 
 def text_of(work: Work) -> str:
     """The file's text for the present song, comments and order kept."""
-    return write_song(work.song, work.text or None)
+    return write_song(work.song, work.draft or work.text or None)
 
 
 def write_atomically(path: str, text: str) -> None:
@@ -63,6 +63,7 @@ def save(work: Work, path: str, *, force: bool = False) -> Work:
         work,
         path=path,
         text=text,
+        draft="",
         saved=work.song,
         overwrite="",
         leaving=False,

@@ -163,20 +163,23 @@ class Work:
     """Everything the screen shows that is not derived from the song.
 
     `text` is the file as last read or written (its comments are kept), `saved`
-    the song it holds; `anchor` is where a selection began; `trial` a song tried
-    out while a list is open; `tempo` the playing tempo, None for the written
-    one; `transpose` how many semitones higher it sounds; `melody` whether the
-    melody sounds; `ladder_start` and `ladder_goal` are 0 where the ladder
-    chooses; `nearness` is how far other chords may go, 0 near to 1 far, `ideas`
-    and `weighed` what was last found; `changed` the bars that the last edit
-    touched, `marks` those whose notes it changed. `playing` mirrors the player,
-    `keyboard` and `held` the MIDI keyboard that is listened to and its keys
+    the song it holds; `draft` is the text as edited in an editor since then, and
+    `unread` one that could not be read and waits to be mended. `anchor` is where a
+    selection began; `trial` a song tried out while a list is open; `tempo` the
+    playing tempo, None for the written one; `transpose` how many semitones higher
+    it sounds; `melody` whether the melody sounds; `ladder_start` and `ladder_goal`
+    are 0 where the ladder chooses; `nearness` is how far other chords may go, 0 near
+    to 1 far, `ideas` and `weighed` what was last found; `changed` the bars that the
+    last edit touched, `marks` those whose notes it changed. `playing` mirrors the
+    player, `keyboard` and `held` the MIDI keyboard that is listened to and its keys
     that are down.
     """
 
     song: Song
     path: str = ""
     text: str = ""
+    draft: str = ""
+    unread: str = ""
     saved: Song | None = None
     cursor: Cursor = START
     anchor: int | None = None
@@ -224,7 +227,7 @@ class Work:
     @property
     def edited(self) -> bool:
         """Whether the song differs from its file."""
-        return self.song != self.saved
+        return self.song != self.saved or bool(self.draft and self.draft != self.text)
 
     @property
     def bar(self) -> Bar:
@@ -355,6 +358,13 @@ class Find:
 
 
 @dataclass(frozen=True, slots=True)
+class EditText:
+    """Open the song's text in the user's own editor."""
+
+    text: str
+
+
+@dataclass(frozen=True, slots=True)
 class Quit:
     """Leave the program."""
 
@@ -366,7 +376,7 @@ class Theme:
 
 Effect = (
     Play | Stop | Strike | Mark | Tap | Panic | Listen | TryFont | Find | Save | Render | ShowPages
-    | KeepFigure | Quit | Theme
+    | KeepFigure | EditText | Quit | Theme
 )  # fmt: skip
 
 

@@ -215,3 +215,17 @@ def test_a_closed_standard_stream_is_no_fault(closed: str, status: int, tmp_path
     assert done.returncode == status
     assert b"fault" not in done.stderr
     assert done.stdout == b""
+
+
+def test_nothing_is_said_of_printing_a_song_that_is_not_there(alberti: CommandLine) -> None:
+    found = alberti("no-such-song.toml")
+    assert found.status == 2
+    assert "there is no such file" in found.err
+    assert "printed" not in found.err
+
+
+def test_a_word_that_cannot_be_read_is_underlined_without_numbers(alberti: CommandLine) -> None:
+    found = alberti("chord", "C7", "--key", "Hx")
+    assert found.status == 2
+    assert found.err.startswith("“Hx” is not a key")
+    assert found.err.splitlines()[-1].strip() == "^^"

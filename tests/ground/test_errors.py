@@ -7,7 +7,8 @@ from engine.errors import ChordError, Place
 
 def test_a_span_is_underlined_where_it_stands() -> None:
     error = ChordError("“ja7” is wrong", "write maj7", Place(3, 3, text="Cmja7"), "Cmaj7")
-    assert error.report() == "1:3: “ja7” is wrong; write maj7\n  Cmja7\n    ^^^"
+    assert error.report() == "“ja7” is wrong; write maj7\n  Cmja7\n    ^^^"  # the span says where
+    assert str(error) == "1:3: “ja7” is wrong; write maj7"
 
 
 def test_a_place_moves_into_the_larger_text() -> None:

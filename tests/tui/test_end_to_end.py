@@ -168,3 +168,19 @@ def test_a_broken_song_is_told_line_and_column_and_no_screen_opens(home: Path) -
     assert "loft.toml:12:16" in child.before
     assert "Hm" in child.before
     assert "Traceback" not in child.before
+
+
+def test_the_songs_text_in_the_users_own_editor(
+    home: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    script = home / "editor.sh"
+    script.write_text('sed -i "s/C | C/C | Am/; s/again after/again, long after/" "$1"\n')
+    monkeypatch.setenv("VISUAL", f"sh {script}")
+    child = start(home, "--sound", "none")
+    keys(child, "X")
+    child.expect("Am")
+    keys(child, "sq")
+    child.expect(pexpect.EOF)
+    text = (home / "loft.toml").read_text(encoding="utf-8")
+    assert '"| C | Am |"' in text
+    assert text.startswith("# found again, long after every save")

@@ -10,6 +10,6 @@ SLOW = ("numpy", "music21", "verovio", "typst", "soundfile", "fluidsynth", "mido
 
 
 def test_nothing_that_the_first_picture_can_do_without_is_imported() -> None:
-    code = f"import sys, tui.app; print([n for n in {LATER + SLOW} if n in sys.modules])"
+    code = f"import sys, tui.opening; print([n for n in {LATER + SLOW} if n in sys.modules])"
     told = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert told.stdout.strip() == "[]"

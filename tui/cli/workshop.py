@@ -13,7 +13,7 @@ def run(song: str | None, sound: str) -> int:
     """Open the workshop; without a terminal, print the song's chart and say why."""
     if sys.stdin.isatty() and sys.stdout.isatty():
         gc.disable()  # until the first part is made: start-up leaves nothing to collect
-        from tui.app import run as open_workshop
+        from tui.opening import run as open_workshop
 
         return open_workshop(song, sound)
     if song is None:
@@ -22,10 +22,6 @@ def run(song: str | None, sound: str) -> int:
             "start it in a terminal, name a song to print its chart, or see “alberti --help”",
             Place(file="standard output"),
         )
-    print(
-        "alberti: the workshop needs a terminal, and there is none here; the song is printed.",
-        file=sys.stderr,
-    )
     return _print(song)
 
 
@@ -37,6 +33,10 @@ def _print(name: str) -> int:
     from tui.cli.songs import open_song
 
     source = open_song(name)
+    print(
+        "alberti: the workshop needs a terminal, and there is none here; the song is printed.",
+        file=sys.stderr,
+    )
     reading = analyse(source.song)
     part = arrange(source.song, reading)
     for line in chart_lines(source.song, reading):

@@ -1,0 +1,47 @@
+"""The user's own editor: which it is, what it leaves, and what is said where it fails."""
+
+from __future__ import annotations
+
+import sys
+
+import pytest
+
+from engine.errors import FileError
+from tui.editor import edited, editor_of
+
+
+def script(code: str) -> list[str]:
+    """An editor that does what the code says with `file`."""
+    return [sys.executable, "-c", f"import sys, pathlib; file = pathlib.Path(sys.argv[1]); {code}"]
+
+
+def test_the_editor_is_the_one_the_user_names() -> None:
+    assert editor_of({"EDITOR": "nano -w"}) == ["nano", "-w"]
+    assert editor_of({"EDITOR": "nano", "VISUAL": "'my editor' -x"}) == ["my editor", "-x"]
+
+
+@pytest.mark.parametrize("environment", [{}, {"EDITOR": "  "}, {"EDITOR": "nano 'open"}])
+def test_without_one_it_says_what_to_set(environment: dict[str, str]) -> None:
+    with pytest.raises(FileError) as caught:
+        editor_of(environment)
+    assert "set EDITOR" in caught.value.cure
+
+
+def test_it_gets_the_text_under_the_songs_name_and_gives_back_what_was_written() -> None:
+    editor = script("file.write_text(file.read_text() + file.name)")
+    assert edited("G♯ ", "loft.toml", editor) == "G♯ loft.toml"
+
+
+@pytest.mark.parametrize(
+    ("editor", "why"),
+    [
+        (script("sys.exit(3)"), "ended with 3"),
+        (script("file.unlink()"), "No such file"),
+        (script("file.write_bytes(b'\\xff\\xfe')"), "UTF-8"),
+        (["no-such-editor-anywhere"], "cannot be run"),
+    ],
+)
+def test_an_editor_that_fails_changes_nothing_and_says_why(editor: list[str], why: str) -> None:
+    with pytest.raises(FileError) as caught:
+        edited("text", "loft.toml", editor)
+    assert why in str(caught.value)

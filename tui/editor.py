@@ -1,0 +1,45 @@
+"""The user's own editor, on a file of its own, while the screen stands aside."""
+
+from __future__ import annotations
+
+import os
+import shlex
+import subprocess
+import tempfile
+from collections.abc import Mapping
+from pathlib import Path
+
+from engine.errors import FileError
+
+CURE = "set EDITOR to one that is there, like nano, and start again"
+
+
+def editor_of(environment: Mapping[str, str] = os.environ) -> list[str]:
+    """The editor's words, from VISUAL or EDITOR. Raises FileError."""
+    named = environment.get("VISUAL") or environment.get("EDITOR") or ""
+    try:
+        words = shlex.split(named)
+    except ValueError:
+        words = []
+    if not words:
+        raise FileError(f"“{named}” is no editor" if named else "no editor is named", CURE)
+    return words
+
+
+def edited(text: str, name: str, editor: list[str]) -> str:
+    """The text as the editor leaves it; it runs in the terminal until it is closed.
+
+    Raises FileError where it cannot be run, ends badly, or leaves what cannot be read.
+    """
+    with tempfile.TemporaryDirectory(prefix="alberti-") as folder:
+        file = Path(folder, name)
+        file.write_text(text, encoding="utf-8", newline="")
+        try:
+            done = subprocess.run([*editor, str(file)], check=False)  # noqa: S603 - the user names it
+            if done.returncode:
+                raise FileError(f"{editor[0]} ended with {done.returncode}", "nothing is changed")
+            return file.read_text(encoding="utf-8")
+        except OSError as error:
+            raise FileError(f"{editor[0]} cannot be run ({error.strerror})", CURE) from None
+        except UnicodeDecodeError:
+            raise FileError("what was written is no UTF-8", "nothing is changed") from None
