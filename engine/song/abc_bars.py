@@ -111,8 +111,13 @@ class MelodyText:
         fields = "".join(_FIELD.findall(old))
         return f"{self.text[:first]}{lead}{fields}{text} {line}{self.text[last:]}"
 
+    @property
+    def read_in(self) -> tuple[str, Key, Meter]:
+        """What `read_abc` is to be given."""
+        return self.text, self.key, self.meter
+
     def _music(self) -> AbcMusic:
-        return read_abc(self.text, self.key, self.meter)
+        return read_abc(*self.read_in)
 
     def _cut(self, music: AbcMusic, at: Fraction) -> int | None:
         """The offset after the bar line at a time, the text's end beyond it, or None."""

@@ -62,7 +62,9 @@ def melody_text(song: Song, first: int, last: int) -> str:
     found = where.melody.between(where.start, where.end)
     if found is None:
         raise SongError(f"a note of the melody lasts over the bar line at bar {first}", _CURE)
-    return "" if found and not _sounds(where, found) else found
+    if found and not _sounds(where, found):
+        return ""
+    return _led_up_to(where, found)
 
 
 def melody_unit(song: Song, bar: int) -> Fraction:
@@ -104,6 +106,17 @@ def set_melody(song: Song, first: int, last: int, text: str) -> Song:
     if any(span[0] <= note.onset < span[1] for note in melody_notes(edited)):
         return edited
     return set_setting(song, Scope(section=where.index), "melody", None)
+
+
+def _led_up_to(where: _Stretch, text: str) -> str:
+    """A pickup with the rests before it, so that it is typed where it sounds."""
+    head = text.split("|")[0]
+    bar = where.bars[0].meter.bar
+    missing = bar - _read(where, head, 0, text).end
+    lines = [line.onset for line in read_abc(*where.melody.read_in).bars if line.onset]
+    if where.start or missing <= 0 or not head.strip() or lines[:1] != [bar]:
+        return text
+    return f"{rest(missing, where.melody.unit_at(where.start))} {text}"
 
 
 def _sounds(where: _Stretch, text: str) -> bool:

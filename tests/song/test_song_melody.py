@@ -107,6 +107,16 @@ def test_a_note_held_over_a_bar_line_untied_is_named() -> None:
         set_melody(song("C12 D4 | E8 |"), 2, 2, "G8")
 
 
+def test_a_pickup_is_typed_where_it_sounds_and_stays_there() -> None:
+    """ABC 2.1 counts on a short first bar; it sounds at the end of its bar."""
+    tune = song("G2 | c8 | d8 |")
+    assert sung(tune)[0] == (Fraction(3, 4), "G4")
+    assert melody_text(tune, 1, 1) == "z6 G2"
+    assert melody_text(tune, 1, 2) == "z6 G2 | c8"
+    assert sung(set_melody(tune, 1, 1, melody_text(tune, 1, 1))) == sung(tune)
+    assert melody_text(song("C4 E2"), 1, 1) == "C4 E2"
+
+
 NOTES = st.lists(st.sampled_from("CDEFGABcde"), min_size=1, max_size=8).map("".join)
 
 

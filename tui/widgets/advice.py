@@ -17,8 +17,8 @@ _ABC = (
     ("c  C,", "an octave up, down"),
     ("A2  A/2", "twice, half as long"),
     ("z", "a rest"),
-    ("^C _B =B", "sharp, flat, natural"),
-    ("A-", "tied to the next note"),
+    ("^C _B =B", "sharp flat natural"),
+    ("A-", "tied to the next"),
     ("|", "between bars"),
 )
 _LENGTHS = {

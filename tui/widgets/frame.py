@@ -209,15 +209,16 @@ def _hints(view: View, keymap: Keymap) -> tuple[tuple[str, str], ...]:
         return (("Enter", "take it"), *better, ("Esc", "leave it"))
     if work.chooser is not None:
         keys: tuple[tuple[str, str], ...] = (("↑ ↓", "move"), ("Enter", "take it"))
-        heard = ("Space", "stop" if work.playing else "hear it")
+        heard = ("Space", "stop" if work.playing else "hear")
         if work.chooser.kind is ListKind.FIGURES:
             keys += (("Tab", "for bar, section or song"), ("Space", "play"))
         if work.chooser.kind is ListKind.CHORDS:
             one = work.anchor is None
-            keys = (("Enter", "take it"), *((("a", "all like places"),) if one else ()))
-            keys += (("Tab", "A/B"), ("← →", "near, far"), heard)
+            keys = (("Enter", "take"), *((("a", "all like it"),) if one else ()))
+            keys += (("Tab", "A/B"), ("← →", "near, far"), heard, ("Esc", "close"))
             if len(work.bar.slots) > 1 and one:
                 keys += (("o", "chord or bar"),)
+            return keys
         if work.chooser.kind in (ListKind.MOVES, ListKind.VOICE):
             keys += (("Tab", "A/B"), heard)
         if work.chooser.kind is ListKind.DIALS:
