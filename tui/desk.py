@@ -53,6 +53,7 @@ class Desk(Screen[None], inherit_bindings=False):
         self._view = view
         self._keymap = keymap
         self._places: Places | None = None
+        self._drawn: tuple[int, int] = (0, 0)
         self._plan: LanePlan | None = None
         self._top = 0
         self._down: Mapping[Pitch, int | None] = {}
@@ -83,7 +84,8 @@ class Desk(Screen[None], inherit_bindings=False):
         self._paste(event.text)
 
     def on_resize(self) -> None:
-        self.lay_out()
+        if self.app.size != self._drawn:  # what stands already is not drawn again
+            self.lay_out()
 
     def restyle(self) -> None:
         """Paint everything again in other colours or signs."""
@@ -109,6 +111,7 @@ class Desk(Screen[None], inherit_bindings=False):
         found = places(width, height, view.work.pane, wanted_rows(view.work.shown))
         if found != self._places:
             self._place(found)
+        self._drawn = (width, height)
         self.draw()
 
     def _place(self, found: Places) -> None:

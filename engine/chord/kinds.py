@@ -50,6 +50,12 @@ def kinds() -> tuple[Kind, ...]:
     )
 
 
+@lru_cache(maxsize=1)
+def _plain() -> dict[frozenset[tuple[int, int]], Kind]:
+    """The first kind that has just these members, which needs no change."""
+    return {frozenset(kind.members): kind for kind in reversed(kinds())}
+
+
 def _accidental(alter: int) -> str:
     return "#" * alter if alter > 0 else "b" * -alter
 
@@ -115,6 +121,8 @@ def _cost_and_text(kind: Kind, members: frozenset[tuple[int, int]]) -> tuple[flo
 def best_kind(members: tuple[tuple[int, int], ...]) -> tuple[Kind, str]:
     """The kind that names these members with the fewest changes, and the changes written out."""
     wanted = frozenset((degree, alter) for degree, alter in members)
+    if wanted in _plain():
+        return _plain()[wanted], ""
     best: tuple[float, str, Kind] | None = None
     for kind in kinds():
         cost, text = _cost_and_text(kind, wanted)

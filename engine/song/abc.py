@@ -12,6 +12,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
+from functools import cache
 
 from engine.errors import Place, SongError
 from engine.key import Key
@@ -23,26 +24,31 @@ from engine.song.abc_fields import read_abc_key, read_abc_meter, read_abc_unit
 LONGEST_TEXT = 200_000
 LONGEST_NOTE = Fraction(64)
 
-_TOKEN = re.compile(
-    r"(?P<space>[ \t`$]+)"
-    r"|(?P<quoted>\"[^\"\n]*\")"
-    r"|(?P<decoration>![^!\n]*!|\+[^+\n]*\+)"
-    r"|(?P<grace>\{[^}\n]*\})"
-    r"|(?P<inline>\[[A-Za-z]:[^\]\n]*\])"
-    r"|(?P<bar>:*\|*\[?\|[\]|:]*(?:\[?[1-9][0-9,.-]*)?|:+(?![0-9/])|\[[1-9][0-9,.-]*)"
-    r"|(?P<tuplet>\([2-9](?::[0-9]?(?::[0-9]{0,2})?)?)"
-    r"|(?P<chord>\[(?:[_^=]*[A-Ga-g][,']*[0-9/]*-?|\"[^\"\n]*\"|\s)+\])(?P<chordlen>[0-9/]*)"
-    r"|(?P<note>(?P<sign>[_^=]*)(?P<letter>[A-Ga-g])(?P<octave>[,']*)(?P<length>[0-9/]*))"
-    r"|(?P<rest>[zx](?P<restlen>[0-9/]*))"
-    r"|(?P<bars>[ZX](?P<barcount>[0-9]*))"
-    r"|(?P<tie>-)|(?P<broken><+|>+)|(?P<slur>[()])"
-    r"|(?P<overlay>&)"
-    r"|(?P<ignored>[.~HLMOPSTuvyJKR]|\\)"
-)
 _INNER = re.compile(r"([_^=]*)([A-Ga-g])([,']*)([0-9/]*)(-?)")
 _SIGNS = {"^": 1, "^^": 2, "_": -1, "__": -2, "=": 0}
 #: (p in the time of q; where the standard says n, q depends on the meter.
 _TUPLETS = {2: 3, 3: 2, 4: 3, 5: 0, 6: 2, 7: 0, 8: 3, 9: 0}
+
+
+@cache
+def _token() -> re.Pattern[str]:
+    """What can stand in note text, one group each; it is compiled when a melody is read."""
+    return re.compile(
+        r"(?P<space>[ \t`$]+)"
+        r"|(?P<quoted>\"[^\"\n]*\")"
+        r"|(?P<decoration>![^!\n]*!|\+[^+\n]*\+)"
+        r"|(?P<grace>\{[^}\n]*\})"
+        r"|(?P<inline>\[[A-Za-z]:[^\]\n]*\])"
+        r"|(?P<bar>:*\|*\[?\|[\]|:]*(?:\[?[1-9][0-9,.-]*)?|:+(?![0-9/])|\[[1-9][0-9,.-]*)"
+        r"|(?P<tuplet>\([2-9](?::[0-9]?(?::[0-9]{0,2})?)?)"
+        r"|(?P<chord>\[(?:[_^=]*[A-Ga-g][,']*[0-9/]*-?|\"[^\"\n]*\"|\s)+\])(?P<chordlen>[0-9/]*)"
+        r"|(?P<note>(?P<sign>[_^=]*)(?P<letter>[A-Ga-g])(?P<octave>[,']*)(?P<length>[0-9/]*))"
+        r"|(?P<rest>[zx](?P<restlen>[0-9/]*))"
+        r"|(?P<bars>[ZX](?P<barcount>[0-9]*))"
+        r"|(?P<tie>-)|(?P<broken><+|>+)|(?P<slur>[()])"
+        r"|(?P<overlay>&)"
+        r"|(?P<ignored>[.~HLMOPSTuvyJKR]|\\)"
+    )
 
 
 @dataclass(frozen=True, slots=True)
@@ -158,7 +164,7 @@ class _Reader:
             return
         at = 0
         while at < len(text):
-            match = _TOKEN.match(text, at)
+            match = _token().match(text, at)
             if match is None:
                 raise SongError(
                     f"“{text[at]}” is no part of a melody",

@@ -145,7 +145,7 @@ class Song:
     title: str
     settings: Settings
     sections: tuple[Section, ...]
-    bars: tuple[Bar, ...]
+    bars: tuple[Bar, ...] = field(hash=False)  # what they follow from tells songs apart
     reach: int = 12  # semitones one hand can strike together
     take: int = 1
     composer: str = ""

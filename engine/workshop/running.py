@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import ctypes
 import os
 import sys
 from typing import Any
@@ -16,6 +15,8 @@ def runs(process: int) -> bool:
     if process <= 0:
         return False
     if sys.platform == "win32":
+        import ctypes
+
         return runs_on_windows(process, ctypes.windll.kernel32)
     try:
         os.kill(process, 0)
@@ -28,6 +29,8 @@ def runs(process: int) -> bool:
 
 def runs_on_windows(process: int, kernel: Any) -> bool:
     """The same by Windows' own calls: there `os.kill(process, 0)` would end it."""
+    import ctypes
+
     handle = kernel.OpenProcess(_MAY_ASK, False, process)
     if not handle:
         return bool(kernel.GetLastError() == _DENIED)
