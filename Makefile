@@ -32,6 +32,7 @@ $(VENV)/bin/python:
 $(VENV)/.run: pyproject.toml | $(VENV)/bin/python
 	@echo "Installing Alberti into $(VENV) ..."
 	@$(PIP) -e .
+	@$(BIN)/python -m compileall -q engine tui shared
 	@touch $@
 
 $(VENV)/.dev: pyproject.toml | $(VENV)/bin/python

@@ -19,7 +19,7 @@ class Bare(App):
         yield Static("ready to play")
 Bare().run()
 """
-ROUNDS, KEYS = 11, 200
+ROUNDS, KEYS = 15, 200
 DEMO = Path(__file__).parents[2] / "shared" / "songs" / "paper-lanterns.toml"
 #: Budgets of the design: a ratio in one run, and seconds.
 START_RATIO, KEY_MEDIAN, KEY_95 = 1.8, 0.010, 0.025
@@ -47,16 +47,20 @@ def start(code: str, *words: str, sign: bytes, home: Path) -> float:
 
 
 def test_start_to_first_paint(tmp_path: Path) -> None:
-    bare, own = [], []
-    for _ in range(ROUNDS):
-        bare.append(start(BARE, sign=rb"ready", home=tmp_path))
+    def pair() -> tuple[float, float]:
         words = (str(DEMO), "--sound", "none")
-        own.append(start(MAIN, *words, sign=rb"Lanterns", home=tmp_path))
-    ratio = min(own) / min(bare)  # the best of each: what other programs do is not ours
+        bare = start(BARE, sign=rb"ready", home=tmp_path)
+        return start(MAIN, *words, sign=rb"Lanterns", home=tmp_path), bare
+
+    pair()  # what is compiled once is compiled
+    pairs = [pair() for _ in range(ROUNDS)]
+    own, bare = (sorted(times) for times in zip(*pairs, strict=True))
+    # One start beside the other: what else the machine does weighs on both alike.
+    ratio = median(mine / other for mine, other in pairs)
     print(
-        f"\nstart to first paint: {min(own):.3f} s, a bare app {min(bare):.3f} s,"
-        f" ratio {ratio:.2f} (at most {START_RATIO}); medians {median(own):.3f} and"
-        f" {median(bare):.3f} s"
+        f"\nstart to first paint: {ratio:.2f} times a bare app (median of {ROUNDS} pairs,"
+        f" at most {START_RATIO}); medians {median(own):.3f} and {median(bare):.3f} s,"
+        f" the best {own[0]:.3f} and {bare[0]:.3f} s"
     )
     assert ratio <= START_RATIO
 

@@ -34,6 +34,9 @@ class Terminal:
         ioctl(child, TIOCSWINSZ, struct.pack("HHHH", size[1], size[0], 0, 0))
         folders = {f"XDG_{name}_HOME": str(home) for name in ("STATE", "CONFIG", "DATA")}
         env = {**os.environ, **folders, "TERM": "xterm-256color", "COLORTERM": "truecolor"}
+        # Installed programs are compiled once and not at every start.
+        env.pop("PYTHONDONTWRITEBYTECODE", None)
+        env["PYTHONPYCACHEPREFIX"] = str(home / "compiled")
         self.process = subprocess.Popen(
             [sys.executable, "-c", code, *words],
             stdin=child, stdout=child, stderr=child, env={**env, **environment},
