@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from fractions import Fraction
+from functools import lru_cache
 
 from engine.part import PartNote, Role
 from engine.song import Hand
@@ -58,21 +59,33 @@ def draw_lane(view: View, width: int, height: int, shown: LanePlan) -> Sheet:
     sung = int(has_melody(view.work.shown) and height >= 9)
     top = 2 + sung
     room = height - top - (STEP_ROWS if stepping else len(foot))
-    rows = pitch_rows(notes, room)
     for columns in shown.bars:
-        _bar_line(sheet, columns.x, 1, top + room)
+        _bar_line(sheet, columns.x, 1, top)
         _ruler(sheet, view, shown, columns.bar.number)
-    _bar_line(sheet, shown.right, 1, top + room)
+    _bar_line(sheet, shown.right, 1, top)
     if sung:
         _melody(sheet, view, shown)
-    for number, row in enumerate(rows):
-        _pitch_row(sheet, top + number, row, notes, shown)
+    music = _music(index, shown, width, room)
+    for y in range(min(music.height, sheet.height - top)):
+        sheet.rows[top + y], sheet.styles[top + y] = music.rows[y][:], music.styles[y][:]
     y = top + room
     if stepping:
         draw_step_keys(sheet, view, y)
     for name in foot:
         _foot(sheet, view, name, y, shown, notes, index)
         y += 1
+    return sheet
+
+
+@lru_cache(maxsize=8)
+def _music(index: PartIndex, shown: LanePlan, width: int, room: int) -> Sheet:
+    """The rows of pitches: drawn once, for nothing in them follows the cursor."""
+    sheet = Sheet(width, room)
+    notes = _notes_in(index, shown)
+    for x in (*(columns.x for columns in shown.bars), shown.right):
+        _bar_line(sheet, x, 0, sheet.height)
+    for number, row in enumerate(pitch_rows(notes, room)):
+        _pitch_row(sheet, number, row, notes, shown)
     return sheet
 
 
@@ -161,6 +174,8 @@ def _pitch_row(sheet: Sheet, y: int, row: PitchRow, notes: list[PartNote], shown
 
 
 def _hold(sheet: Sheet, x: int, until: int, y: int) -> None:
+    if y >= sheet.height:
+        return
     for column in range(x, until):
         if sheet.rows[y][column] == " ":
             sheet.put(column, y, "╶", "held")

@@ -18,22 +18,27 @@ NARROWEST = 3  # columns of the finest slot, so that a token and a blank fit
 
 @dataclass(frozen=True, slots=True)
 class BarColumns:
-    """One bar's columns: its bar line at `x`, then `slots` slots of `step` columns each."""
+    """One bar's columns: its bar line at `x`, then `slots` slots of `step` columns each.
+
+    `length` and `end` are the bar's; whole numbers are reckoned with, for speed.
+    """
 
     bar: Bar
     x: int
     slots: int
     step: int
     width: int
+    length: Fraction
+    end: Fraction
 
     def column(self, at: Fraction) -> int:
         """The column of a place in the bar, in whole notes from its start."""
-        if self.step >= 1:
-            return self.x + 1 + int(at / self.bar.meter.bar * self.slots * self.step)
-        return self.x + 1 + int(at / self.bar.meter.bar * (self.width - 1))
+        cells = self.slots * self.step if self.step >= 1 else self.width - 1
+        over, under = at.numerator * self.length.denominator, at.denominator * self.length.numerator
+        return self.x + 1 + over * cells // under
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class LanePlan:
     """The bars shown, left to right."""
 
@@ -45,7 +50,7 @@ class LanePlan:
 
     @property
     def end(self) -> Fraction:
-        return self.bars[-1].bar.end
+        return self.bars[-1].end
 
     @property
     def right(self) -> int:
@@ -55,7 +60,7 @@ class LanePlan:
     def column(self, time: Fraction) -> int | None:
         """The column of a time of the song, None outside the bars shown."""
         for columns in self.bars:
-            if columns.bar.start <= time < columns.bar.end:
+            if columns.bar.start <= time < columns.end:
                 return columns.column(time - columns.bar.start)
         return None
 
@@ -76,6 +81,7 @@ class PartIndex:
 
     def __init__(self, part: Part | None, song: Song) -> None:
         self.part, self.song = part, song
+        self.plans: dict[tuple[int, int, int], LanePlan] = {}
         self.sounding: dict[int, list[PartNote]] = {bar.number: [] for bar in song.bars}
         self.tokens: dict[int, list[Token]] = {bar.number: [] for bar in song.bars}
         self.slots = {bar.number: bar.meter.count for bar in song.bars}
@@ -124,27 +130,30 @@ def index_of(part: Part | None, song: Song) -> PartIndex:
 
 
 def plan(song: Song, part: Part | None, bar: int, width: int) -> LanePlan:
-    """The bars to show for a bar under the cursor: one, two or four of its line."""
+    """The bars to show for a bar under the cursor: one, two or four of its line.
+
+    The same bars of the same part in the same width give the very same plan.
+    """
     room = width - LABEL - 1
     index = index_of(part, song)
-    slots, most = index.slots, index.most
     line = chart_lines(song)[line_of(song, bar)]
-    count = next((n for n in (4, 2) if room // n > most * NARROWEST), 1)
+    count = next((n for n in (4, 2) if room // n > index.most * NARROWEST), 1)
     first = line.index(bar) // count * count
     shown = line[first : first + count]
-    wide = room // count
-    return LanePlan(
-        tuple(
-            BarColumns(
-                song.bars[number - 1],
-                LABEL + index * wide,
-                slots[number],
-                (wide - 1) // slots[number],
-                wide,
+    wanted = (shown[0], count, width)
+    if wanted not in index.plans:
+        index.plans[wanted] = LanePlan(
+            tuple(
+                _columns(song.bars[number - 1], LABEL + place * (room // count), room // count,
+                         index.slots[number])
+                for place, number in enumerate(shown)
             )
-            for index, number in enumerate(shown)
-        )
-    )
+        )  # fmt: skip
+    return index.plans[wanted]
+
+
+def _columns(bar: Bar, x: int, wide: int, slots: int) -> BarColumns:
+    return BarColumns(bar, x, slots, (wide - 1) // slots, wide, bar.meter.bar, bar.end)
 
 
 @dataclass(frozen=True, slots=True)
