@@ -1,6 +1,6 @@
 """Arranges many songs in every meter, amount and reach, and counts what breaks a rule.
 
-    python -m tests.evaluate.arrange_laws [SONGS [METER ...]]
+    python -m tests.evaluate.arrange_laws [SONGS] [--from N] [--meter M ...] [--reach R ...]
 
 The songs' chords are the McGill Billboard annotations. For each setting it prints how often each of
 the arranger's own rules found something, and beside it, counted by code of its own here, how many
@@ -10,9 +10,10 @@ what their role says, and changes of harmony without a change of pedal.
 
 from __future__ import annotations
 
-import sys
+import argparse
 from collections import Counter
 from fractions import Fraction
+from itertools import islice
 
 from engine.arrange import arrange, check
 from engine.harmony import analyse
@@ -123,8 +124,8 @@ def _true(
     return True
 
 
-def main(count: int, meters: tuple[str, ...]) -> None:
-    for reach in REACHES:
+def main(first: int, count: int, meters: tuple[str, ...], reaches: tuple[int, ...]) -> None:
+    for reach in reaches:
         for meter in meters:
             for amount in AMOUNTS:
                 wanted = Settings(
@@ -134,7 +135,7 @@ def main(count: int, meters: tuple[str, ...]) -> None:
                 rules: Counter[str] = Counter()
                 own: Counter[str] = Counter()
                 parts = 0
-                for song in all_songs(wanted, reach, count):
+                for song in islice(all_songs(wanted, reach, first + count), first, None):
                     reading = analyse(song)
                     part = arrange(song, reading)
                     rules.update(finding.rule for finding in check(song, reading, part))
@@ -148,5 +149,10 @@ def main(count: int, meters: tuple[str, ...]) -> None:
 
 
 if __name__ == "__main__":
-    words = sys.argv[1:]
-    main(int(words[0]) if words else 300, tuple(words[1:]) or METERS)
+    parser = argparse.ArgumentParser()
+    parser.add_argument("songs", nargs="?", type=int, default=300)
+    parser.add_argument("--from", dest="first", type=int, default=0)
+    parser.add_argument("--meter", nargs="+", default=METERS)
+    parser.add_argument("--reach", nargs="+", type=int, default=REACHES)
+    given = parser.parse_args()
+    main(given.first, given.songs, tuple(given.meter), tuple(given.reach))

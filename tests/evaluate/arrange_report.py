@@ -25,7 +25,7 @@ from engine.arrange.ground import spots
 from engine.arrange.laid import lay
 from engine.arrange.plan import plan
 from engine.arrange.register import choose_basses, shape_sets
-from engine.hands import ShapeSet, movement, shapes
+from engine.hands import ShapeSet, Tones, movement, shapes
 from engine.harmony import Reading, analyse
 from engine.meter import Meter
 from engine.part import Part
@@ -89,35 +89,27 @@ def _entropy(part: Part) -> float:
 
 
 def moved(song: Song, reading: Reading, part: Part) -> tuple[int, int, int]:
-    """Right-hand movement at chord changes, and the least possible under register constraints.
+    """How far the right hand moves from harmony to harmony, the least among the shapes it has to
+    choose from in its register there, and the least in wider windows.
 
-    First among the shapes that the arranger has to choose from at each harmony, then in
-    wider windows: as low as the lowest and as high as the highest shape of nine bars.
+    The wider ones reach from the lowest to the highest shape of nine bars.
     """
-    tones = {(spot.bar + 1, spot.onset): spot.tones for spot in spots(song, reading)}
-    rows: list[tuple[tuple[int, ...], object, int]] = []
+    places = spots(song, reading)
+    tones = {(spot.bar + 1, spot.onset): spot.tones for spot in places if spot.tones}
+    rows: list[tuple[tuple[int, ...], Tones, int]] = []
     for shape in part.shapes:
         here = tones[shape.bar, shape.onset - song.bars[shape.bar - 1].start]
         rows.append((tuple(pitch.midi for pitch in shape.pitches), here, shape.bar))
-    runs: list[list[int]] = []
-    for index, row in enumerate(rows):
-        if runs and rows[runs[-1][0]][1] is row[1]:
-            runs[-1].append(index)
-        else:
-            runs.append([index])
-    total = sum(movement(rows[a[-1]][0], rows[b[0]][0]) for a, b in pairwise(runs))
+    total = sum(movement(a[0], b[0]) for a, b in pairwise(rows))
     take = Take((1,) * len(song.sections))
-    places = spots(song, reading)
     laid, basses = choose_basses(lay(song, places, plan(song, reading), take), take)
     own, _ = shape_sets(laid, basses, song.reach)
-    near_sets, own_sets = [], []
-    for run in runs:
-        near = [row[0] for row in rows if abs(row[2] - rows[run[0]][2]) <= 4]
+    wider = []
+    for _, harmony, bar in rows:
+        near = [shape for shape, _, other in rows if abs(other - bar) <= 4]
         low, high = min(shape[0] for shape in near), max(shape[-1] for shape in near)
-        stage = shapes(rows[run[0]][1], low, high, song.reach)
-        near_sets.append(_good(stage))
-        own_sets.append(_good(own[run[0]]))
-    return total, _least(own_sets), _least(near_sets)
+        wider.append(_good(shapes(harmony, low, high, song.reach)))
+    return total, _least([_good(stage) for stage in own]), _least(wider)
 
 
 def _good(stage: ShapeSet) -> list[tuple[int, ...]]:
