@@ -16,6 +16,7 @@ def costs() -> dict[str, Any]:
     return tomllib.loads(shared.text("tables", "arranging.toml"))
 
 
+@lru_cache(maxsize=256)
 def felt(amount: float | None) -> float:
     """How much of an amount the search feels: a first step is heard, from `usual` on as written."""
     table = costs()["amount"]

@@ -40,8 +40,9 @@ class Laid:
     says that the right hand's figure is the bar's own and stays as written;
     `ceiling` is the highest note the right hand may have; `kept` is the kept
     bar it belongs to, while that holds; `start` and `end` are in whole notes
-    from the song's beginning; `sung` are the right hand's (slot, pitch) pairs that
-    would double a melody or rub against it.
+    from the song's beginning; `lasts` says that it fills half a bar or more;
+    `sung` are the right hand's (slot, pitch) pairs that would double a melody or
+    rub against it.
     """
 
     bar: Bar
@@ -58,6 +59,7 @@ class Laid:
     kept: Kept | None
     start: Fraction
     end: Fraction
+    lasts: bool
     sung: tuple[tuple[int, int], ...] = ()
 
     def left_top(self, low: int) -> int:
@@ -67,7 +69,7 @@ class Laid:
     def needs_third(self) -> bool:
         """Whether the right hand has to sound the third: it lasts, and the left hand doesn't."""
         third = self.tones.third
-        if third is None or self.spot.duration * 2 < self.bar.meter.bar:
+        if third is None or not self.lasts:
             return False
         return not bass.sounds(self.tones, self.left, third)
 
@@ -122,6 +124,7 @@ def lay(song: Song, places: tuple[Spot, ...], the_plan: Plan, take: Take) -> lis
                     pin, mine is not None or bar.own.settings.right is not None,
                     index in the_plan.peaks, HIGHEST, held,
                     bar.start + spot.onset, bar.start + spot.onset + spot.duration,
+                    spot.duration * 2 >= bar.meter.bar,
                 )
             )  # fmt: skip
     if found and not asked[found[-1].spot.bar].exact and found[-1].end == song.end:
