@@ -15,6 +15,8 @@ from engine.figures import ALONE, HOLD, FigureSlot
 from engine.hands import Tones, cheapest, least_bass
 
 LOWEST, HIGHEST = 28, 60
+#: The widest step down that is easy for a left hand, in semitones.
+_TWELFTH = 19
 #: A left hand that is alone may lie around middle C.
 HIGHEST_ALONE = 66
 
@@ -156,12 +158,21 @@ def _opened_offsets(tones: Tones, tokens: Tokens) -> tuple[int, ...]:
 @lru_cache(maxsize=8192)
 def _moves(earlier: BassSet, later: BassSet) -> tuple[tuple[int, ...], ...]:
     return tuple(
-        tuple(_move(abs(after - before)) for before in earlier.midis) for after in later.midis
+        tuple(
+            _move(abs(after - before)) + _drop(before + earlier.top - after)
+            for before in earlier.midis
+        )
+        for after in later.midis
     )
 
 
 def _move(size: int) -> int:
     return 3 * size if size <= 7 else 21 + 5 * (size - 7)
+
+
+def _drop(size: int) -> int:
+    """What it costs that the hand comes down from its figure's highest note to the next bass."""
+    return 4 * max(0, size - _TWELFTH)
 
 
 def choose_basses(

@@ -175,6 +175,9 @@ def _anticipations(here: Strand, there: Strand, place: Place, wish: str) -> list
         cost += table["known"]
     if here.cells[-2] == first:
         cost += table["repeat"]
+    before = _last_struck(here, len(here) - 1)
+    if before is not None:
+        cost += table["leap"] * max(0, min(abs(pitch - before) for pitch in first) - 9)
     return (
         [Joint(ANTICIPATION, cost, (first,), head=((),), free=len(here) - 1)]
         if cost < NEVER // 2

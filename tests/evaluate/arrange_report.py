@@ -29,6 +29,7 @@ from engine.hands import ShapeSet, Tones, movement, shapes
 from engine.harmony import Reading, analyse
 from engine.meter import Meter
 from engine.part import Part
+from engine.perform import perform
 from engine.song import Settings, Song
 from tests.evaluate.arrange_songs import all_songs
 
@@ -39,6 +40,8 @@ HUMAN = {
     "notes per second": (3.1, 4.2, 6.7),
     "single-note share": (0.38, 0.66, 0.94),
     "pitch": (42, 59, 69),
+    "lowest note per beat": (38, 50, 63),
+    "velocity": (53, 82, 107),
     "pedal downs per 4 beats": (0, 1.55, 2.3),
     "likeness of neighbouring bars": (0.56, 0.875, 1),
     "pitch-class entropy per 4 beats": (1.4, 2.0, 2.6),
@@ -58,10 +61,21 @@ def counts(song: Song, part: Part) -> dict[str, float]:
         "notes per second": len(part.notes) / seconds,
         "single-note share": sum(1 for n in onsets.values() if n == 1) / len(onsets),
         "pitch": mean(note.pitch.midi for note in part.notes),
+        "lowest note per beat": _lowest(part),
+        "velocity": mean(note.velocity for note in perform(part, song).notes),
         "pedal downs per 4 beats": 4 * sum(mark.down for mark in part.pedal) / float(beats),
         "likeness of neighbouring bars": _likeness(song, part),
         "pitch-class entropy per 4 beats": _entropy(part),
     }
+
+
+def _lowest(part: Part) -> float:
+    """The mean of the lowest MIDI number struck in each beat."""
+    beats: dict[int, int] = {}
+    for note in part.notes:
+        beat = int(note.onset * 4)
+        beats[beat] = min(note.pitch.midi, beats.get(beat, 127))
+    return mean(beats.values())
 
 
 def _likeness(song: Song, part: Part) -> float:
