@@ -278,6 +278,7 @@ def test_arrange_gives_notes_pedal_and_findings(alberti: CommandLine, demo: Path
     assert all(list(mark) == ["onset", "down"] for mark in record["pedal"])
     again = alberti("arrange", "--json", demo)
     assert again.out == found.out
+    assert "of 9" in alberti("arrange", demo).out
 
 
 def test_takes_and_seeds_differ_and_repeat(alberti: CommandLine, demo: Path) -> None:

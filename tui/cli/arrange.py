@@ -11,6 +11,7 @@ from tui.cli.say import say, say_json, say_table
 from tui.cli.songs import add_json, add_songs, open_song
 
 if TYPE_CHECKING:
+    from engine.hands import Difficulty
     from engine.part import Finding, Part
     from engine.song import Song
     from tui.cli.frame import Commands
@@ -30,6 +31,7 @@ def add(commands: Commands) -> None:
 
 def run(args: argparse.Namespace) -> int:
     from engine.arrange import arrange, check
+    from engine.hands import difficulty
     from engine.harmony import analyse
 
     if args.take is not None and args.take < 1:
@@ -48,6 +50,7 @@ def run(args: argparse.Namespace) -> int:
         )
     else:
         show_part(source.song, part)
+        show_difficulty(difficulty(part.notes, source.song))
         show_findings(findings)
     return FINDINGS if findings else 0
 
@@ -77,6 +80,13 @@ def records(findings: list[Finding]) -> list[dict[str, Any]]:
 def show_findings(findings: list[Finding]) -> None:
     for each in findings:
         say(f"bar {each.bar}: {each.rule}: {each.text}")
+
+
+def show_difficulty(grades: Difficulty) -> None:
+    """The grade, and the hardest bars with what makes them hard."""
+    say(f"difficulty: grade {grades.grade} of 9")
+    for each in grades.hardest:
+        say(f"bar {each.bar}: grade {each.grade:.1f}, {', '.join(each.reasons)}")
 
 
 def show_part(song: Song, part: Part) -> None:
