@@ -20,6 +20,7 @@ from engine.key import Key
 from engine.meter import Meter
 from engine.part import Part, PartNote, Role
 from engine.song import (
+    SONG,
     Hand,
     Section,
     Settings,
@@ -27,6 +28,7 @@ from engine.song import (
     build,
     interval_to,
     set_bar_option,
+    set_setting,
     set_slot,
     transpose,
 )
@@ -261,6 +263,33 @@ def test_a_kept_bar_stays_while_everything_else_changes(number: int) -> None:
         after = _arranged(other, take)
         assert number not in changed_bars(before, after)
         assert len(changed_bars(before, after)) >= 8
+
+
+@given(songs, st.integers(1, 99), st.integers(1, 4), st.sampled_from((0.0, 0.5, 1.0)))
+@settings(deadline=None, max_examples=40)
+def test_whatever_bar_is_kept_stays_in_any_take_at_any_amount(
+    song: Song, wanted: int, take: int, amount: float
+) -> None:
+    number = min(wanted, len(song.bars))
+    before = _arranged(song)
+    kept = set_bar_option(song, number, "keep", keep_bar(song, before, number))
+    for name in AMOUNTS:
+        kept = set_setting(kept, SONG, name, amount)
+    assert number not in changed_bars(before, _arranged(kept, take))
+
+
+def test_the_first_step_of_each_amount_is_heard() -> None:
+    calm = dict.fromkeys(AMOUNTS, 0.0)
+    for name, role in (("outside", None), ("doubling", Role.DOUBLING),
+                       ("anticipation", Role.ANTICIPATION)):  # fmt: skip
+        counts = []
+        for amount in (0.0, 0.1, 0.2, 0.3):
+            wanted = {**calm, "busy": 0.4, name: amount}
+            part = _arranged(_song(VERSE * 3, "4/4", 12, **wanted))
+            counts.append(
+                sum(n.role.outside if role is None else n.role is role for n in part.notes)
+            )
+        assert counts[0] < counts[1] <= counts[2] <= counts[3], name
 
 
 def test_a_kept_bar_moves_with_its_song_and_keeps_its_figure_under_another_chord() -> None:
