@@ -70,6 +70,7 @@ from tui.theme import EVENING, PAPER, TERMINAL, bare_styles, terminal_styles, th
 from tui.trainer import Trainer
 from tui.view import Sounding, View, sounding
 from tui.widgets.chart import wanted_rows
+from tui.widgets.melody import has_melody
 from tui.writing import write_part
 
 if TYPE_CHECKING:
@@ -330,7 +331,8 @@ class Workshop(App[int], inherit_bindings=False):
 
     async def _written(self, effect: Render | ShowPages, text: str) -> None:
         if isinstance(effect, Render):
-            notice = await write_part(text, effect.path, self.work.path)
+            melody = self.work.melody or not has_melody(self.work.song)
+            notice = await write_part(text, effect.path, self.work.path, melody=melody)
         else:
             from tui.pages import show_pages
 

@@ -12,18 +12,21 @@ from engine.workshop import Notice, Tone
 _MAIN = "from tui.cli import main; raise SystemExit(main())"
 
 
-async def write_part(text: str, path: str, song: str = "") -> Notice:
+async def write_part(text: str, path: str, song: str = "", *, melody: bool = True) -> Notice:
     """Write a song's text to a file in the form its name asks for; what is to be said of it.
 
     A name like `song.lead.pdf` asks for that sheet, any other for the part. `song` is its own
-    file, if any, whose practice a lesson sheet tells of.
+    file, if any, whose practice a lesson sheet tells of; a part may be without its `melody`.
     """
     from tui.cli.lesson import sheet_of
 
     target = Path(path).expanduser()
-    command = ("lesson", "--practised", song or "-") if sheet_of(target) else ("render",)
-    fault = await _told(text, target, *command)
-    return Notice(fault, Tone.TROUBLE) if fault else Notice(f"Written: {path}")
+    sheet = bool(sheet_of(target))
+    command = ("lesson", "--practised", song or "-") if sheet else ("render",)
+    bare = not sheet and not melody
+    fault = await _told(text, target, *command, *(("--no-melody",) if bare else ()))
+    without = ", without the melody" if bare else ""
+    return Notice(fault, Tone.TROUBLE) if fault else Notice(f"Written{without}: {path}")
 
 
 async def engraved_pages(text: str) -> list[bytes] | Notice:

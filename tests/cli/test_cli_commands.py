@@ -445,3 +445,18 @@ def test_figure_learns_from_a_files_bar_and_from_typed_notes_and_keeps_by_name(
     assert refused.status == 2
     assert "“H4” is no note" in refused.err
     assert alberti("figure", midi, "--bar", 99).status == 2
+
+
+def test_files_may_be_without_the_melody(alberti: CommandLine, song: Path, tmp_path: Path) -> None:
+    """Sound, MIDI and paper alike leave it out; the part is the same, written around it."""
+    import mido
+
+    tracks = {}
+    for name, options in (("with", ()), ("without", ("--no-melody",))):
+        midi, score = tmp_path / f"{name}.mid", tmp_path / f"{name}.musicxml"
+        assert alberti("render", str(song), "-o", str(midi), *options).status == 0
+        assert alberti("render", str(song), "-o", str(score), *options).status == 0
+        tracks[name] = {track.name: len(track) for track in mido.MidiFile(midi).tracks}
+        assert score.read_text(encoding="utf-8").count("<score-part ") == 2 - (name == "without")
+    assert "Melody" in tracks["with"]
+    assert tracks["without"] == {k: v for k, v in tracks["with"].items() if k != "Melody"}

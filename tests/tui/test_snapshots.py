@@ -9,7 +9,7 @@ import pytest
 from textual.app import App
 from textual.pilot import Pilot
 
-from engine.song import read_song
+from engine.song import read_song, set_melody
 from engine.workshop import Cursor, Work, open_work
 from tests.tui.desk_helpers import NAMED, settled, workshop
 from tests.tui.still_life import still_stages, unplayed
@@ -49,6 +49,10 @@ def work() -> Work:
     return open_work(read_song(SONG), path="cellar-window.toml")
 
 
+def sung() -> Work:
+    return replace(work(), song=set_melody(work().song, 1, 3, "B4 G4|F6 D2|E4 c4"))
+
+
 SCREENS = {
     "chart_80": ((80, 24), work(), ""),
     "chart_120": ((120, 40), work(), "→→→"),
@@ -62,6 +66,7 @@ SCREENS = {
     "dials": ((80, 24), work(), "lP↓↓→"),
     "steps": ((80, 24), work(), "wHHH"),  # a change of hands steps through the still part
     "small_steps": ((60, 20), work(), "⇥⇥wHHH→"),
+    "melody_typed": ((120, 40), sung(), "→UF2_A4"),
     "small_chart": ((60, 20), work(), ""),
     "small_figure": ((60, 20), work(), "⇥⇥"),
 }

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import argparse
 import sys
+from dataclasses import replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any, Self
 
@@ -102,6 +103,9 @@ def _paper(
     from engine import exchange
     from engine.exchange.typeset import PAPERS
 
+    if not stretch.melody:
+        bare = tuple(replace(section, melody=None) for section in song.sections)
+        song = replace(song, sections=bare)
     options: dict[str, Any] = {"bars": stretch.bars, "hands": stretch.hands}
     if ending == ".musicxml":
         return [exchange.write_musicxml(song, reading, part, **options)]
@@ -148,7 +152,9 @@ def _audio(song: Song, part: Part, stretch: Stretch, path: Path) -> int:
 def _comment(song: Song, stretch: Stretch) -> str:
     hands = "both hands" if len(stretch.hands) == 2 else f"{stretch.hands[0]} hand"
     bars = f", bars {stretch.bars[0]}–{stretch.bars[1]}" if stretch.bars else ""
-    return f"{stretch.tempo(song):g} beats a minute, {hands}{bars}"
+    sung = any(section.melody for section in song.sections) and not stretch.melody
+    without = ", without the melody" if sung else ""
+    return f"{stretch.tempo(song):g} beats a minute, {hands}{without}{bars}"
 
 
 class _Bar:

@@ -206,7 +206,8 @@ def _hints(view: View, keymap: Keymap) -> tuple[tuple[str, str], ...]:
     if work.entry is not None:
         wrong = typing.fault(work)
         better = (("Tab", f"take {wrong.better}"),) if wrong and wrong.better else ()
-        return (("Enter", "take it"), *better, ("Esc", "leave it"))
+        clear = (("Ctrl+U", "clear"),) if work.entry.kind is EntryKind.MELODY else ()
+        return (("Enter", "take it"), *better, *clear, ("Esc", "leave it"))
     if work.chooser is not None:
         keys: tuple[tuple[str, str], ...] = (("↑ ↓", "move"), ("Enter", "take it"))
         heard = ("Space", "stop" if work.playing else "hear")

@@ -1,0 +1,131 @@
+"""Other chords and the melody on the running screen: found meanwhile, heard in time, drawn."""
+
+from __future__ import annotations
+
+import asyncio
+from dataclasses import replace
+
+import pytest
+
+from engine.play import Player, State
+from engine.song import read_song
+from engine.workshop import Loop, Work, open_work
+from tests.tui.desk_helpers import settled, typed, workshop
+
+SUNG = """format = 1
+title = "Sung"
+key = "C major"
+meter = "4/4"
+tempo = 120
+right = "1 2 3 2 1 2 3 2"
+left = "R . . ."
+
+[[section]]
+name = "A"
+chart = "| C | Am | F G | C |"
+melody = "E4 G4 | A6 z2 | A4 B4 | c8 |"
+"""
+
+
+def sung(bar: int = 1) -> Work:
+    work = open_work(read_song(SUNG))
+    return replace(work, cursor=work.cursor._replace(bar=bar))
+
+
+def run(test: object) -> None:
+    asyncio.run(test())  # type: ignore[operator]
+
+
+@pytest.mark.parametrize("size", [(60, 20), (80, 24), (120, 40)])
+def test_chords_are_found_while_the_screen_goes_on_and_played_in_a_loop(
+    size: tuple[int, int],
+) -> None:
+    async def test() -> None:
+        player = Player()
+        app = workshop(sung(2), player)
+        async with app.run_test(size=size) as pilot:
+            await settled(pilot)
+            await typed(pilot, "o")
+            assert "looking for chords" not in app.desk.text()
+            assert "near" in app.desk.text()
+            await typed(pilot, "↓")
+            await typed(pilot, "↓")
+            assert app.work.trial is not None
+            assert "►B" in app.desk.text()
+            assert (app.work.loop, player.state) == (Loop(1, 3), State.PLAYING)
+            await typed(pilot, "⇥")
+            assert "►A" in app.desk.text()
+            assert player.state is State.PLAYING  # A against B goes on in time
+            await typed(pilot, "⎋")
+            assert (app.work.loop, player.state) == (None, State.STOPPED)
+            assert app.work.song == sung().song
+
+    run(test)
+
+
+def test_the_bars_an_edit_changes_are_marked_until_escape() -> None:
+    async def test() -> None:
+        app = workshop(sung(4))
+        async with app.run_test(size=(120, 40)) as pilot:
+            await settled(pilot)
+            assert app.work.marks == frozenset()
+            await typed(pilot, "Am7⏎")
+            assert 4 in app.work.marks
+            assert "* its notes changed" in app.desk.text()
+            await typed(pilot, "⇤")
+            assert 4 in app.work.marks  # moving about is no edit
+            await typed(pilot, "⎋")
+            assert "its notes changed" not in app.desk.text()
+            await typed(pilot, "f↓↓⏎")
+            assert app.work.marks == {1}  # another figure marks what it changes
+
+    run(test)
+
+
+def test_the_melody_stands_over_chart_and_figures_and_falls_silent_alone() -> None:
+    async def test() -> None:
+        player = Player()
+        app = workshop(sung(), player)
+        async with app.run_test(size=(120, 40)) as pilot:
+            await settled(pilot)
+            rows = app.desk.text().split("\n")
+            over = next(row for row in rows if row.startswith(" ♪") and "mel" not in row)
+            assert [sign for sign in over if sign.isalpha()] == list("EGAABC")
+            assert any(row.startswith(" ♪ mel") for row in rows)
+            await typed(pilot, "Q")
+            assert player.options.melody == 0
+            assert (player.options.left, player.options.right) == (1, 1)
+            assert "melody off" in app.desk.text()
+            await typed(pilot, "QH")
+            assert player.options.melody == 1
+            assert player.options.left == 0
+
+    run(test)
+
+
+def test_a_song_without_a_melody_has_no_row_for_one() -> None:
+    async def test() -> None:
+        app = workshop(open_work(read_song(SUNG.partition("melody")[0])))
+        async with app.run_test(size=(120, 40)) as pilot:
+            await settled(pilot)
+            assert "♪" not in app.desk.text()
+            await typed(pilot, "UC4")
+            assert "A letter lasts an eighth" in app.desk.text()
+            assert "♪" in app.desk.text()  # tried out while it is typed
+            await typed(pilot, "C8")
+            assert "too long" in app.desk.text()
+
+    run(test)
+
+
+def test_what_speaks_against_a_typed_chord_stands_beside_it() -> None:
+    async def test() -> None:
+        app = workshop(sung(2))
+        async with app.run_test(size=(120, 40)) as pilot:
+            await settled(pilot)
+            await typed(pilot, "Bb")
+            assert "! the melody holds A" in app.desk.text()
+            await typed(pilot, "⎋Y")
+            assert "speaks against" in app.desk.text()
+
+    run(test)
