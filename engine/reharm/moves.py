@@ -12,6 +12,7 @@ from engine.errors import SongError
 from engine.harmony import Reading
 from engine.key import Key
 from engine.reharm.apply import bar_text, symbol_of, write_chords
+from engine.reharm.borrowing import LEADS_ON, mixture
 from engine.reharm.dominants import neapolitan
 from engine.reharm.fit import fits
 from engine.reharm.modes import in_mode, parallel
@@ -19,7 +20,7 @@ from engine.reharm.motion import bass_move, distance
 from engine.reharm.proposal import chord_on, diatonic, is_five, is_tonic, over, triad
 from engine.reharm.rank import over_site
 from engine.reharm.site import Site, site_at
-from engine.reharm.substitution import LEADS_ON, colour, mixture
+from engine.reharm.substitution import colour
 from engine.song import SONG, Bar, Song, set_bar, set_bar_option, set_setting
 from engine.song.melody import MelodyNote, melody_notes
 

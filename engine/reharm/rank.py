@@ -105,7 +105,7 @@ def chances_of(site: Site) -> NDArray[np.float64]:
 
 
 #: Beliefs at first: in the written key, in its relative, in any other.
-_WRITTEN, _RELATIVE = 0.55, 0.4
+_WRITTEN, _RELATIVE = 0.85, 0.1
 _OTHER = (1 - _WRITTEN - _RELATIVE) / 22
 _EVIDENCE = 0.25  # neighbouring chords repeat one another: each is worth less than a count says
 _LEAST = 0.03

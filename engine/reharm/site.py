@@ -9,8 +9,9 @@ from engine.chord import Chord
 from engine.errors import SongError
 from engine.harmony import Reading
 from engine.key import Key
+from engine.reharm.counts import FIRST, LAST, PHRASE
 from engine.reharm.families import class_of
-from engine.reharm.style import FIRST, LAST, PHRASE, REACH, Place
+from engine.reharm.style import REACH, Place
 from engine.song import Bar, Slot, Song
 
 

@@ -19,38 +19,20 @@ from engine.chord import Chord
 from engine.errors import SongError
 from engine.harmony import Reading, read_chord
 from engine.key import Key
-from engine.reharm import dominants, substitution
-from engine.reharm.families import CLASSES, DIMINISHED, DOMINANT, chord_of, class_of, family
-from engine.reharm.fit import fit_score, fits
+from engine.reharm.candidates import Option, Step, step_of
+from engine.reharm.families import DIMINISHED, DOMINANT, class_of, family
 from engine.reharm.motion import bass_move, distance
 from engine.reharm.proposal import (
     can_lead,
     degree,
     is_diatonic,
-    is_five,
-    is_tonic,
-    likes_sevenths,
-    same_triad,
 )
-from engine.reharm.rank import over_site
-from engine.reharm.site import Site, site_at
+from engine.reharm.site import site_at
 from engine.reharm.style import style
 from engine.reharm.value import SpanSuggestion
 from engine.reharm.why import path_sentence
 from engine.song import SlotKind, Song
-from engine.song.melody import MelodyNote, melody_notes
-
-_TECHNIQUES = (
-    substitution.diatonic_substitution,
-    substitution.relative_substitution,
-    substitution.inversion,
-    substitution.mixture,
-    substitution.colour,
-    substitution.suspended,
-    dominants.applied,
-    dominants.tritone,
-    dominants.backdoor,
-)
+from engine.song.melody import melody_notes
 
 
 @dataclass(frozen=True, slots=True)
@@ -74,37 +56,12 @@ MOODS = (
     Mood("borrowed", outside=1.6, style=0.6, change=0.5, fall=0.2),
 )
 _WIDTH = 3  # partial paths kept for each chord of a place
-_CANDIDATES = 18
 _UNRESOLVED = 2.0  # off for a chromatic dominant or diminished chord that leads nowhere
-_COLOUR, _BASS = 0.1, 0.4  # how much of a change an added note is, and another bass
-_SIX_FOUR = 1.2  # off for a fifth in the bass
-_ENDING = 3.0  # off at a section's end for what is no tonic where one stood
 _ROCKING = 0.8  # off for going back to the chord before the last
 _LIKE = 2.0  # off for a path wholly like one listed
 
 
-@dataclass(frozen=True, slots=True)
-class _Option:
-    """A chord for a place with what it scores alone, by kind of weight.
-
-    `new` is how much of a change it is: 0 none, 1 another chord, less for another bass or colour.
-    """
-
-    chord: Chord
-    alone: float
-    outside: bool
-    new: float
-
-
-@dataclass(frozen=True, slots=True)
-class _Step:
-    """A place: its site, what stands there and the options."""
-
-    site: Site
-    options: tuple[_Option, ...]
-
-
-_Path = tuple[float, tuple[_Option, ...]]
+_Path = tuple[float, tuple[Option, ...]]
 
 
 def suggest_span(
@@ -141,7 +98,9 @@ def suggest_span(
             f"bars {first_bar} to {last_bar} are silent", "name bars with a chord or ? in them"
         )
     steps = [
-        step for at, site in enumerate(sites) if (step := _step(site, melody, dial, first=at == 0))
+        step
+        for at, site in enumerate(sites)
+        if (step := step_of(site, melody, dial, first=at == 0))
     ]
     if not steps:
         raise SongError(
@@ -159,81 +118,7 @@ def suggest_span(
     )
 
 
-def _step(site: Site, melody: Sequence[MelodyNote], dial: float, *, first: bool) -> _Step | None:
-    """The chords that may stand in a place; what stands there alone where each other one rubs.
-
-    None for an open place where each rubs. Only the first place knows which chord came before,
-    so that a note held over may count as prepared.
-    """
-    table = style()[0].single[int(site.key.is_minor)]
-    present = site.present
-    chords: list[Chord] = [] if present is None else [present]
-    for technique in _TECHNIQUES:
-        chords += [each.chords[0] for each in technique(site) if len(each.chords) == 1]
-    seventh = likes_sevenths(site)
-    usual = sorted(range(CLASSES), key=lambda cls: -table[cls])[:12]
-    chords += [chord_of(cls, site.key, seventh=seventh) for cls in usual]
-    sung = over_site(melody, site)
-    options: dict[tuple[int, frozenset[int]], _Option] = {}
-    for chord in chords:
-        sound = (chord.bass_note.pc, chord.pitch_classes)
-        if sound in options:
-            continue
-        fit = fits(chord, sung, site.onset, site.end,
-                   beat=site.bar.meter.beat, before=site.before if first else None)  # fmt: skip
-        if any(each.bad for each in fit):
-            continue
-        outside = not is_diatonic(chord, site.key)
-        options[sound] = _Option(
-            chord,
-            float(_alone(chord, site, dial, outside=outside)) + 1.5 * fit_score(fit),
-            outside,
-            _newness(chord, present),
-        )
-    best = heapq.nlargest(_CANDIDATES, options.values(), key=lambda each: each.alone)
-    if not best and present is not None:
-        best = [_Option(present, 0.0, outside=False, new=0.0)]
-    return _Step(site, tuple(best)) if best else None
-
-
-def _alone(chord: Chord, site: Site, dial: float, *, outside: bool) -> float:
-    """What a chord is worth in a place whatever stands around, but for the melody."""
-    key, present = site.key, site.present
-    chance = style()[0].single[int(key.is_minor), class_of(chord, key)]
-    worth = 0.25 * math.log(float(chance)) + (dial - 0.5) * 2 * outside
-    if present is not None:
-        worth += (dial - 0.5) * _newness(chord, present)
-        shared = len(chord.pitch_classes & present.pitch_classes)
-        worth += (1.6 - 1.6 * dial) * shared / len(chord.pitch_classes)
-    if _is_six_four(chord) and not (is_five(chord, key) and is_five(site.after, key)):
-        worth -= _SIX_FOUR
-    if _ends(site) and is_tonic(present, key) and (degree(chord, key) or _is_six_four(chord)):
-        worth -= _ENDING
-    return worth
-
-
-def _newness(chord: Chord, present: Chord | None) -> float:
-    if present is None:
-        return 1.0
-    if not same_triad(chord, present):
-        return 1.0
-    bass = _BASS if chord.bass_note.pc != present.bass_note.pc else 0.0
-    return bass + (_COLOUR if chord.pitch_classes != present.pitch_classes else 0.0)
-
-
-def _is_six_four(chord: Chord) -> bool:
-    fifth = chord.fifth
-    return fifth is not None and fifth.pc == chord.bass_note.pc
-
-
-def _ends(site: Site) -> bool:
-    """Whether the place is the last of its section."""
-    bars, here = site.song.bars, site.bar
-    last = here.number == len(bars) or bars[here.number].section != here.section
-    return last and site.slot in (None, len(here.slots) - 1)
-
-
-def _paths(steps: Sequence[_Step], mood: Mood) -> list[_Path]:
+def _paths(steps: Sequence[Step], mood: Mood) -> list[_Path]:
     """The best paths of one mood, best first; those that change nothing are left out."""
     before, after = steps[0].site.before, steps[-1].site.after
     front: list[list[_Path]] = []
@@ -265,12 +150,12 @@ def _paths(steps: Sequence[_Step], mood: Mood) -> list[_Path]:
     return heapq.nlargest(12, ended, key=lambda each: each[0])
 
 
-def _rocks(path: tuple[_Option, ...], option: _Option) -> bool:
+def _rocks(path: tuple[Option, ...], option: Option) -> bool:
     """Whether a new chord goes back to the one before the last."""
     return option.new > 0 and len(path) > 1 and path[-2].chord.root.pc == option.chord.root.pc
 
 
-def _own(option: _Option, mood: Mood) -> float:
+def _own(option: Option, mood: Mood) -> float:
     return option.alone + mood.change * option.new + mood.outside * option.outside
 
 
@@ -296,7 +181,7 @@ def _change(first: Chord, second: Chord, key: Key, mood: Mood) -> float:
     return worth
 
 
-_Found = tuple[float, Mood, tuple[_Option, ...]]
+_Found = tuple[float, Mood, tuple[Option, ...]]
 
 
 def _various(found: Sequence[_Found], count: int) -> Iterator[_Found]:
@@ -323,7 +208,7 @@ def _nearest(one: _Found, listed: Sequence[_Found]) -> float:
 
 
 def _made(
-    steps: Sequence[_Step], score: float, mood: Mood, path: Sequence[_Option], bars: tuple[int, int]
+    steps: Sequence[Step], score: float, mood: Mood, path: Sequence[Option], bars: tuple[int, int]
 ) -> SpanSuggestion:
     chords = [option.chord for option in path]
     line = [steps[0].site.before, *chords, steps[-1].site.after]

@@ -5,14 +5,13 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from engine.chord import Chord, Member
-from engine.key import Key
 from engine.pitch import Interval, Note
 from engine.reharm.families import MAJOR, MINOR, family
 from engine.reharm.motion import bass_move, common
 from engine.reharm.proposal import (
-    MAJOR_THIRD,
+    FIFTH,
+    FOURTH,
     MINOR_SIXTH,
-    MINOR_THIRD,
     Proposal,
     can_lead,
     chord_on,
@@ -33,9 +32,6 @@ from engine.reharm.proposal import (
 )
 from engine.reharm.site import Site
 from engine.reharm.value import Technique
-
-#: How strongly a place asks for a borrowed chord that leads on to the next.
-LEADS_ON = 0.7
 
 #: Semitones above the tonic of the chords that share a function (major and minor alike).
 _GROUPS = (frozenset({0, 3, 4, 8, 9}), frozenset({2, 5}), frozenset({7, 10, 11}))
@@ -116,66 +112,6 @@ def _joined(chord: Chord, site: Site) -> str:
 _STEPS = {-2: "falls", -1: "falls", 0: "is held", 1: "rises", 2: "rises"}
 
 
-def mixture(site: Site) -> Iterator[Proposal]:
-    """Rule: a chord of the parallel key in place of the one on the same degree.
-
-    In major iv, ii°, ♭VI, ♭III, ♭VII, i, v; in minor IV (Dorian), and I at an end. Where
-    nothing stands yet, only before a chord that these lead to.
-    """
-    key = site.key
-    if key.mode == "minor":
-        yield from _minor_mixture(site)
-        return
-    if key.mode != "major":
-        return
-    tonic, here = key.tonic, site.present
-    for semitones, root, suffix, stands_for, leads_to in (
-        (5, tonic + _FOURTH, "m", {(5, MAJOR)}, (0, 7)),
-        (2, tonic + _SECOND, "m7b5", {(2, MINOR)}, (7,)),
-        (8, tonic + MINOR_SIXTH, "", {(9, MINOR)}, (0, 7, 10)),
-        (3, tonic + MINOR_THIRD, "", {(4, MINOR)}, (2, 5, 8, 10)),
-        (10, tonic + _SEVENTH, "", {(11, 3), (7, MAJOR)}, (0, 5, 8)),
-        (0, tonic, "m", {(0, MAJOR)}, ()),
-        (7, tonic + _FIFTH, "m", {(7, MAJOR)}, ()),
-    ):
-        if here is not None:
-            if (degree(here, key), family(here)) not in stands_for:
-                continue
-            because = f"in place of {here.pretty}"
-        elif site.after is not None and degree(site.after, key) in leads_to:
-            if semitones == degree(site.after, key):
-                continue
-            because = f"leading to {site.after.pretty}"
-        else:
-            continue
-        chord = chord_on(root, suffix)
-        leads = site.after is not None and degree(site.after, key) in leads_to
-        pull = LEADS_ON if leads else 0.4
-        yield Proposal(
-            Technique.MIXTURE, (chord,),
-            f"borrowed from {Key(tonic, 'minor').symbol}, {because}", pull,
-        )  # fmt: skip
-
-
-_SECOND, _FOURTH = Interval.parse("M2"), Interval.parse("P4")
-_FIFTH, _SEVENTH = Interval.parse("P5"), Interval.parse("m7")
-
-
-def _minor_mixture(site: Site) -> Iterator[Proposal]:
-    key, here = site.key, site.present
-    if here is None or not is_minor(here):
-        return
-    if degree(here, key) == 5:
-        yield Proposal(
-            Technique.MIXTURE, (chord_on(here.root),),
-            f"the Dorian IV in place of {here.pretty}", 0.4,
-        )  # fmt: skip
-    if degree(here, key) == 0 and site.bar.number == len(site.song.bars):
-        yield Proposal(
-            Technique.MIXTURE, (chord_on(here.root),), "the major third at the end (Picardy)", 0.7
-        )
-
-
 def deceptive(site: Site) -> Iterator[Proposal]:
     """Rule: after V, in place of I and not as the last chord, vi or ♭VI."""
     key, here = site.key, site.present
@@ -193,29 +129,6 @@ def deceptive(site: Site) -> Iterator[Proposal]:
     sixth = chord_on(key.tonic + Interval.parse("M6"), "m7" if seventh else "m")
     yield Proposal(Technique.DECEPTIVE, (sixth,), because, 0.8)
     yield Proposal(Technique.DECEPTIVE, (flat,), because + ", to the borrowed sixth", 0.5)
-
-
-def mediant(site: Site) -> Iterator[Proposal]:
-    """Rule: a third away, both major or both minor, and the new one not of the key."""
-    here = site.present
-    if here is None or not (is_major(here) or is_minor(here)):
-        return
-    if not diatonic_triad(here, site.key):
-        return
-    suffix = "m" if is_minor(here) else ""
-    for interval, sign in ((MAJOR_THIRD, 1), (MINOR_THIRD, 1), (MAJOR_THIRD, -1),
-                           (MINOR_THIRD, -1)):  # fmt: skip
-        root = here.root + interval if sign > 0 else here.root - interval
-        chord = chord_on(root, suffix)
-        if diatonic_triad(chord, site.key):
-            continue
-        shared = next(n for n in here.notes if n.pc in chord.pitch_classes)
-        size = "major" if interval == MAJOR_THIRD else "minor"
-        way = "above" if sign > 0 else "below"
-        yield Proposal(
-            Technique.MEDIANT, (chord,),
-            f"a {size} third {way} {here.pretty}, joined by {shared.symbol}", 0.35,
-        )  # fmt: skip
 
 
 def colour(site: Site) -> Iterator[Proposal]:
@@ -287,11 +200,11 @@ def suspended(site: Site) -> Iterator[Proposal]:
     if here is None:
         if site.after is None or not is_tonic(site.after, key):
             return
-        here = chord_on(key.tonic + _FIFTH, "7")
+        here = chord_on(key.tonic + FIFTH, "7")
     falls = site.after is not None and up(here, site.after) == 5 and is_stable(site.after)
     if not can_lead(here) or not (falls or degree(here, key) == 7):
         return
-    fourth = here.root + _FOURTH
+    fourth = here.root + FOURTH
     third = here.third
     held = site.before is not None and fourth.pc in site.before.pitch_classes
     source = f" is held over from {site.before.pretty} and" if held and site.before else ""

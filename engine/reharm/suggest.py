@@ -10,7 +10,7 @@ from itertools import islice
 
 from engine.chord import Chord
 from engine.harmony import Reading, read_chord
-from engine.reharm import dominants, lines, substitution
+from engine.reharm import borrowing, dominants, lines, substitution
 from engine.reharm.choose import Cover
 from engine.reharm.families import CLASSES, chord_of, class_of
 from engine.reharm.fit import Fit
@@ -29,9 +29,9 @@ TECHNIQUES: tuple[Callable[[Site], Iterator[Proposal]], ...] = (
     substitution.diatonic_substitution,
     substitution.relative_substitution,
     substitution.inversion,
-    substitution.mixture,
+    borrowing.mixture,
     substitution.deceptive,
-    substitution.mediant,
+    borrowing.mediant,
     substitution.colour,
     substitution.simplify,
     substitution.suspended,

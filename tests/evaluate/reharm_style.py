@@ -24,22 +24,18 @@ import numpy as np
 import numpy.typing as npt
 
 from engine.reharm.choose import covering
-from engine.reharm.families import CLASSES, COUNT, FAMILIES
-from engine.reharm.style import (
+from engine.reharm.counts import (
     FIRST,
     LAST,
     PHRASE,
     PLACES,
-    REACH,
     Counts,
-    Place,
     Tables,
-    chances,
-    changes,
     counts_of,
-    features,
     tables_of,
 )
+from engine.reharm.families import CLASSES, COUNT, FAMILIES
+from engine.reharm.style import REACH, Place, chances, changes, features
 
 Array = npt.NDArray[np.float64]
 

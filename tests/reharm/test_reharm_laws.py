@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from fractions import Fraction
 from itertools import pairwise
+from unittest import mock
 
 import pytest
 from hypothesis import given, settings
@@ -19,6 +21,7 @@ from engine.reharm import (
     apply_like,
     apply_span,
     like_places,
+    rank,
     suggest,
     suggest_span,
     why_not,
@@ -31,7 +34,29 @@ from engine.song import Song, transpose
 from engine.song.melody import melody_notes
 from tests.reharm.songs import song
 
-CHORDS = ("C", "Dm", "Em", "F", "G", "G7", "Am", "Am7", "Cmaj7", "E7", "Fm", "Bb", "D7", "C/E", "?")
+CHORDS = (
+    "C",
+    "Dm",
+    "Em",
+    "F",
+    "G",
+    "G7",
+    "Am",
+    "Am7",
+    "Cmaj7",
+    "E7",
+    "Fm",
+    "Bb",
+    "D7",
+    "C/E",
+    "C6",
+    "Am7/C",
+    "Bdim7",
+    "Gsus4",
+    "Caug",
+    "Dm7b5",
+    "?",
+)
 BARS = st.lists(st.sampled_from(CHORDS), min_size=5, max_size=7).filter(
     lambda bars: any(bar != "?" for bar in bars)
 )
@@ -101,6 +126,31 @@ def test_nearer_voice_leading_wins_all_else_equal(bars: list[str], at: int) -> N
     ordered = sorted(moved.values())
     for (near, better), (far, worse) in pairwise(ordered):
         assert (better > worse) if near < far else (better == worse)
+
+
+@LAW
+@given(BARS, st.integers(0, 6))
+def test_where_nothing_else_counts_the_list_goes_from_near_to_far(bars: list[str], at: int) -> None:
+    it = _song(bars)
+    bar = at % len(bars) + 1
+    site = site_at(it, None, bar)
+    alone = [
+        replace(each, style=0, function=0, bass=0, melody=0, distance=0, shared=0, cover=0,
+                sameness=0, enough=0)
+        for each in rank.weights()
+    ]  # fmt: skip
+    with mock.patch.object(rank, "weights", return_value=alone):
+        found = suggest(it, None, bar, count=60)
+    moved = [
+        sum(sides) / max(1, len(sides))
+        for each in found
+        for sides in (
+            [distance(a, b) for a, b in pairwise([site.before, *each.chords, site.after])
+             if a and b],
+        )
+    ]  # fmt: skip
+    assert moved == sorted(moved)
+    assert len(set(moved)) > 1 or not (site.before or site.after)
 
 
 @LAW

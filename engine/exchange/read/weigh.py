@@ -23,8 +23,9 @@ import shared
 from engine.chord import Chord, parse_chord
 from engine.exchange.read.source import SourceNote
 from engine.key import Key
+from engine.reharm.counts import Tables
 from engine.reharm.families import COUNT, family
-from engine.reharm.style import Tables, style
+from engine.reharm.style import style
 
 if TYPE_CHECKING:
     import numpy as np
