@@ -328,6 +328,26 @@ def test_transpose_writes_a_song_file_with_everything_moved(
     assert low.key.name in ("G major", "Ab major", "A major")
 
 
+def test_transpose_says_where_no_key_holds_the_melody(
+    alberti: CommandLine, song: Path, tmp_path: Path
+) -> None:
+    """The melody spans C4 to D5, fourteen semitones: no voice of twelve holds it."""
+    asked = alberti("transpose", song, "--voice", "C4-C5")
+    assert asked.status == 1
+    assert "spans 14 semitones and C4-C5 12" in asked.err
+    key = read_song(asked.out).key
+    assert f"the nearest is {key}." in asked.err
+    assert "outside" in asked.err
+    fits = alberti("transpose", song, "--voice", "C4-D5")
+    assert (fits.status, fits.err) == (0, "")
+    silent = tmp_path / "silent.toml"
+    silent.write_text('format = 1\n[[section]]\nchart = "| C |"\n', encoding="utf-8")
+    none = alberti("transpose", silent, "--voice", "C4-D5")
+    assert (none.status, none.out) == (2, "")
+    assert "no melody to fit to a voice" in none.err
+    assert "--to" in none.err
+
+
 # The frame.
 
 

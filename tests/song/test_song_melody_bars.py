@@ -11,7 +11,7 @@ from fractions import Fraction
 import pytest
 
 from engine.errors import SongError
-from engine.song import SONG, Scope, set_setting
+from engine.song import SONG, Scope, melody_text, set_melody, set_setting
 from engine.song.melody import melody_notes
 from engine.song.melody_bars import melody_faults
 from tests.reharm.songs import song
@@ -87,3 +87,11 @@ def test_a_typed_melody_is_refused_where_its_bars_do_not_fill_the_chart() -> Non
         set_setting(song(BARS), Scope(section=0), "melody", "C8 | D6 | E8 |")
     edited = set_setting(song(BARS), Scope(section=0), "melody", "G2 | C8 | D8 |")
     assert len(melody_notes(edited)) == 3
+
+
+def test_a_pickup_is_edited_with_the_rest_before_it() -> None:
+    it = song(BARS, melody="G2 | C8 | D8")
+    assert melody_text(it, 1, 1) == "z6 G2"
+    assert melody_text(it, 1, 2) == "z6 G2 | C8"
+    assert melody_notes(set_melody(it, 1, 1, melody_text(it, 1, 1))) == melody_notes(it)
+    assert melody_text(song(BARS, melody="G2"), 1, 1) == "G2"

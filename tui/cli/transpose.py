@@ -7,10 +7,11 @@ import re
 import sys
 from typing import TYPE_CHECKING
 
-from engine.errors import KeyNameError, Place
+from engine.errors import KeyNameError, Place, SongError
 from engine.key import Key
 from engine.pitch import NOTE_PATTERN, Interval, Note
 from engine.song import Song, interval_to, read_range, transpose, voice_keys, write_song
+from tui.cli.guard import FINDINGS
 from tui.cli.songs import add_songs, open_song, put
 
 if TYPE_CHECKING:
@@ -19,7 +20,11 @@ if TYPE_CHECKING:
 
 def add(commands: Commands) -> None:
     parser = commands.add_parser(
-        "transpose", help="write the song in another key, or one for a singer"
+        "transpose",
+        help="write the song in another key, or one for a singer",
+        description="Write the song in another key: a named one, an interval away, or the one in "
+        "which the melody lies best in a voice's range. The exit status is 1 if no key holds the "
+        "whole melody; the nearest is written.",
     )
     add_songs(parser)
     way = parser.add_mutually_exclusive_group(required=True)
@@ -32,17 +37,38 @@ def add(commands: Commands) -> None:
 def run(args: argparse.Namespace) -> int:
     source = open_song(args.song)
     song = source.song
+    status = 0
     if args.to is not None:
         interval = interval_to(song.key, _tonic(args.to, song))
     elif args.by is not None:
         interval = Interval.parse(args.by)
     else:
-        best = voice_keys(song, *read_range(args.voice), count=1)[0]
-        if not best.fits or best.count == 0:
-            print(f"alberti: {best.key}: {best.says}", file=sys.stderr)
-        interval = best.interval
+        interval, status = _for_voice(song, args.voice)
     put(write_song(transpose(song, interval), source.text), args.output)
-    return 0
+    return status
+
+
+def _for_voice(song: Song, text: str) -> tuple[Interval, int]:
+    """The interval to the best key, and 1 where not even that holds the whole melody.
+
+    Raises PitchError for what is no range, SongError for a song without a melody.
+    """
+    low, high = read_range(text)
+    best = voice_keys(song, low, high, count=1)[0]
+    if best.low is None or best.high is None:
+        raise SongError(
+            "the song has no melody to fit to a voice",
+            "write one in a section (melody = with ABC notes), or name the key with --to",
+        )
+    if best.fits:
+        return best.interval, 0
+    span = best.high.midi - best.low.midi
+    print(
+        f"the melody spans {span} semitones and {text.strip()} {high - low}: no key holds it "
+        f"whole; the nearest is {best.key}. {best.says}",
+        file=sys.stderr,
+    )
+    return best.interval, FINDINGS
 
 
 def _tonic(text: str, song: Song) -> Note:
