@@ -26,21 +26,14 @@ from engine.workshop import (
     Ideas,
     Journal,
     KeepFigure,
-    Listen,
-    Mark,
     Notice,
     Outcome,
-    Panic,
-    Play,
     Preferences,
     Quit,
     Render,
     Save,
     ShowPages,
     Stages,
-    Stop,
-    Strike,
-    Tap,
     Theme,
     Tone,
     TryFont,
@@ -67,7 +60,7 @@ from tui.practising import Practising
 from tui.settings import Options
 from tui.sound import Sound, font_trouble
 from tui.theme import EVENING, PAPER, TERMINAL, bare_styles, terminal_styles, themed_styles
-from tui.trainer import Trainer
+from tui.trainer import Trainer, Wish
 from tui.view import Sounding, View, sounding
 from tui.widgets.chart import wanted_rows
 from tui.widgets.melody import has_melody
@@ -130,8 +123,9 @@ class Workshop(App[int], inherit_bindings=False):
         self.work = replace(work, preferences=self.options.preferences)
         self.sound = Sound(player if callable(player) else lambda: player, clock)
         self.sound.tell(self.work)
-        self.trainer = Trainer(practising or Practising(""), hearing or Hearing(), clock)
-        self._keep_preferences = keep_preferences
+        self.trainer = Trainer(
+            self.sound, practising or Practising(""), hearing or Hearing(), clock, keep_preferences
+        )
         self.journal = journal
         self.keymap = Keymap(self.options.keys)
         self.stages = Stages(work.shown)
@@ -147,7 +141,6 @@ class Workshop(App[int], inherit_bindings=False):
         self._styles: dict[str, Style] = bare_styles()
         self._sounding: Sounding | None = None
         self._said = ""
-        self._unkept = False
         self._pictures = pictures
         self.desk = Desk(
             lambda: (self._styles, self.options.ascii),
@@ -207,7 +200,7 @@ class Workshop(App[int], inherit_bindings=False):
         self.maker.close()
         self.sound.close()
         self.trainer.hearing.close()
-        self._preferences_kept()
+        self._attempt(self._rested)
 
     def _restyle(self) -> None:
         if self.colours == "none":
@@ -267,8 +260,6 @@ class Workshop(App[int], inherit_bindings=False):
             self._sounding = sounding(after.shown, after.steps.group.onset)
         elif not after.playing:
             self._sounding = None
-        if after.preferences is not before.preferences:
-            self._preferences_changed()
         if after.shown is not before.shown:
             self.maker.ask(after.shown, trial=after.trial is not None)
         if after.song is not before.song or after.entry != before.entry:
@@ -281,28 +272,11 @@ class Workshop(App[int], inherit_bindings=False):
         else:
             self.desk.draw()
 
-    def _sound_it(self, effect: Play | Stop | Panic | Strike) -> None:
-        match effect:
-            case Play(at):
-                self.sound.play(self.work, at)
-            case Stop():
-                self.sound.stop()
-                self._attempt(lambda: self.trainer.stopped(self.work))
-            case Panic():
-                self.sound.panic()
-            case Strike(at):
-                self.sound.strike(self._struck(at))
-
     def _do(self, effect: Effect) -> None:
         match effect:
-            case Play() | Stop() | Panic() | Strike():
-                self._sound_it(effect)
-            case Mark():
-                self._attempt(lambda: self.trainer.mark(self.work, effect))
-            case Tap():
-                self._put(self.trainer.tap(self.work))
-            case Listen():
-                self._put(self.trainer.listen(self.work, effect))
+            case _ if isinstance(effect, Wish):
+                self._attempt(lambda: self.trainer.carry(effect, self.work, self.stages))
+                self.sound.tell(self.work, self.stages.part)
             case TryFont(path):
                 self.run_worker(self._try_font(path), group="soundfont", exclusive=True)
             case Find(ask):
@@ -353,18 +327,6 @@ class Workshop(App[int], inherit_bindings=False):
         else:
             self.work = text_edit.taken(self.work, text, found)
 
-    def _put(self, work: Work) -> None:
-        """Put a state in place that an effect has made, and let the player know."""
-        self.work = work
-        self.sound.tell(work, self.stages.part)
-
-    def _struck(self, at: Fraction) -> list[tuple[int, int]]:
-        """The (MIDI key, velocity) of the hands that sound at a time, as they are performed."""
-        performance = self.stages.performance
-        notes = performance.notes if performance is not None else ()
-        hands = stepping.sounding_hands(self.work.hands)
-        return [(n.midi, n.velocity) for n in notes if n.onset == at and n.hand in hands]
-
     async def _try_font(self, path: str) -> None:
         """Take another soundfont once it has been tried out."""
         trouble = await asyncio.to_thread(font_trouble, path)
@@ -375,20 +337,8 @@ class Workshop(App[int], inherit_bindings=False):
         name = Path(path).name or "the first soundfont found"
         self.take(Outcome(say(replace(self.work, preferences=chosen), f"It sounds with {name}")))
 
-    def _preferences_changed(self) -> None:
-        """Keep them when the dials have come to rest."""
-        if not self._unkept:
-            self._unkept = True
-            self.set_timer(REST, self._preferences_kept)
-
-    def _preferences_kept(self) -> None:
-        if self._unkept and self._keep_preferences is not None:
-            self._unkept = False
-            self._attempt(self._kept)
-
-    def _kept(self) -> Work:
-        assert self._keep_preferences is not None
-        self._keep_preferences(self.work.preferences)
+    def _rested(self) -> Work:
+        self.trainer.close(self.work)
         return self.work
 
     def _attempt(self, do: Callable[[], Work]) -> None:
@@ -425,6 +375,8 @@ class Workshop(App[int], inherit_bindings=False):
         if self.sound.said != self._said:
             self._said = self.sound.said
             self.desk.draw()
+        if self.work.preferences is not self.trainer.kept:
+            self._attempt(lambda: self.trainer.rested(self.work))
         heard = self.trainer.heard(self.work)
         if heard is not self.work:
             self.take(Outcome(heard))

@@ -14,6 +14,7 @@ from functools import lru_cache, partial
 from engine.song import Hand
 from engine.workshop import (
     About,
+    AskPrograms,
     Chooser,
     EntryKind,
     Extent,
@@ -138,6 +139,10 @@ def _plan(work: Work) -> Work:
         work = sitting.planned(work, part_of(work.song), extent, minutes)
     assert work.sitting is not None
     return replace(work, chooser=Chooser(ListKind.PLAN, work.sitting.next))
+
+
+def _dials(work: Work) -> Outcome:
+    return Outcome(replace(work, chooser=Chooser(ListKind.DIALS)), (AskPrograms(),))
 
 
 def _loop_line(work: Work) -> Work:
@@ -294,7 +299,7 @@ def table() -> tuple[Command, ...]:
                 play),
         Command("lower", "Heard a semitone lower; the song stays", ("J",), practice.lower, play),
         Command("dials", "Sound and practice: everything that can be set", ("P",),
-                _open_list(ListKind.DIALS), play, hint="sound", hinted=_looping),
+                _dials, play, hint="sound", hinted=_looping),
         Command("listen", "Listen to the MIDI keyboard", (), practice.listen, play),
         Command("panic", "Silence everything", ("!",), practice.panic, play),
         *_dial_commands(),

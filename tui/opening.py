@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import sys
+from contextlib import suppress
 
 from engine.errors import AlbertiError
 from engine.song import read_song
 from engine.workshop import Journal, open_file, open_work
+from engine.workshop.session import remember, resumed
 from tui.app import Workshop
 from tui.faults import fault_file, note_faults
 from tui.practising import Practising
@@ -34,7 +36,7 @@ def run(song_path: str | None, sound: str = "auto") -> int:
     journal = Journal.usual()
     try:
         options = load()
-        work = open_file(song_path) if song_path else open_work(read_song(BLANK))
+        work = resumed(open_file(song_path)) if song_path else open_work(read_song(BLANK))
         opener = player_opener(sound, options.preferences)
     except AlbertiError as error:
         print(error.report(), file=sys.stderr)
@@ -45,6 +47,8 @@ def run(song_path: str | None, sound: str = "auto") -> int:
         keep_preferences=keep,
     )  # fmt: skip
     status = app.run()
+    with suppress(AlbertiError, OSError):  # the song is what matters, not where one stood in it
+        remember(app.work)
     if app.fell:
         print(
             "Alberti stopped at a fault of its own. What you typed is kept and comes back when"

@@ -163,6 +163,15 @@ def voice_of(wish: Preferences) -> Voice:
     )
 
 
+def programs_of(wish: Preferences) -> tuple[tuple[int, str], ...]:
+    """The instruments of the soundfont that sounds, by number; none where none is found."""
+    from engine.play.soundfont import find, programs
+
+    fonts = [Path(wish.soundfont)] if wish.soundfont else find()
+    found = programs(fonts[0]) if fonts else ()
+    return tuple((each.number, each.name) for each in found if each.bank == 0)
+
+
 def font_trouble(path: str) -> str:
     """Why a soundfont cannot be used, in one line; empty where it can, or for the first found."""
     from engine.play.soundfont import probe, usable

@@ -1,17 +1,26 @@
-"""What practice needs of the world: the log, the clock for taps and minutes, the MIDI keyboard."""
+"""What playing and practising need of the world: sound, log, clock, MIDI keyboard, preferences."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import replace
+from fractions import Fraction
 from typing import TYPE_CHECKING
 
 from engine.song import Song
 from engine.workshop import (
+    AskPrograms,
     Listen,
     Mark,
     Notice,
+    Panic,
+    Play,
     PracticeLog,
+    Preferences,
+    Stages,
+    Stop,
+    Strike,
+    Tap,
     Tone,
     Work,
     practice,
@@ -22,23 +31,37 @@ from engine.workshop import (
 )
 from tui.hearing import Hearing
 from tui.practising import Practising
+from tui.sound import Sound, programs_of
 
 if TYPE_CHECKING:
     from engine.play.tap import Taps
 
 #: Seconds between two looks at the player's clock that count as playing without a break.
 UNBROKEN = 1.0
+#: Seconds that dials rest before they are kept.
+REST = 1.0
+
+Wish = Play | Stop | Panic | Strike | Mark | Tap | Listen | AskPrograms
 
 
 class Trainer:
     """Carries out what practice asks for; every method gives the work as it is then."""
 
     def __init__(
-        self, practising: Practising, hearing: Hearing, clock: Callable[[], float]
+        self,
+        sound: Sound,
+        practising: Practising,
+        hearing: Hearing,
+        clock: Callable[[], float],
+        keep: Callable[[Preferences], None] | None = None,
     ) -> None:
         self.practising = practising
         self.hearing = hearing
+        self._sound = sound
         self._clock = clock
+        self._keep = keep
+        self.kept: Preferences | None = None
+        self._turned_at: float | None = None
         self._taps: Taps | None = None
         self._looked = clock()
         self._asked_aloud = False
@@ -61,10 +84,29 @@ class Trainer:
             self._clean = tempo_by_bar(work.log, work.song, work.hands.word)
         return self._clean
 
-    def mark(self, work: Work, mark: Mark) -> Work:
-        """A pass noted. Raises FileError."""
-        self.practising.mark(work.song, mark)
-        return self.begun(work)
+    def carry(self, wish: Wish, work: Work, stages: Stages) -> Work:
+        """Do what was asked for. Raises FileError where the log cannot be written."""
+        match wish:
+            case Play(at):
+                self._sound.play(work, at)
+            case Stop():
+                self._sound.stop()
+                return self.stopped(work)
+            case Panic():
+                self._sound.panic()
+                return self.stopped(work)
+            case Strike(at):
+                self._sound.strike(_struck(work, stages, at))
+            case Mark():
+                self.practising.mark(work.song, wish)
+                return self.begun(work)
+            case Tap():
+                return self._tap(work)
+            case Listen():
+                return self._listen(work, wish)
+            case AskPrograms():
+                return replace(work, programs=programs_of(work.preferences))
+        return work
 
     def stopped(self, work: Work) -> Work:
         """The minutes played noted. Raises FileError."""
@@ -77,7 +119,7 @@ class Trainer:
             self.practising.moved(work.path)
         return work
 
-    def tap(self, work: Work) -> Work:
+    def _tap(self, work: Work) -> Work:
         """One more tap of the tempo."""
         from engine.play.tap import Taps, tap
 
@@ -97,9 +139,28 @@ class Trainer:
         caution = self.practising.played(passed) or over
         return replace(work, caution=caution) if caution else work
 
+    def rested(self, work: Work) -> Work:
+        """Keep the preferences once the dials have come to rest. Raises FileError."""
+        if self.kept is None:
+            self.kept = work.preferences
+        if work.preferences == self.kept:
+            return work
+        if self._turned_at is None:
+            self._turned_at = self._clock()
+        if self._clock() - self._turned_at >= REST:
+            self.close(work)
+        return work
+
+    def close(self, work: Work) -> None:
+        """Keep the preferences that are not kept yet. Raises FileError."""
+        changed = self.kept is not None and work.preferences != self.kept
+        self.kept, self._turned_at = work.preferences, None
+        if changed and self._keep is not None:
+            self._keep(work.preferences)
+
     # The MIDI keyboard
 
-    def listen(self, work: Work, wish: Listen) -> Work:
+    def _listen(self, work: Work, wish: Listen) -> Work:
         """Look for a keyboard; `heard` says what came of it."""
         self._asked_aloud = self._asked_aloud or not wish.quiet
         if self.hearing.name:
@@ -125,3 +186,10 @@ class Trainer:
         if work.steps is not None:
             return say(found, f"{self.hearing.name}: play the notes, it waits for the right ones")
         return say(found, f"Listening to {self.hearing.name}: hold a chord, I writes it here")
+
+
+def _struck(work: Work, stages: Stages, at: Fraction) -> list[tuple[int, int]]:
+    """The (MIDI key, velocity) of the hands that sound at a time, as they are performed."""
+    notes = stages.performance.notes if stages.performance is not None else ()
+    hands = stepping.sounding_hands(work.hands)
+    return [(n.midi, n.velocity) for n in notes if n.onset == at and n.hand in hands]

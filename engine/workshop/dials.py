@@ -139,6 +139,31 @@ def _turn_step_back(work: Work, _: int = 0) -> Work:
     return _preferring(work, "step_back", not work.preferences.step_back)
 
 
+def _program_text(work: Work) -> str:
+    number = work.preferences.program
+    return f"{number} {dict(work.programs).get(number, '')}".rstrip()
+
+
+def _turn_program(work: Work, count: int) -> Work:
+    """The next instrument there is."""
+    there = [each for each, _ in work.programs] or list(range(128))
+    now = work.preferences.program
+    beyond = [each for each in there if (each > now if count > 0 else each < now)]
+    return _preferring(work, "program", beyond[0 if count > 0 else -1]) if beyond else work
+
+
+def _take_program(work: Work, text: str) -> Work:
+    """An instrument by its number, or by the beginning of its name. Raises InputError."""
+    wanted = text.strip().lower()
+    named = [each for each, name in work.programs if name.lower().startswith(wanted)]
+    if not wanted[:1].isdecimal() and named:
+        return _preferring(work, "program", named[0])
+    found = int(number(text, 0, 127, "instrument"))
+    if work.programs and found not in dict(work.programs):
+        raise InputError(f"the soundfont has no program {found}", "← and → go through those it has")
+    return _preferring(work, "program", found)
+
+
 def _font_text(work: Work) -> str:
     return PurePath(work.preferences.soundfont).name or "the first found"
 

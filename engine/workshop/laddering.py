@@ -6,9 +6,10 @@ from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from engine.errors import InputError
+from engine.workshop.effects import Mark
 from engine.workshop.practice import SLOWEST, set_tempo
 from engine.workshop.practice_log import clean_tempo
-from engine.workshop.work import Mark, Outcome, Work, refuse, say
+from engine.workshop.work import Outcome, Work, refuse, say
 
 if TYPE_CHECKING:
     from engine.play.ladder import Ladder

@@ -12,8 +12,9 @@ from platformdirs import user_config_path
 from engine.errors import FigureError, FileError, Place
 from engine.song import Hand
 from engine.workshop.derive import reading_of
+from engine.workshop.effects import KeepFigure
 from engine.workshop.files import write_atomically
-from engine.workshop.work import KeepFigure, Work, say
+from engine.workshop.work import Work, say
 
 if TYPE_CHECKING:
     from engine.figures import Figure

@@ -7,22 +7,10 @@ from dataclasses import replace
 from fractions import Fraction
 
 from engine.errors import InputError
+from engine.workshop.effects import Listen, Panic, Play, Stop, Tap, TryFont
 from engine.workshop.history import settle
 from engine.workshop.loop import Loop, loop_text, span, typed_loop
-from engine.workshop.work import (
-    Cursor,
-    Hands,
-    Listen,
-    Outcome,
-    Panic,
-    Play,
-    Stop,
-    Tap,
-    TryFont,
-    Work,
-    refuse,
-    say,
-)
+from engine.workshop.work import Cursor, Hands, Outcome, Work, refuse, say
 
 TEMPO_STEP = 4
 SLOWEST, FASTEST = 10.0, 400.0

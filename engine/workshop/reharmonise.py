@@ -12,18 +12,9 @@ from engine.errors import InputError
 from engine.song import Song
 from engine.workshop.derive import reading_of
 from engine.workshop.edits import attempt
+from engine.workshop.effects import Find
 from engine.workshop.ideas import DIAL_STEP, About, Ask, Ideas
-from engine.workshop.work import (
-    Chooser,
-    Entry,
-    EntryKind,
-    Find,
-    ListKind,
-    Outcome,
-    Work,
-    refuse,
-    say,
-)
+from engine.workshop.work import Chooser, Entry, EntryKind, ListKind, Outcome, Work, refuse, say
 
 if TYPE_CHECKING:
     from engine.reharm import SpanSuggestion, Suggestion

@@ -10,9 +10,10 @@ from typing import TYPE_CHECKING
 from engine.part import Part
 from engine.song import Hand
 from engine.workshop import edits
+from engine.workshop.effects import Listen, Stop, Strike
 from engine.workshop.history import settle
 from engine.workshop.loop import span
-from engine.workshop.work import Cursor, Hands, Listen, Outcome, Stop, Strike, Work, refuse, say
+from engine.workshop.work import Cursor, Hands, Outcome, Work, refuse, say
 
 if TYPE_CHECKING:
     from engine.play.steps import Group, Steps

@@ -6,9 +6,10 @@ from dataclasses import replace
 
 from engine.errors import AlbertiError
 from engine.song import read_song
+from engine.workshop.effects import EditText
 from engine.workshop.files import text_of
 from engine.workshop.history import change
-from engine.workshop.work import EditText, Notice, Outcome, Tone, Work, say
+from engine.workshop.work import Notice, Outcome, Tone, Work, say
 
 
 def edit_text(work: Work) -> Outcome:

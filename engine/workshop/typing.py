@@ -9,6 +9,7 @@ from engine.errors import InputError
 from engine.song import Bar, Hand, Song, bar_text, melody_text, read_range, set_melody
 from engine.workshop import edits, moves, practice, steering
 from engine.workshop.dials import Dial, dial
+from engine.workshop.effects import KeepFigure, Render, Save
 from engine.workshop.entry import Fault, bar_fault, chord_fault, melody_fault, tokens_fault
 from engine.workshop.history import change
 from engine.workshop.practice import shown
@@ -18,13 +19,10 @@ from engine.workshop.work import (
     Entry,
     EntryKind,
     Extent,
-    KeepFigure,
     ListKind,
     Notice,
     Outcome,
     Pane,
-    Render,
-    Save,
     Tone,
     Work,
     refuse,

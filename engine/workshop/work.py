@@ -13,6 +13,7 @@ from fractions import Fraction
 from typing import TYPE_CHECKING, NamedTuple
 
 from engine.song import Bar, Hand, Slot, Song
+from engine.workshop.effects import Effect
 from engine.workshop.ideas import Ask, Ideas
 from engine.workshop.loop import Loop
 from engine.workshop.practice_log import PracticeLog
@@ -170,9 +171,10 @@ class Work:
     it sounds; `melody` whether the melody sounds; `ladder_start` and `ladder_goal`
     are 0 where the ladder chooses; `nearness` is how far other chords may go, 0 near
     to 1 far, `ideas` and `weighed` what was last found; `changed` the bars that the
-    last edit touched, `marks` those whose notes it changed. `playing` mirrors the
-    player, `keyboard` and `held` the MIDI keyboard that is listened to and its keys
-    that are down.
+    last edit touched, `marks` those whose notes it changed. `programs` are the
+    soundfont's instruments, once asked for; `playing` mirrors the player,
+    `keyboard` and `held` the MIDI keyboard that is listened to and its keys that
+    are down.
     """
 
     song: Song
@@ -203,6 +205,7 @@ class Work:
     ladder_goal: float = 0
     log: PracticeLog = NOTHING_PRACTISED
     sitting: Sitting | None = None
+    programs: tuple[tuple[int, str], ...] = ()
     keyboard: str = ""
     held: tuple[int, ...] = ()
     clip: tuple[str, ...] = ()
@@ -266,118 +269,6 @@ class Work:
     def step(self) -> Fraction | None:
         """The place of step mode in whole notes, None where it is off."""
         return None if self.steps is None else self.steps.group.onset
-
-
-@dataclass(frozen=True, slots=True)
-class Play:
-    """Start playing at a time in whole notes."""
-
-    at: Fraction
-
-
-@dataclass(frozen=True, slots=True)
-class Stop:
-    """Stop playing."""
-
-
-@dataclass(frozen=True, slots=True)
-class Strike:
-    """Sound what the hands that sound strike at a time in whole notes: step mode."""
-
-    at: Fraction
-
-
-@dataclass(frozen=True, slots=True)
-class Mark:
-    """Note a pass of a loop in the practice log; `tempo` where a rung came clean, else 0."""
-
-    loop: Loop
-    hands: str
-    clean: bool
-    tempo: float = 0
-
-
-@dataclass(frozen=True, slots=True)
-class Tap:
-    """Take the tempo of the taps, this being one more."""
-
-
-@dataclass(frozen=True, slots=True)
-class Panic:
-    """Silence everything."""
-
-
-@dataclass(frozen=True, slots=True)
-class Listen:
-    """Listen to the MIDI keyboard; `quiet` says nothing where there is none."""
-
-    quiet: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class TryFont:
-    """Sound with another soundfont, if it is one; empty for the first found."""
-
-    path: str
-
-
-@dataclass(frozen=True, slots=True)
-class Save:
-    """Write the song to a path; `force` writes over a file that changed meanwhile."""
-
-    path: str
-    force: bool = False
-
-
-@dataclass(frozen=True, slots=True)
-class KeepFigure:
-    """Keep the figure of a hand at a bar in the writer's own catalogue."""
-
-    name: str
-    hand: Hand
-    bar: int
-
-
-@dataclass(frozen=True, slots=True)
-class Render:
-    """Write the part to a file in the form its ending names."""
-
-    path: str
-
-
-@dataclass(frozen=True, slots=True)
-class ShowPages:
-    """Show the engraved score's pages as pictures."""
-
-
-@dataclass(frozen=True, slots=True)
-class Find:
-    """Ask the reharmoniser, while the screen goes on."""
-
-    ask: Ask
-
-
-@dataclass(frozen=True, slots=True)
-class EditText:
-    """Open the song's text in the user's own editor."""
-
-    text: str
-
-
-@dataclass(frozen=True, slots=True)
-class Quit:
-    """Leave the program."""
-
-
-@dataclass(frozen=True, slots=True)
-class Theme:
-    """Show the next theme."""
-
-
-Effect = (
-    Play | Stop | Strike | Mark | Tap | Panic | Listen | TryFont | Find | Save | Render | ShowPages
-    | KeepFigure | EditText | Quit | Theme
-)  # fmt: skip
 
 
 class Outcome(NamedTuple):

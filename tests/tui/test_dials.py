@@ -9,6 +9,7 @@ import pytest
 
 from engine.errors import FileError
 from engine.workshop import (
+    AskPrograms,
     Extent,
     ListKind,
     Loop,
@@ -99,7 +100,7 @@ def test_tapping_and_silencing_ask_the_world() -> None:
     assert ran(work_on(CHART), ",")[1] == [Tap()]
     assert ran(work_on(CHART), "!")[1] == [Panic()]
     _, effects = ran(work_on(CHART), in_list("soundfont", "enter", *"a.sf2", "enter"))
-    assert effects == [TryFont("a.sf2")]
+    assert effects == [AskPrograms(), TryFont("a.sf2")]
 
 
 def test_a_loop_may_begin_and_end_at_any_chord_or_beat() -> None:
@@ -218,3 +219,15 @@ def test_a_bad_preference_in_the_file_says_what_would_be_right(
         load(file)
     assert why in str(caught.value)
     assert caught.value.place is not None
+
+
+def test_an_instrument_is_chosen_by_name_or_number_among_those_there_are() -> None:
+    names = ((0, "Yamaha Grand"), (4, "Rhodes EP"), (19, "Church Organ"))
+    work = replace(work_on(CHART), programs=names)
+    assert "0 Yamaha Grand" in [each.shown(work) for each in dials()]
+    assert after(work, in_list("instrument", "right")).preferences.program == 4
+    assert after(work, in_list("instrument", "right", "right", "left")).preferences.program == 4
+    typed = after(work, in_list("instrument", "enter", *"church", "enter"))
+    assert typed.preferences.program == 19
+    refused = after(work, in_list("instrument", "enter", *"5", "enter"))
+    assert "has no program 5" in refused.notice.text
