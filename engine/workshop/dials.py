@@ -58,6 +58,14 @@ def number(text: str, least: float, most: float, what: str) -> float:
     return found
 
 
+def whole_number(text: str, least: float, most: float, what: str) -> int:
+    """A whole number as typed. Raises InputError."""
+    found = number(text, least, most, what)
+    if found != int(found):
+        raise InputError(f"“{text}” is no {what}", "type a whole number")
+    return int(found)
+
+
 def _preferring(work: Work, name: str, value: object) -> Work:
     kept = with_preference(work.preferences, name, value)
     return ladder_again(replace(work, preferences=kept, notice=SILENCE))
@@ -74,10 +82,9 @@ def _dial(name: str, title: str, step: float, shown: Callable[[Preferences], str
         return _preferring(work, name, int(new) if whole else new)
 
     def take(work: Work, text: str) -> Work:
-        found = number(text, least, most, title.lower())
-        if whole and found != int(found):
-            raise InputError(f"“{text}” is no {title.lower()}", "type a whole number")
-        return _preferring(work, name, int(found) if whole else found)
+        if whole:
+            return _preferring(work, name, whole_number(text, least, most, title.lower()))
+        return _preferring(work, name, number(text, least, most, title.lower()))
 
     return Dial(
         name,
@@ -139,29 +146,31 @@ def _turn_step_back(work: Work, _: int = 0) -> Work:
     return _preferring(work, "step_back", not work.preferences.step_back)
 
 
-def _program_text(work: Work) -> str:
-    number = work.preferences.program
-    return f"{number} {dict(work.programs).get(number, '')}".rstrip()
+def _program_dial(name: str, title: str) -> Dial:
+    """A dial of an instrument: by number, or by the beginning of its name in the soundfont."""
 
+    def shown(work: Work) -> str:
+        number = getattr(work.preferences, name)
+        return f"{number} {dict(work.programs).get(number, '')}".rstrip()
 
-def _turn_program(work: Work, count: int) -> Work:
-    """The next instrument there is."""
-    there = [each for each, _ in work.programs] or list(range(128))
-    now = work.preferences.program
-    beyond = [each for each in there if (each > now if count > 0 else each < now)]
-    return _preferring(work, "program", beyond[0 if count > 0 else -1]) if beyond else work
+    def turn(work: Work, count: int) -> Work:
+        there = [each for each, _ in work.programs] or list(range(128))
+        now = getattr(work.preferences, name)
+        beyond = [each for each in there if (each > now if count > 0 else each < now)]
+        return _preferring(work, name, beyond[0 if count > 0 else -1]) if beyond else work
 
+    def take(work: Work, text: str) -> Work:
+        wanted = text.strip().lower()
+        named = [each for each, known in work.programs if known.lower().startswith(wanted)]
+        if wanted and not wanted[0].isdecimal() and named:
+            return _preferring(work, name, named[0])
+        found = whole_number(text, 0, 127, "instrument")
+        if work.programs and found not in dict(work.programs):
+            cure = "← and → go through those it has"
+            raise InputError(f"the soundfont has no program {found}", cure)
+        return _preferring(work, name, found)
 
-def _take_program(work: Work, text: str) -> Work:
-    """An instrument by its number, or by the beginning of its name. Raises InputError."""
-    wanted = text.strip().lower()
-    named = [each for each, name in work.programs if name.lower().startswith(wanted)]
-    if not wanted[:1].isdecimal() and named:
-        return _preferring(work, "program", named[0])
-    found = int(number(text, 0, 127, "instrument"))
-    if work.programs and found not in dict(work.programs):
-        raise InputError(f"the soundfont has no program {found}", "← and → go through those it has")
-    return _preferring(work, "program", found)
+    return Dial(name, title, shown, turn, lambda work: f"{getattr(work.preferences, name)}", take)
 
 
 def _font_text(work: Work) -> str:
@@ -170,15 +179,6 @@ def _font_text(work: Work) -> str:
 
 def _loudness(per_cent: int) -> str:
     return "silent" if per_cent == 0 else f"{per_cent} %"
-
-
-#: General MIDI programs, from 0, that carry a melody well.
-_SOUNDS = {0: "piano", 24: "guitar", 40: "violin", 42: "cello", 52: "choir", 56: "trumpet",
-           66: "saxophone", 68: "oboe", 71: "clarinet", 73: "flute", 79: "ocarina"}  # fmt: skip
-
-
-def _named(program: int) -> str:
-    return f", the {_SOUNDS[program]}" if program in _SOUNDS else ""
 
 
 def _yes(truth: bool) -> str:
@@ -227,10 +227,8 @@ def dials() -> tuple[Dial, ...]:
         _dial("gain", "Loudness", 0.1, lambda wish: f"{wish.gain:g}"),
         _dial("reverb", "Reverb", 5, lambda wish: _loudness(wish.reverb)
               if wish.reverb else "none"),
-        _dial("melody_program", "Melody's sound, by MIDI program", 1,
-              lambda wish: f"{wish.melody_program}" + _named(wish.melody_program)),
-        _dial("program", "Instrument, by MIDI program", 1,
-              lambda wish: f"{wish.program}" + _named(wish.program)),
+        _program_dial("melody_program", "Melody's sound, by MIDI program"),
+        _program_dial("program", "Instrument, by MIDI program"),
         Dial("soundfont", "Soundfont", _font_text, None,
              lambda work: work.preferences.soundfont, try_font),
         Dial("keyboard", "MIDI keyboard", lambda work: work.keyboard or "none is listened to",
