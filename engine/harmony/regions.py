@@ -23,11 +23,10 @@ from engine.key import Key
 from engine.song import Bar, Song
 
 # In nats of the likelihoods; tuned on annotated songs that modulate and that do not.
-LEAVE = 12.0
-RETURN = 8.0
-STAY = 0.25  # for each chord outside the written key
+LEAVE = 8.0
+RETURN = 5.0
+STAY = 0.5  # for each chord outside the written key
 FAR = 1.0  # more for keys with few common notes
-NEAR = 2.0  # more for keys whose notes are the same: there the chords tell little
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,7 +86,7 @@ def _entering(state: tuple[int, int], home: Key) -> float:
         return RETURN
     signature = _signature(tonic, mode)
     away = abs((signature - home.signature + 6) % 12 - 6)
-    return LEAVE + (NEAR if away == 0 else FAR * max(0, away - 2) / 2)
+    return LEAVE + FAR * max(0, away - 2) / 2
 
 
 def _signature(tonic: int, mode: int) -> int:
@@ -172,16 +171,26 @@ def _how(old: Key, new: Key, places: Sequence[Sounding], bar: int) -> str:
 
 
 def _pivot(old: Key, new: Key, places: Sequence[Sounding], bar: int) -> str:
-    """The last chord before the change, where it belongs to both keys: `Am (vi = ii)`."""
-    before = [place for place in places if place.bar.number < bar]
-    if not before:
+    """The last chord before the old key is left, where it belongs to both: `Am (vi = ii)`.
+
+    The stretch in the new key may begin with chords that the old one has too.
+    """
+    pivot = None
+    for place in places:
+        own = _own(place.chord, old) is not None
+        if place.bar.number >= bar and not own:
+            break
+        pivot = place.chord
+    numerals = [_own(pivot, key) for key in (old, new)] if pivot is not None else [None]
+    if pivot is None or None in numerals:
         return ""
-    chord = before[-1].chord
-    readings = [candidates(relative(chord, key.tonic), key.is_minor)[0] for key in (old, new)]
-    if any(reading.category is not Category.DIATONIC for reading in readings):
-        return ""
-    numerals = " = ".join(display_numeral(reading.roman) for reading in readings)
-    return f"{chord.pretty} ({numerals})"
+    return f"{pivot.pretty} ({' = '.join(display_numeral(one) for one in numerals if one)})"
+
+
+def _own(chord: Chord, key: Key) -> str | None:
+    """The numeral of a chord that is a key's own, else None."""
+    reading = candidates(relative(chord, key.tonic), key.is_minor)[0]
+    return reading.roman if reading.category is Category.DIATONIC else None
 
 
 def find_key(song: Song) -> KeyFinding:

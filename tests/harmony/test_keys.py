@@ -85,6 +85,51 @@ def test_a_song_that_moves_up_a_step_has_two_regions() -> None:
     assert (last.key, last.roman) == (Key.parse("D major"), "I")
 
 
+# Common practice, no source: a second part in the relative or parallel key, prepared by its V7.
+@pytest.mark.parametrize(
+    ("chart", "key", "how"),
+    [
+        (
+            "| C | G | F | C | F | G | C | C | Am | Dm | E7 | Am | F | Dm | E7 | Am | Am | E7 | Am |",
+            "A minor",
+            "to the relative minor",
+        ),
+        (
+            "| C | F | G7 | C | C | F | G7 | C | Cm | Fm | G7 | Cm | Ab | Fm | G7 | Cm |",
+            "C minor",
+            "to the parallel key",
+        ),
+        (
+            "| C | F | G7 | C | Am | Dm7 | G7 | C | Ab7 | Db | Gb | Ab7 | Db | Bbm | Ab7 | Db |",
+            "Db major",
+            "up a semitone",
+        ),
+    ],
+)
+def test_a_second_part_in_another_key_is_a_region(chart: str, key: str, how: str) -> None:
+    first, second = analyse(_song(chart)).regions
+    assert (first.key, first.first, first.last) == (Key.parse("C major"), 1, 8)
+    assert (second.key, second.first) == (Key.parse(key), 9)
+    assert second.how.startswith(how)
+
+
+# Common practice, no source: the last chord that both keys have.
+@pytest.mark.parametrize(
+    ("chart", "pivot"),
+    [
+        ("| C | F | G | C | Am | D7 | G | Em | C | D7 | G | Em | Am7 | D7 | G | Am | D7 | G |", "Am (vi = ii)"),
+        ("| C | F | G | C | C | F | G | C | Dm | E7 | Am | F | E7 | Am | E7 | Am |", "Dm (ii = iv)"),
+    ],
+)  # fmt: skip
+def test_a_pivot_is_named_in_both_keys(chart: str, pivot: str) -> None:
+    _, second, *_ = analyse(_song(chart)).regions
+    assert f"by way of {pivot}" in second.how
+
+
+def test_a_step_up_has_no_pivot() -> None:
+    assert "by way of" not in analyse(_song(UP_A_STEP)).regions[1].how
+
+
 def test_regions_found_from_the_chords_have_confidence() -> None:
     finding = find_key(_song(UP_A_STEP))
     assert {region.key.name for region in finding.regions} == {"C major", "D major"}
