@@ -90,7 +90,7 @@ def test_a_song_that_moves_up_a_step_has_two_regions() -> None:
     ("chart", "key", "how"),
     [
         (
-            "| C | G | F | C | F | G | C | C | Am | Dm | E7 | Am | F | Dm | E7 | Am | Am | E7 | Am |",
+            "| C | G | F | C | F | G | C | C | Am | Dm | E7 | Am | F | Dm | E7 | Am | Am E7 | Am |",
             "A minor",
             "to the relative minor",
         ),
@@ -117,10 +117,16 @@ def test_a_second_part_in_another_key_is_a_region(chart: str, key: str, how: str
 @pytest.mark.parametrize(
     ("chart", "pivot"),
     [
-        ("| C | F | G | C | Am | D7 | G | Em | C | D7 | G | Em | Am7 | D7 | G | Am | D7 | G |", "Am (vi = ii)"),
-        ("| C | F | G | C | C | F | G | C | Dm | E7 | Am | F | E7 | Am | E7 | Am |", "Dm (ii = iv)"),
+        (
+            "| C | F | G | C | Am | D7 | G | Em | C | D7 | G | Em | Am7 | D7 | G | Am D7 | G |",
+            "Am (vi = ii)",
+        ),
+        (
+            "| C | F | G | C | C | F | G | C | Dm | E7 | Am | F | E7 | Am | E7 | Am |",
+            "Dm (ii = iv)",
+        ),
     ],
-)  # fmt: skip
+)
 def test_a_pivot_is_named_in_both_keys(chart: str, pivot: str) -> None:
     _, second, *_ = analyse(_song(chart)).regions
     assert f"by way of {pivot}" in second.how
