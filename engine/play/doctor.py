@@ -6,7 +6,7 @@ import os
 import platform
 import sys
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from functools import cache
 from pathlib import Path
@@ -15,7 +15,7 @@ import shared
 from engine.errors import SoundError
 from engine.play import soundfont
 from engine.play.library import library
-from engine.play.ports import input_names, output_names
+from engine.play.ports import NOT_INSTALLED, input_names, output_names
 from engine.play.synth_output import try_driver, usual_drivers
 
 
@@ -36,11 +36,29 @@ class Fact:
 def examine(environment: Mapping[str, str] = os.environ) -> list[Fact]:
     """Everything that matters to sound, in the order in which it is needed."""
     places = platforms(environment)
-    facts = [_library(places)]
-    facts += _soundfonts(places, environment, loadable=facts[0].good)
-    if facts[0].good:
+    library_there = _library(places)
+    facts = [_system(), library_there]
+    facts += _soundfonts(places, environment, loadable=library_there.good)
+    if library_there.good:
         facts += _drivers(places)
     return [*facts, _ports(places), _terminal(environment)]
+
+
+def verdict(facts: Sequence[Fact]) -> str:
+    """One or two sentences that say whether it will sound, and what works where it will not."""
+    missing = list(dict.fromkeys(fact.topic for fact in facts if fact.serious and not fact.good))
+    names = {"library": "the synthesizer library", "soundfont": "a soundfont"}
+    names["device"] = "a sound device"
+    if not missing:
+        return "All that sound needs is there."
+    lacks = " and ".join(names.get(topic, topic) for topic in missing)
+    if missing == ["device"]:
+        works = (
+            "'alberti render SONG -o FILE.wav' writes sound files, and the workshop runs silently"
+        )
+    else:
+        works = "the workshop runs silently, and writes MIDI files and scores"
+    return f"Missing: {lacks}. Without it {works}."
 
 
 def platforms(environment: Mapping[str, str] = os.environ, root: Path = Path("/")) -> list[str]:
@@ -87,6 +105,17 @@ def cures(topic: str, places: list[str]) -> tuple[str, ...]:
     )
 
 
+def _system() -> Fact:
+    from importlib.metadata import PackageNotFoundError, version
+
+    try:
+        own = version("alberti")
+    except PackageNotFoundError:
+        own = "not installed"
+    python = platform.python_version()
+    return Fact("system", True, f"Alberti {own}, Python {python}, {platform.platform(terse=True)}")
+
+
 def _library(places: list[str]) -> Fact:
     try:
         found = library()
@@ -109,9 +138,11 @@ def _soundfonts(places: list[str], environment: Mapping[str, str], *, loadable: 
             continue
         said = f"“{told.title}”, " if told.title else ""
         licence = told.licence or "says nothing of its licence"
-        facts.append(Fact("soundfont", True, f"{path}: {said}{_megabytes(told.size)}; {licence}"))
+        used = "" if any(fact.good for fact in facts) else " (the one in use)"
+        text = f"{path}{used}: {said}{_megabytes(told.size)}; {licence}"
+        facts.append(Fact("soundfont", True, text))
     if not any(fact.good for fact in facts):
-        advice = (*cures("soundfont", places), f"your own soundfonts go into {own}")
+        advice = (*cures("soundfont", places), f"the folder for your own soundfonts is {own}")
         facts.append(Fact("soundfont", False, "no soundfont that serves", advice))
     return facts
 
@@ -138,7 +169,9 @@ def _ports(places: list[str]) -> Fact:
     try:
         to, of = output_names(), input_names()
     except SoundError as error:
-        return Fact("MIDI", False, error.message, cures("ports", places), serious=False)
+        installed = error.message != NOT_INSTALLED
+        mend = cures("ports", places) if installed else (error.cure,)
+        return Fact("MIDI", False, error.message, mend, serious=False)
     text = f"to play to: {', '.join(to) or 'none'}; keyboards: {', '.join(of) or 'none'}"
     return Fact("MIDI", bool(to or of), text, serious=False)
 
@@ -146,7 +179,8 @@ def _ports(places: list[str]) -> Fact:
 def _terminal(environment: Mapping[str, str]) -> Fact:
     kind = environment.get("TERM", "")
     if not sys.stdout.isatty():
-        return Fact("terminal", False, "this is no terminal", ("open one",), serious=False)
+        text = "not looked at: the output goes elsewhere"
+        return Fact("terminal", False, text, ("run it without redirecting",), serious=False)
     size = os.get_terminal_size()
     colours = environment.get("COLORTERM") or ("256" if "256" in kind else "few")
     encoding = sys.stdout.encoding or "ascii"

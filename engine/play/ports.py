@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import heapq
+import sys
 import threading
 import time
 from collections.abc import Callable
@@ -13,11 +14,15 @@ from engine.play.fluid import Voice
 from engine.play.message import CONTROL, MELODY, OFF, ON, PEDAL, PIANO, Message
 from engine.play.quiet import hush
 
-CURE = "install the extra with: pip install 'alberti[ports]'; 'alberti doctor' lists the ports"
+CURE = "'alberti doctor' lists the ports there are, and says what is missing"
 
 
 #: ALSA's own port, behind which no instrument stands.
 THROUGH = "midi through"
+
+
+#: What is said where the extra `ports` is not installed.
+NOT_INSTALLED = "the library for MIDI ports is not installed (python-rtmidi)"
 
 
 class Port(Protocol):
@@ -41,6 +46,8 @@ def _mido() -> Any:
     hush()
     try:
         mido.backend.load()
+    except ImportError as error:
+        raise SoundError(NOT_INSTALLED, f"{sys.executable} -m pip install python-rtmidi") from error
     except Exception as error:
         raise SoundError(f"MIDI ports are not there ({error})", CURE) from error
     return mido

@@ -6,12 +6,13 @@ import platform
 import tomllib
 from pathlib import Path
 
+import mido
 import pytest
 
 import shared
 from engine.errors import SoundError
 from engine.play import doctor
-from engine.play.doctor import cures, examine, platforms
+from engine.play.doctor import Fact, cures, examine, platforms, verdict
 
 
 def machine(folder: Path, **files: str) -> Path:
@@ -77,8 +78,8 @@ def test_every_platform_has_a_cure_for_every_lack() -> None:
 def test_what_is_found_here_hangs_together() -> None:
     facts = examine({"TERM": "xterm-256color"})
     topics = [fact.topic for fact in facts]
-    assert topics[0] == "library"
-    assert facts[0].good
+    assert topics[:2] == ["system", "library"]
+    assert facts[1].good
     assert any(fact.topic == "soundfont" and fact.good for fact in facts)
     assert "terminal" in topics
     for fact in facts:
@@ -97,5 +98,47 @@ def test_without_the_library_no_soundfont_is_blamed(
     font.write_bytes(b"RIFF\x04\x00\x00\x00sfbk")
     monkeypatch.setattr(doctor, "library", missing)
     facts = doctor.examine({"ALBERTI_SOUNDFONT": str(font)})
-    assert not facts[0].good
+    assert not next(fact for fact in facts if fact.topic == "library").good
     assert not any("damaged" in fact.text for fact in facts)
+
+
+def fact(topic: str, *, good: bool, serious: bool = True) -> Fact:
+    return Fact(topic, good, topic, serious=serious)
+
+
+@pytest.mark.parametrize(
+    ("facts", "said"),
+    [
+        ([fact("library", good=True), fact("MIDI", good=False, serious=False)], "All that sound"),
+        ([fact("library", good=True), fact("device", good=False)], "Missing: a sound device. "),
+        (
+            [fact("library", good=False), fact("soundfont", good=False)],
+            "Missing: the synthesizer library and a soundfont. ",
+        ),
+    ],
+)
+def test_the_verdict_says_what_lacks_and_what_works_without_it(
+    facts: list[Fact], said: str
+) -> None:
+    found = verdict(facts)
+    assert found.startswith(said)
+    assert ("runs silently" in found) == ("Missing" in said)
+
+
+@pytest.mark.parametrize(
+    ("fault", "cure"),
+    [
+        (ImportError("No module named 'rtmidi'"), "-m pip install python-rtmidi"),
+        (SystemError("no sequencer"), "sudo modprobe snd-seq"),
+    ],
+)
+def test_missing_ports_are_mended_where_they_lack(
+    fault: Exception, cure: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def fails() -> None:
+        raise fault
+
+    monkeypatch.setattr(mido.backend, "load", fails)
+    monkeypatch.setattr(doctor, "platforms", lambda _: ["debian"])
+    (found,) = (each for each in examine({}) if each.topic == "MIDI")
+    assert any(cure in each for each in found.cures)

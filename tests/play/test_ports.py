@@ -233,14 +233,27 @@ def test_a_port_that_is_not_there_names_those_that_are(monkeypatch: pytest.Monke
     assert caught.value.cure == "ports there are: Stage Piano"
 
 
-def test_a_system_without_a_sequencer_is_an_error_of_ours(monkeypatch: pytest.MonkeyPatch) -> None:
-    """python-rtmidi raises SystemError there, and is not installed elsewhere."""
+@pytest.mark.parametrize(
+    ("fault", "said", "cure"),
+    [
+        (SystemError("error creating ALSA sequencer client object"), "are not there", "doctor"),
+        (
+            ImportError("No module named 'rtmidi'"),
+            "is not installed",
+            "-m pip install python-rtmidi",
+        ),
+    ],
+)
+def test_a_system_without_a_sequencer_or_its_library_is_an_error_of_ours(
+    fault: Exception, said: str, cure: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """python-rtmidi raises SystemError where there is no sequencer."""
 
     def fails() -> None:
-        raise SystemError("error creating ALSA sequencer client object")
+        raise fault
 
     monkeypatch.setattr(mido.backend, "load", fails)
     for names in (output_names, input_names):
-        with pytest.raises(SoundError, match="MIDI ports are not there") as caught:
+        with pytest.raises(SoundError, match=said) as caught:
             names()
-        assert "alberti[ports]" in caught.value.cure
+        assert cure in caught.value.cure

@@ -24,7 +24,7 @@ def add(commands: Commands) -> None:
 
 
 def run(args: argparse.Namespace) -> int:
-    from engine.play.doctor import examine
+    from engine.play.doctor import examine, verdict
 
     facts = examine()
     for fact in facts:
@@ -32,8 +32,11 @@ def run(args: argparse.Namespace) -> int:
             record = {"topic": fact.topic, "good": fact.good, "serious": fact.serious}
             say_json({**record, "text": fact.text, "cures": list(fact.cures)})
             continue
-        mark = "ok" if fact.good else ("missing" if fact.serious else "-")
+        mark = "ok" if fact.good else ("missing" if fact.serious else "no")
         say(f"{fact.topic:<10}{mark:<9}{fact.text}")
         for cure in fact.cures:
             say(f"{'':<19}to mend it: {cure}")
+    if not args.json:
+        say()
+        say(verdict(facts))
     return FINDINGS if any(fact.serious and not fact.good for fact in facts) else 0
