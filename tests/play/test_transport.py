@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import sys
 from collections.abc import Sequence
+from contextlib import suppress
 from dataclasses import replace
 from fractions import Fraction
 from itertools import pairwise
@@ -12,11 +14,13 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from engine.errors import AlbertiError
 from engine.perform import PedalMove, Played, TempoPoint
 from engine.play.message import CLICKS, MELODY, ON, PIANO, Command, Send
-from engine.play.score import Beat, Score
+from engine.play.score import Beat, Score, score_of
 from engine.play.transport import AHEAD, GUARD, Options, State, Transport
-from engine.song import Hand
+from engine.song import Hand, Scope, Song, delete_bars, read_song, set_setting, set_slot
+from engine.workshop import performance_of
 from tests.play.play_scores import WHOLE, Keyboard, note, scale, score
 
 HALF = Fraction(1, 2)
@@ -336,8 +340,11 @@ def test_eight_hours_of_a_loop_leave_nothing_behind() -> None:
     now = 0.0
     transport.play(Fraction(0), now)
     sizes = set()
+    blocks: list[int] = []
     while now < 8 * 3600:
         now += 0.29
+        if now >= (1 + 7 * len(blocks)) * 3600 - 1:  # after the first hour and the last
+            blocks.append(sys.getallocatedblocks())
         commands = transport.tick(now)
         struck += sum(
             1 for each in commands if isinstance(each, Send) and each.message.kind == "on"
@@ -350,6 +357,9 @@ def test_eight_hours_of_a_loop_leave_nothing_behind() -> None:
     assert struck == pytest.approx(passes * 6, abs=8)  # two notes and four clicks a pass
     assert max(sizes) < (4, 12, 12)
     assert len(pending) < 12
+    assert len(blocks) == 2
+    # Python's own count of what is allocated: one block a pass would be ten thousand.
+    assert blocks[1] - blocks[0] < 2000
 
 
 places = st.integers(0, 32).map(lambda eighths: Fraction(eighths, 8))
@@ -456,4 +466,57 @@ def test_muting_the_melody_at_any_time_leaves_no_key_down(
     for seconds, level in changes:
         session.pass_time(seconds)
         session.change(melody=level)
+    session.end()
+
+
+CHORDS = ("C", "G/B", "Am7", "F#m7b5", "Db", "N.C.", "Eb6/9", "?")
+FIGURES = ("1 2 3 2", "1 2 3 2 1 2 3 2", "x 1 2 3", "1 A 3 2/16", "after the beat")
+edited = st.one_of(
+    st.tuples(st.just("chord"), st.integers(1, 4), st.sampled_from(CHORDS)),
+    st.tuples(st.just("right"), st.integers(1, 4), st.sampled_from(FIGURES)),
+    st.tuples(st.just("left"), st.integers(1, 4), st.sampled_from(("R . . .", "R 5 8 5", "x"))),
+    st.tuples(st.just("delete"), st.integers(1, 3), st.just("")),
+    st.tuples(st.just("undo"), st.just(1), st.just("")),
+)
+
+
+def edit(song: Song, kind: str, number: int, text: str) -> Song:
+    """The song after an edit of a bar; the same song where it is refused."""
+    bar = min(number, len(song.bars))
+    with suppress(AlbertiError):
+        if kind == "chord":
+            return set_slot(song, bar, 0, text)
+        if kind == "delete" and len(song.bars) > 2:
+            return delete_bars(song, bar, bar)
+        if kind in ("right", "left"):
+            return set_setting(song, Scope(bar=bar), kind, text)
+    return song
+
+
+@settings(deadline=None, max_examples=25)
+@given(
+    st.lists(st.tuples(edited, st.sampled_from([0.0, 0.02, 0.11, 0.4, 0.9])), max_size=10),
+    st.sampled_from([None, (Fraction(0), Fraction(2)), (Fraction(1, 4), Fraction(9, 8))]),
+)
+def test_whatever_song_is_typed_while_it_plays_no_key_sticks_or_sounds_twice(
+    edits: list[tuple[tuple[str, int, str], float]],
+    loop: tuple[Fraction, Fraction] | None,
+) -> None:
+    """The whole way from the edit to the keys: arranged, performed and planned anew each time."""
+    song = read_song(
+        'format = 1\ntitle = "Edited"\nkey = "C major"\nmeter = "4/4"\ntempo = 150\n'
+        '[[section]]\nname = "A"\nchart = "| C | Am | F | G7 |"\n'
+    )
+    past = [song]
+    session = Session(score_of(performance_of(song), song), Options(loop=loop))
+    session.play()
+    for (kind, number, text), wait in edits:
+        if kind == "undo":
+            song = past.pop() if len(past) > 1 else song
+        else:
+            past.append(song)
+            song = edit(song, kind, number, text)
+        with suppress(AlbertiError):
+            session.load(score_of(performance_of(song), song))
+        session.pass_time(wait, step=0.07)
     session.end()
