@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 from engine.chord import Chord
 from engine.harmony import numeral
 from engine.harmony.names import other_names
-from engine.harmony.spoken import kind_words, listed, pretty
+from engine.harmony.spoken import kind_words, listed, member_words, pretty
 from engine.harmony.words import Category, Function
 from engine.key import Key
 from engine.pitch import Note
@@ -76,7 +76,7 @@ def _placed(reading: ChordReading) -> str:
     member = numeral.bass_member(reading.spelled)
     if member is None:
         return kind
-    return f"{kind}{_INVERSIONS.get(member.degree, f' over its {pretty(member.name)}')}"
+    return f"{kind}{_INVERSIONS.get(member.degree, f' over its {member_words(member.name)}')}"
 
 
 def _over(reading: ChordReading) -> str:
@@ -180,10 +180,15 @@ def _target(reading: ChordReading) -> str:
 
 def _opens(reading: ChordReading) -> str:
     """How an augmented sixth goes: `A♭ falls and F♯ rises to G`."""
-    low = reading.spelled.root
-    high = next(note for note in reading.notes if note.fifths == low.fifths + 10)
+    low, high = _sixth(reading)
     goal = reading.target.symbol if reading.target else ""
     return f"{low.symbol} falls and {high.symbol} rises to {goal}"
+
+
+def _sixth(reading: ChordReading) -> tuple[Note, Note]:
+    """The two notes of an augmented sixth."""
+    low = reading.spelled.root
+    return low, next(note for note in reading.notes if note.fifths == low.fifths + 10)
 
 
 def _replaced(reading: ChordReading) -> Note:
@@ -208,6 +213,10 @@ def _outside(reading: ChordReading) -> str:
     outside = reading.outside
     if not outside:
         return "; ".join(_raised(reading))
+    if reading.category is Category.AUGMENTED_SIXTH:  # what falls and what rises has been said
+        outside = tuple(note for note in outside if note not in _sixth(reading))
+        if not outside:
+            return ""
     if len(outside) == 1:
         reason = _reason(outside[0], reading)
         if reason == _ITS_ROOT:
@@ -248,6 +257,9 @@ def _reason(note: Note, reading: ChordReading) -> str:
         return "the seventh, which falls"
     if note == reading.spelled.root:
         return _ITS_ROOT
+    for member, own in reading.spelled.member_notes:
+        if own == note and member.degree > 7 and member.alter:
+            return f"its {pretty(member.name)}"
     degree, alter = _place_in(note, reading.key)
     return f"the {_altered(alter)}{_ORDINALS[degree - 1]} degree"
 

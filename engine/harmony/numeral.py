@@ -116,7 +116,7 @@ def plain_numeral(chord: Chord, minor: bool) -> str:
     """The numeral of a chord by its own root, the tonic at 0 on the line of fifths."""
     root = chord.root.fifths
     degree, alter = degree_of(root, minor)
-    usual = ((1, 4) if minor else (2, 3, 6)) if alter == 0 else ()
+    usual = ((1, 2, 4) if minor else (2, 3, 6)) if alter == 0 else ()
     name = degree_name(root, minor, is_lower(chord, degree in usual))
     diminished = alter == 0 and degree == (2 if minor else 7)
     mark = quality_mark(chord, -1 if diminished and chord.alter(3) == -1 else None)

@@ -53,7 +53,12 @@ def kind_words(chord: Chord) -> str:
         start = next((start for start in _CHANGES if change.startswith(start)), "")
         if start:
             member = change.removeprefix(start)
-            words.append(f"{_CHANGES[start]} {_MEMBERS.get(member, pretty(member))}")
+            words.append(f"{_CHANGES[start]} {member_words(member)}")
         else:
             altered.append(pretty(change))
     return " ".join([*words, *([f"with {listed(altered)}"] if altered else [])])
+
+
+def member_words(name: str) -> str:
+    """`ninth` for `9`, `♭9` for `b9`."""
+    return _MEMBERS.get(name, pretty(name))

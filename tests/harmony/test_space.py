@@ -7,15 +7,18 @@ import pytest
 from engine.chord import parse_chord
 from engine.harmony import chord_distance, common_tones, movement
 from engine.key import Key
+from engine.pitch import Note
 
 
 @pytest.mark.parametrize(
     ("chord", "distance"), [("Dm", 8), ("Em", 7), ("F", 5), ("G", 5), ("Am", 7), ("Bdim", 8)]
 )
 def test_distances_in_tonal_pitch_space(chord: str, distance: int) -> None:
-    """Lerdahl 2001, Tonal Pitch Space: from I in C major."""
-    key = Key.parse("C major")
-    assert chord_distance(parse_chord("C"), key, parse_chord(chord), key) == distance
+    """Lerdahl 2001, Tonal Pitch Space: from I in C major; here in every major key."""
+    for fifths in range(-7, 8):
+        key = Key(Note(fifths))
+        tonic, other = (parse_chord(text).moved(Note(0).to(key.tonic)) for text in ("C", chord))
+        assert chord_distance(tonic, key, other, key) == distance
 
 
 # Tymoczko 2006, Science 313: 72, gives Cmaj7 to Emaj7; the others by the same method.
