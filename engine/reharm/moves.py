@@ -101,14 +101,17 @@ def other_mode(song: Song, reading: Reading | None) -> Song:
 def _instead(chord: Chord, key: Key) -> Iterator[Chord]:
     """What may stand for a chord that rubs: its triad, without its third, the key's others.
 
-    At last fifths on the key's notes, which leave most room.
+    At last any major or minor chord or fifth, the nearest first.
     """
     plain = triad(chord)
     yield plain
     for suffix in ("sus2", "sus4", "5"):
         yield chord_on(chord.root, suffix)
     yield from sorted(diatonic(key), key=lambda each: distance(each, plain))
-    yield from (chord_on(note, "5") for note in key.scale)
+    anywhere = [
+        chord_on(key.spell(pc), suffix) for pc in range(12) for suffix in ("", "m", "5")
+    ]  # fmt: skip
+    yield from sorted(anywhere, key=lambda each: distance(each, plain))
 
 
 def replace_keys(song: Song) -> Song:
