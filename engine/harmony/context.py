@@ -68,7 +68,7 @@ def _best_path(steps: Sequence[Step]) -> tuple[list[Candidate], float]:
             origin.append(at)
         costs = row
         back.append(origin)
-    if not steps[-1].key.is_minor:
+    if len(steps) > 1 and not steps[-1].key.is_minor:
         costs = [cost + _ending(one) for cost, one in zip(costs, layers[-1], strict=True)]
     at = min(range(len(costs)), key=costs.__getitem__)
     total = costs[at]
@@ -110,7 +110,7 @@ def _habit(candidate: Candidate, habits: dict[Category, float]) -> float:
 
 
 def _ending(candidate: Candidate) -> float:
-    """In major a tonic with a minor seventh at the end rests: IV would have to follow."""
+    """In major a tonic with a minor seventh rests at the end: IV would have to follow."""
     leans = candidate.kind == "applied" and candidate.target == -1
     rests = candidate.chord.bass is None and at_rest(candidate.chord)
     return weights().unresolved if leans and rests else 0.0
