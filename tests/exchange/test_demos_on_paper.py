@@ -3,15 +3,18 @@
 from __future__ import annotations
 
 import io
+from base64 import b64encode
+from collections import Counter
 from collections.abc import Callable
 from functools import cache
+from itertools import combinations
 from pathlib import Path
 
 import pytest
 from PIL import Image
 
 from engine.arrange import arrange
-from engine.exchange import write_musicxml
+from engine.exchange import write_musicxml, write_mxl
 from engine.exchange.engrave import engrave_systems, score_pages
 from engine.exchange.layout import lay_out
 from engine.exchange.sheets.chart import chord_chart_pages
@@ -23,6 +26,7 @@ from engine.exchange.typeset import A4, LETTER, Paper
 from engine.harmony import Reading, analyse
 from engine.part import Part
 from engine.song import Song, load_song
+from engine.song.melody import melody_notes
 from tests.exchange.read_back import (
     notes_of,
     notes_of_part,
@@ -30,6 +34,7 @@ from tests.exchange.read_back import (
     symbols_of,
     symbols_of_song,
 )
+from tests.exchange.words import words_of
 from tests.exchange.xsd import valid
 
 SONGS = sorted((Path(__file__).parents[2] / "shared" / "songs").glob("*.toml"))
@@ -63,6 +68,10 @@ def test_music21_reads_the_same_notes_durations_ties_and_symbols(path: Path) -> 
     valid(xml)
     stream = read_back(xml)
     assert notes_of(stream, staves=2) == notes_of_part(part)
+    sung = Counter((note.pitch.name, note.onset, note.duration) for note in melody_notes(song))
+    if sung:
+        found = Counter({key[1:]: n for key, n in notes_of(stream).items() if key[0] == 0})
+        assert found == sung
     assert symbols_of(stream) == symbols_of_song(song)
 
 
@@ -75,6 +84,8 @@ def test_verovio_loads_it_without_a_word(path: Path, capfd: pytest.CaptureFixtur
     toolkit = verovio.toolkit()
     assert toolkit.loadData(write_musicxml(song, reading, part).decode())
     assert toolkit.getPageCount() > 0
+    zipped = b64encode(write_mxl(song, reading, part)).decode()
+    assert toolkit.loadZipDataBase64(zipped)
     assert capfd.readouterr().err == ""
 
 
@@ -97,7 +108,7 @@ def test_nothing_falls_off_a_page(path: Path, sheet: str) -> None:
 
 
 @every_song
-def test_no_line_of_a_score_has_more_than_four_bars(path: Path) -> None:
+def test_lines_have_two_to_four_bars_and_no_word_meets_another(path: Path) -> None:
     song, reading, part = made(path)
     score = lay_out(song, reading, part)
     measures = score.parts[0].measures
@@ -105,4 +116,8 @@ def test_no_line_of_a_score_has_more_than_four_bars(path: Path) -> None:
     sizes = [b - a for a, b in zip(starts, [*starts[1:], len(measures)], strict=True)]
     assert set(sizes) <= {2, 3, 4}
     assert all(measures[n].new_line for n, m in enumerate(measures) if n and m.letter)
-    assert len(engrave_systems(score, A4.text_width)) == len(sizes)
+    systems = engrave_systems(score, A4.text_width)
+    assert len(systems) == len(sizes)
+    for svg in systems:
+        for one, other in combinations(words_of(svg), 2):
+            assert not one.meets(other), f"“{one.text}” runs into “{other.text}”"

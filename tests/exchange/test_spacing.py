@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import replace
 from fractions import Fraction
-from itertools import pairwise
+from itertools import combinations, pairwise
 
 import pytest
 from hypothesis import given, settings
@@ -22,6 +22,7 @@ from engine.part import Part, PartNote, PedalMark, Role
 from engine.pitch import Pitch
 from engine.song import Hand, Song
 from tests.exchange.samples import make_part, make_song
+from tests.exchange.words import words_of
 
 LONG = "| F#m7b5/C# C13(b9,#11) Gbmaj13(#11) Db7alt |"
 PLAIN = "| C | F | G7 | C |"
@@ -75,51 +76,28 @@ def test_many_notes_a_bar_make_the_staves_smaller_rather_than_the_lines_shorter(
     assert 0.8 <= crowded.zoom < 1
 
 
-def texts(svg: str) -> list[tuple[float, float, float, str]]:
-    """(left, right, line, letters) of the words of a system, in its inner units.
-
-    Letters of the text font are 0.4 em wide on the average, at the least; the
-    music font's flat and sharp are 0.2 em.
-    """
-    found: list[tuple[float, float, float, str]] = []
-    for x, y, body in re.findall(
-        r'<text x="(-?\d+)" y="(-?\d+)"[^>]*>(.*?)</text>', svg, re.DOTALL
-    ):
-        runs = re.findall(r'<tspan([^>]*)font-size="(\d+)px"[^>]*>([^<]+)<', body)
-        width = sum(
-            len(letters.strip()) * int(size) * (0.2 if "font-family" in font else 0.4)
-            for font, size, letters in runs
-        )
-        words = "".join(letters.strip() for *_, letters in runs)
-        found.append((int(x), int(x) + width, int(y), words))
-    return found
-
-
 CROWDED = (LONG * 4, PLAIN + LONG * 2, "| Ebm7b5/A Ab7(b9) | N.C. Db7 |" * 3)
 
 
 @pytest.mark.parametrize("chart", CROWDED)
-def test_no_symbol_or_numeral_runs_into_the_next(chart: str) -> None:
+def test_no_symbol_or_numeral_runs_into_another(chart: str) -> None:
     song = make_song(chart, key="Gb major")
     for svg in engrave_systems(score_of(song), A4.text_width):
-        by_line: dict[float, list[tuple[float, float, str]]] = {}
-        for left, right, line, letters in texts(svg):
-            by_line.setdefault(line, []).append((left, right, letters))
-        for words in by_line.values():
-            for (_, end, one), (begin, _, other) in pairwise(sorted(words)):
-                assert end <= begin, f"“{one}” runs into “{other}”"
+        for one, other in combinations(words_of(svg), 2):
+            assert not one.meets(other), f"“{one.text}” runs into “{other.text}”"
 
 
 def test_a_systems_picture_holds_all_its_words() -> None:
+    """The margins are 300 to the left and 100 at the top, in the picture's inner units."""
     song = make_song(LONG * 3 + PLAIN, key="Gb major")
     for svg in engrave_systems(score_of(song), A4.text_width):
         frame = re.search(r'class="definition-scale"[^>]*viewBox="0 (\S+) (\S+) (\S+)"', svg)
         assert frame is not None
         top, width, height = (float(side) for side in frame.groups())
-        for _, right, line, _ in texts(svg):
-            assert top <= line + 100
-            assert line + 100 + 60 <= top + height
-            assert right + 300 <= width
+        for word in words_of(svg):
+            assert top <= word.top + 100
+            assert word.bottom + 100 + 60 <= top + height
+            assert word.right + 300 <= width
 
 
 def ringing(pedal: bool) -> tuple[Song, Part]:

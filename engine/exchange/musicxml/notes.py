@@ -5,7 +5,7 @@ from __future__ import annotations
 from lxml import etree
 from lxml.etree import _Element as Element
 
-from engine.exchange.musicxml.use import Frame, add, clean, number
+from engine.exchange.musicxml.use import Frame, add, number
 from engine.exchange.rhythm import TYPES
 from engine.exchange.score import Entry, Head
 
@@ -77,8 +77,6 @@ def _note(
         for level, word in enumerate(entry.beams, start=1):
             add(note, "beam", word, number=str(level))
     _notations(note, entry, head, first=first)
-    if entry.lyric and first:
-        add(add(note, "lyric"), "text", clean(entry.lyric))
 
 
 def _notations(note: Element, entry: Entry, head: Head | None, *, first: bool) -> None:
