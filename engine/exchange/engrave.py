@@ -50,7 +50,7 @@ def engrave_systems(score: Score, width_mm: float) -> list[str]:
     if not toolkit.loadData(score_xml(score, Use.ENGRAVING).decode()):
         raise FileError("the score could not be engraved", "write it as MusicXML instead")
     pages = range(1, toolkit.getPageCount() + 1)
-    return [_with_own_fonts(_whole(toolkit.renderToSVG(page))) for page in pages]
+    return [_with_own_fonts(_one_picture(_whole(toolkit.renderToSVG(page)))) for page in pages]
 
 
 _FRAME = re.compile(r'viewBox="0 0 (\d+) (\d+)"')
@@ -81,14 +81,20 @@ def _whole(svg: str) -> str:
                 top = min(top, down - _OVER * int(size))
                 bottom = max(bottom, down + _BELOW * int(size))
         right = max(right, across)
-    if (top, right, bottom) == (0, width, height):
-        return svg
-    sides = (0, top, right, bottom - top)
-    outer = " ".join(f"{side / _INNER:g}" for side in sides)
-    inner = " ".join(f"{side:g}" for side in sides)
-    grown = svg.replace(frame[0], f'viewBox="{outer}"', 1)
-    inside = f'y="{top / _INNER:g}" viewBox="{inner}"'  # a picture in a picture begins at 0
-    return grown.replace(f'viewBox="0 0 {width} {height}"', inside, 1)
+    sides = " ".join(f"{side / _INNER:g}" for side in (0, top, right, bottom - top))
+    return svg.replace(frame[0], f'viewBox="{sides}"', 1)
+
+
+def _one_picture(svg: str) -> str:
+    """The picture in the picture as a group: nothing is cut off at an inner frame."""
+    head, inner, rest = svg.partition('<svg class="definition-scale"')
+    assert inner
+    attributes, _, body = rest.partition(">")
+    attributes = _FRAME.sub("", attributes)
+    body, _, after = body.rpartition("</svg>")
+    body, _, between = body.rpartition("</svg>")
+    group = f'<g class="definition-scale"{attributes} transform="scale({1 / _INNER})">'
+    return f"{head}{group}{body}</g>{between}</svg>{after}"
 
 
 def _with_own_fonts(svg: str) -> str:

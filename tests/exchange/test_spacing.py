@@ -91,9 +91,9 @@ def test_a_systems_picture_holds_all_its_words() -> None:
     """The margins are 300 to the left and 100 at the top, in the picture's inner units."""
     song = make_song(LONG * 3 + PLAIN, key="Gb major")
     for svg in engrave_systems(score_of(song), A4.text_width):
-        frame = re.search(r'class="definition-scale"[^>]*viewBox="0 (\S+) (\S+) (\S+)"', svg)
+        frame = re.search(r'<svg viewBox="0 (\S+) (\S+) (\S+)"', svg)
         assert frame is not None
-        top, width, height = (float(side) for side in frame.groups())
+        top, width, height = (10 * float(side) for side in frame.groups())
         for word in words_of(svg):
             assert top <= word.top + 100
             assert word.bottom + 100 + 60 <= top + height
