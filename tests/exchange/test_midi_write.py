@@ -214,15 +214,17 @@ def test_the_rights_stand_at_the_beginning_of_the_first_track() -> None:
 def test_the_file_holds_the_part_note_for_note(path: Path) -> None:
     """Each attack of the part, by its hand's track: key, beginning and end.
 
-    What both hands strike at once is one key: it may end with the longer of the two.
+    What both hands strike at once is one key: it may end with the longer of the two. The notes of
+    a rolled chord begin one after another, as a MIDI file has no sign for it, and end together.
     """
     song = load_song(path)
     part = part_of(song)
     file = smf.read(write_midi(song, perform(part, song, timing=False)))
     for hand, track in ((Hand.RIGHT, file.tracks[1]), (Hand.LEFT, file.tracks[2])):
         other = {(ticks(n.onset), n.pitch.midi) for n in part.notes if n.hand is not hand}
-        wanted = {
-            (ticks(n.onset), n.pitch.midi, ticks(n.end)) for n in part.notes if n.hand is hand
-        }
+        own = [note for note in part.notes if note.hand is hand]
+        rolled = {(n.pitch.midi, ticks(n.end)) for n in own if n.rolled}
+        wanted = {(ticks(n.onset), n.pitch.midi, ticks(n.end)) for n in own if not n.rolled}
         found = {(note.on, note.key, note.off) for note in smf.notes(track)}
-        assert {note for note in wanted ^ found if note[:2] not in other} == set()
+        differ = {note for note in wanted ^ found if note[:2] not in other}
+        assert {note[1:] for note in differ} == rolled
