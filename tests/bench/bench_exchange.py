@@ -30,8 +30,7 @@ def test_pdf_of_64_bars_takes_half_a_second() -> None:
         here, start = unit(time.perf_counter), time.perf_counter()
         engrave_pdf(song, reading, part)
         scaled.append(scaled_ms(time.perf_counter() - start, here))
-    print(f"
-PDF of 64 bars: as {min(scaled):.0f} ms (limit 500)")
+    print(f"\nPDF of 64 bars: as {min(scaled):.0f} ms (limit 500)")
     assert min(scaled) < 500
 
 
