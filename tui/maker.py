@@ -1,4 +1,4 @@
-"""Makes the stages of the newest song and keeps the journal on a thread: keys never wait."""
+"""Makes the stages of the newest song and keeps the journal, each on a thread: keys never wait."""
 
 from __future__ import annotations
 
@@ -72,12 +72,14 @@ class Maker:
         self._closed = False
         self._last = Stages(first)
         self._thread = ThreadPoolExecutor(1, thread_name_prefix="maker")
+        # What was typed is written down at once, however long the part takes.
+        self._scribe = ThreadPoolExecutor(1, thread_name_prefix="journal")
 
     def ask(self, song: Song, *, trial: bool = False) -> None:
         """Make the stages of a song, which may be one that is only tried out."""
         with self._lock:
             self._song, self._trial = song, trial
-            self._submit(self._make, self._made)
+            self._submit(self._thread, self._make, self._made)
 
     def keep(self, work: Work) -> None:
         """Write down what is not saved."""
@@ -85,7 +87,7 @@ class Maker:
             return
         with self._lock:
             self._work = work
-            self._submit(self._write, self._written)
+            self._submit(self._scribe, self._write, self._written)
 
     @property
     def idle(self) -> bool:
@@ -98,12 +100,15 @@ class Maker:
         with self._lock:
             self._closed = True
         self._thread.shutdown()
+        self._scribe.shutdown()
 
-    def _submit(self, job: Callable[[], T], after: Callable[[Future[T]], None]) -> None:
+    def _submit(
+        self, thread: ThreadPoolExecutor, job: Callable[[], T], after: Callable[[Future[T]], None]
+    ) -> None:
         if self._closed:
             return
         self._jobs += 1
-        self._thread.submit(job).add_done_callback(after)
+        thread.submit(job).add_done_callback(after)
 
     def _make(self) -> Made | None:
         """The newest song's stages, None where an earlier job has made them."""

@@ -132,13 +132,24 @@ def loudest(classes: np.ndarray, count: int) -> set[int]:
     return {int(index) for index in np.argsort(classes)[-count:]}
 
 
+def wait_for_note(home: Path, text: str, seconds: float = 5) -> None:
+    """Wait until the journal holds a text; a busy machine may take a moment."""
+    end = time.monotonic() + seconds
+    while time.monotonic() < end:
+        notes = (home / "STATE" / "alberti").glob("*.journal.json")
+        if any(text in note.read_text(encoding="utf-8") for note in notes):
+            return
+        time.sleep(0.02)
+    raise AssertionError(f"{text} was never written down")
+
+
 def test_what_was_typed_survives_being_killed(home: Path) -> None:
     child = start(home, "--sound", "none")
     keys(child, "Am7\r")
     child.expect("Bar 1: Am7")
     keys(child, "Dm")
     child.expect("take it")
-    time.sleep(0.5)
+    wait_for_note(home, '"Dm"')
     child.kill(signal.SIGKILL)
     child.expect(pexpect.EOF)
     child.wait()  # a shell would do that: until then the process is still there
