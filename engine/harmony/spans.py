@@ -7,6 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 from dataclasses import replace
+from itertools import groupby, pairwise
 
 from engine.harmony.value import ChordReading
 from engine.harmony.words import Category, Function
@@ -24,6 +25,7 @@ def mark_spans(readings: Sequence[ChordReading]) -> tuple[ChordReading, ...]:
         _mark_pedal(found, first, last)
     for first, last in _runs(found, lambda reading: reading.chord.root.pc):
         _mark_line(found, first, last)
+    _mark_bass_lines(found)
     return tuple(found)
 
 
@@ -116,3 +118,16 @@ def _line_from(
             break
         line.append(new)
     return line
+
+
+def _mark_bass_lines(found: list[ChordReading]) -> None:
+    """A bass that goes on by semitones one way under changing chords."""
+    first = 0
+    for way, steps in groupby(_step(one, two) for one, two in pairwise(found)):
+        last = first + sum(1 for _ in steps)
+        part = found[first : last + 1]
+        if abs(way) == 1 and len(part) > _LEAST and not any(reading.span for reading in part):
+            named = " ".join(reading.notes[0].symbol for reading in part)
+            text = f"the bass {'falls' if way < 0 else 'rises'} by semitones, {named}"
+            found[first : last + 1] = [replace(reading, span=text) for reading in part]
+        first = last

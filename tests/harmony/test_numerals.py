@@ -299,6 +299,16 @@ def test_a_line_and_a_pedal_point_are_spans() -> None:
     assert all("pedal point on A" in reading.span for reading in held)
 
 
+def test_a_bass_that_goes_on_by_semitones_is_a_span() -> None:
+    key = Key.parse("A minor")
+    chords = [parse_chord(t) for t in ["Am", "E/G#", "Am/G", "D/F#", "F", "E", "Am"]]
+    *line, home = read_progression([Step(chord, key) for chord in chords])
+    assert all(reading.span == "the bass falls by semitones, A G♯ G F♯ F E" for reading in line)
+    assert home.span == ""
+    short = read_progression([Step(chord, key) for chord in chords[:3]])
+    assert not any(reading.span for reading in short)
+
+
 def test_numerals_for_people() -> None:
     assert display_numeral("bVII7(#9)") == "♭VII7(♯9)"
     assert display_numeral("subV7/bII") == "subV7/♭II"
