@@ -267,7 +267,8 @@ class Workshop(App[int], inherit_bindings=False):
         if after.changed is not before.changed:
             self._start_glow(after.changed)
         rows = wanted_rows(after.shown) != wanted_rows(before.shown)
-        if rows or after.pane is not before.pane:
+        stepping_began = (after.steps is None) != (before.steps is None)
+        if rows or stepping_began or after.pane is not before.pane:
             self.desk.lay_out()
         else:
             self.desk.draw()
@@ -386,7 +387,7 @@ class Workshop(App[int], inherit_bindings=False):
         if where is None:
             self._stopped()
             return
-        self.work = self.trainer.played(self.work)
+        self.work = self.trainer.faded(self.trainer.played(self.work))
         place = Fraction(where.place).limit_denominator(960)
         now = sounding(self.work.shown, place, where.beats_left, where.pass_number)
         before, self._sounding = self._sounding, now

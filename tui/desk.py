@@ -11,7 +11,7 @@ from textual.containers import Horizontal
 from textual.screen import Screen
 
 from engine.pitch import Pitch
-from engine.workshop import Pane
+from engine.workshop import Pane, Work
 from tui.commands import Keymap
 from tui.draw import Sheet
 from tui.layout import Places, places
@@ -108,7 +108,7 @@ class Desk(Screen[None], inherit_bindings=False):
         if width == 0 or height == 0:
             return
         view = self._view()
-        found = places(width, height, view.work.pane, wanted_rows(view.work.shown))
+        found = places(width, height, _pane(view.work), wanted_rows(view.work.shown))
         if found != self._places:
             self._place(found)
         self._drawn = (width, height)
@@ -191,6 +191,13 @@ class Desk(Screen[None], inherit_bindings=False):
         below = STEP_ROWS if view.work.steps is not None else 0
         last = max(1, lane.sheet.height - 1 - below)
         lane.set_head(self._plan.column(start + at.at), 1, last)
+
+
+def _pane(work: Work) -> Pane:
+    """The pane to show where there is room for one: in step mode the keys to strike."""
+    if work.steps is not None and work.pane is Pane.CHART:
+        return Pane.FIGURE
+    return work.pane
 
 
 def draw_edge(height: int) -> Sheet:

@@ -54,8 +54,8 @@ def _block(found: sitting.Sitting, number: int, block: Block) -> Item:
     tempo = f"{block.tempo:g} to {block.goal:g}" if block.tempo < block.goal else f"{block.goal:g}"
     minutes = f"{block.minutes} min"
     if number == found.at and number not in found.done:
-        minutes = f"{int(found.seconds // 60)} of {minutes}"
-    label = f"{bars:<7} {block.hands:<6} {minutes:<11} {tempo}"
+        minutes = f"{int(found.seconds // 60)}/{minutes}"
+    label = f"{bars:<6} {block.hands:<6} {minutes:<7} {tempo}"
     why = block.why + (", then rest five minutes" if block.rest else "")
     return Item(label, why, f"{mark} {number + 1}", run=partial(sitting.begin_block, number=number))
 

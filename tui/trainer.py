@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 from engine.song import Song
 from engine.workshop import (
     AskPrograms,
+    Hands,
     Listen,
     Mark,
     Notice,
@@ -40,6 +41,8 @@ if TYPE_CHECKING:
 UNBROKEN = 1.0
 #: Seconds that dials rest before they are kept.
 REST = 1.0
+#: Seconds that a notice is shown while it plays.
+READ = 6.0
 
 Wish = Play | Stop | Panic | Strike | Mark | Tap | Listen | AskPrograms
 
@@ -65,23 +68,22 @@ class Trainer:
         self._taps: Taps | None = None
         self._looked = clock()
         self._asked_aloud = False
+        self._notice = (Notice(), clock())
         self._shown: tuple[Song, PracticeLog, str] | None = None
-        self._clean: Mapping[int, float] = {}
+        self._clean: Mapping[int, str] = {}
 
     def begun(self, work: Work) -> Work:
         """The work with what is known of its practice."""
         log = self.practising.log
         return work if work.log is log else replace(work, log=log)
 
-    def clean(self, work: Work) -> Mapping[int, float]:
-        """Each practised bar's clean tempo with the hands that sound."""
-        from engine.workshop.practice_log import tempo_by_bar
-
+    def clean(self, work: Work) -> Mapping[int, str]:
+        """Each practised bar's clean tempo with the hands that sound, as the chart shows it."""
         wanted = (work.song, work.log, work.hands.word)
         old = self._shown
         if old is None or any(a is not b for a, b in zip(old, wanted, strict=True)):
             self._shown = wanted
-            self._clean = tempo_by_bar(work.log, work.song, work.hands.word)
+            self._clean = _clean_marks(work)
         return self._clean
 
     def carry(self, wish: Wish, work: Work, stages: Stages) -> Work:
@@ -158,6 +160,15 @@ class Trainer:
         if changed and self._keep is not None:
             self._keep(work.preferences)
 
+    def faded(self, work: Work) -> Work:
+        """A plain notice leaves the line to the music once it has been read."""
+        if work.notice is not self._notice[0]:
+            self._notice = (work.notice, self._clock())
+        read = self._clock() - self._notice[1] > READ
+        if read and work.notice.text and work.notice.tone is Tone.PLAIN:
+            return replace(work, notice=Notice())
+        return work
+
     # The MIDI keyboard
 
     def _listen(self, work: Work, wish: Listen) -> Work:
@@ -193,3 +204,19 @@ def _struck(work: Work, stages: Stages, at: Fraction) -> list[tuple[int, int]]:
     notes = stages.performance.notes if stages.performance is not None else ()
     hands = stepping.sounding_hands(work.hands)
     return [(n.midi, n.velocity) for n in notes if n.onset == at and n.hand in hands]
+
+
+def _clean_marks(work: Work) -> dict[int, str]:
+    """`♩60` with the hands that sound; where those are both, but known apart only, `r60 l52`."""
+    from engine.workshop.practice_log import tempo_by_bar
+
+    known = {hands: tempo_by_bar(work.log, work.song, hands) for hands in ("both", "right", "left")}
+    marks = {bar: f"♩{tempo:g}" for bar, tempo in known[work.hands.word].items()}
+    if work.hands is not Hands.BOTH:
+        return marks
+    for bar in known["right"].keys() | known["left"].keys():
+        apart = [
+            f"{hand[0]}{known[hand][bar]:g}" for hand in ("right", "left") if bar in known[hand]
+        ]
+        marks.setdefault(bar, " ".join(apart))
+    return marks

@@ -39,7 +39,7 @@ class View:
     sounding: Sounding | None = None
     glow: frozenset[int] = frozenset()
     sound: str = ""  # one line of what sounds, or why nothing does
-    clean: Mapping[int, float] = field(default_factory=dict)  # bar number to its clean tempo
+    clean: Mapping[int, str] = field(default_factory=dict)  # bar number to its clean tempo
     today: Callable[[], str] = str  # how long was played today, in a few words
 
     @property

@@ -83,7 +83,7 @@ def begin_block(work: Work, number: int) -> Outcome:
         ),
     )
     told = ladder_again(set_tempo(cautioned(ready), block.tempo))
-    return play_from_start(say(told, "1 marks a pass clean, 0 a slip; W: the plan"))
+    return play_from_start(say(told, "1 clean, 0 slip, W plan"))
 
 
 def played(work: Work, seconds: float) -> tuple[Work, str]:

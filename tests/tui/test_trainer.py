@@ -5,6 +5,7 @@ from __future__ import annotations
 import asyncio
 import time
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import date
 from fractions import Fraction
 from pathlib import Path
@@ -18,12 +19,14 @@ from engine.errors import SoundError
 from engine.play import Player
 from engine.play.listen import Heard, Keyboard
 from engine.song import Hand
-from engine.workshop import Preferences, Tone, Work, open_file
+from engine.workshop import Hands, Preferences, Tone, Work, open_file, refuse, say
 from tests.tui.desk_helpers import SONG, settled, typed, work_on
 from tui.app import Workshop
 from tui.hearing import Hearing
 from tui.practising import Practising
 from tui.settings import Options
+from tui.view import sounding
+from tui.widgets.chord import sounding_keys
 
 CHART = "| [C] | Am F | Dm7 | G7 |"
 
@@ -241,5 +244,45 @@ def test_what_was_clean_is_there_again_and_preferences_are_kept(tmp_path: Path) 
             assert again.work.tempo == 44  # a step above what is known to be clean
             await typed(pilot, "H")
             assert "♩40" not in again.desk.text()  # of the right hand alone nothing is known
+            await typed(pilot, "L→lL111HH")
+            chart = again.desk.text()
+            assert "♩40" in chart
+            assert "r44" in chart  # bar 2: known of the right hand only
+
+    run(test)
+
+
+def test_what_was_said_leaves_the_line_to_the_music() -> None:
+    now = [0.0]
+    trainer = app_with(nobody, clock=lambda: now[0]).trainer
+    work = say(work_on(CHART), "Loop: bar 1")
+    refused = refuse(work, "No")
+    for each in (work, refused):
+        assert trainer.faded(each) is each
+    assert trainer.faded(work) is work
+    now[0] += 7
+    assert trainer.faded(work).notice.text == ""
+    assert trainer.faded(refused) is refused
+    now[0] += 7
+    assert trainer.faded(refused) is refused  # a reason stays until the next key
+
+
+def test_the_strip_shows_the_keys_that_are_down_while_it_plays() -> None:
+    async def test() -> None:
+        app = app_with(nobody)
+        async with app.run_test(size=(80, 24)) as pilot:
+            await settled(pilot)
+            part = app.stages.part
+            assert part is not None
+            view = app.view()
+            for eighth in range(8):
+                at = Fraction(eighth, 8)
+                found = sounding_keys(view, sounding(app.work.song, at))
+                wanted = {n.pitch for n in part.notes if n.onset <= at < n.end}
+                assert set(found) == wanted
+            apart = replace(app.work, hands=Hands.LEFT)
+            found = sounding_keys(replace(view, work=apart), sounding(app.work.song, Fraction(0)))
+            lefts = {n.pitch for n in part.notes if n.onset == 0 and n.hand is Hand.LEFT}
+            assert set(found) == lefts
 
     run(test)

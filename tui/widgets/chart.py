@@ -143,7 +143,7 @@ def _bar(sheet: Sheet, view: View, bar: Bar, x: int, y: int, cell: int) -> None:
     if bar.number in work.marks:
         sheet.put(end - 1, y + 1, "*", "dim")
     if bar.number in view.clean:
-        mark = f"♩{view.clean[bar.number]:g}"
+        mark = view.clean[bar.number]
         sheet.put(until - len(mark), y + 1, mark, "good")
     ground = "select" if selected else ""
     for slot, (at, text, numeral) in enumerate(placed(view, bar, until - left)):

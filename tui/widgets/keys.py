@@ -60,7 +60,7 @@ def draw_keys(
         else:
             sheet.put(column, y, " ", "white")
             sheet.put(column, y + 1, mark if down else " ", "press-white" if down else "white")
-        if octaves and number % 12 == 0:
+        if octaves and number % 12 == 0 and not any(numbers.get(number + up) for up in range(3)):
             sheet.put(column, y + 2, f"C{number // 12 - 1}", "faint")
     for number in range(low, high + 1):
         column = x + number - low

@@ -11,8 +11,8 @@ from tui.view import View
 
 #: Columns that the keys take in the lists of commands and keys.
 KEYS = 16
-#: Columns that the labels of dials and of the plan take, so that what follows stands in line.
-LABELS = 37
+#: Lists whose details stand in line: the columns of their keys and of their labels.
+IN_LINE = {ListKind.PLAN: (6, 29), ListKind.DIALS: (1, 37)}
 
 
 def draw_list(view: View, width: int, height: int, keymap: Keymap) -> Sheet:
@@ -28,7 +28,7 @@ def draw_list(view: View, width: int, height: int, keymap: Keymap) -> Sheet:
         sheet.put(x + 1, 0, f" {chooser.query}… ", "bold")
     elif chooser.kind is ListKind.CHORDS:
         _nearness(sheet, x, view.work.nearness)
-    keys = 6 if chooser.kind is ListKind.PLAN else 1 if chooser.kind is ListKind.DIALS else KEYS
+    columns = IN_LINE.get(chooser.kind, (KEYS, 0))
     index = min(chooser.index, max(0, len(found) - 1))
     beside = chooser.kind in BESIDE
     least = min(5, max(3, height * 2 // 5))
@@ -38,7 +38,7 @@ def draw_list(view: View, width: int, height: int, keymap: Keymap) -> Sheet:
     if not found:
         sheet.put(2, 1, "nothing fits", "dim")
     for row, item in enumerate(found[top : top + room]):
-        _item(sheet, 1 + row, item, picked=top + row == index, beside=beside, keys=keys)
+        _item(sheet, 1 + row, item, picked=top + row == index, beside=beside, columns=columns)
     if beside and index and found and chooser.kind is not ListKind.FIGURES:
         _letters(sheet, view, index - top, first=top == 0)
     if beside and found:
@@ -78,7 +78,9 @@ def _letters(sheet: Sheet, view: View, row: int, *, first: bool) -> None:
         sheet.put(sheet.width - 3, 1, "►A" if not tried else " A", "bold" if not tried else "dim")
 
 
-def _item(sheet: Sheet, y: int, item: Item, *, picked: bool, beside: bool, keys: int) -> None:
+def _item(
+    sheet: Sheet, y: int, item: Item, *, picked: bool, beside: bool, columns: tuple[int, int]
+) -> None:
     if item.heading:
         sheet.put(2, y, item.label, "bold")
         return
@@ -91,12 +93,12 @@ def _item(sheet: Sheet, y: int, item: Item, *, picked: bool, beside: bool, keys:
         if item.keys:
             sheet.put(max(x + 2, 12), y, item.keys, style or "dim")
         return
-    sheet.put(1 if keys < KEYS else 2, y, item.keys, style or "key", until=keys)
+    keys, labels = columns
+    sheet.put(1 if labels else 2, y, item.keys, style or "key", until=keys)
     text = cut(item.label, sheet.width - keys - 2)
     x = sheet.put(keys, y, text, style)
     note = item.refusal or item.detail
-    if keys < KEYS:
-        x = max(x, keys + LABELS)
+    x = max(x, keys + labels)
     if note and x + 3 < sheet.width:
         sheet.put(x + 3, y, cut(note, sheet.width - x - 4), style or "faint")
 
