@@ -12,7 +12,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
-from functools import cache
+from functools import cache, lru_cache
 
 from engine.errors import Place, SongError
 from engine.key import Key
@@ -106,6 +106,7 @@ def default_unit(meter: Meter) -> Fraction:
     return Fraction(1, 16) if meter.bar < Fraction(3, 4) else Fraction(1, 8)
 
 
+@lru_cache(maxsize=16)
 def read_abc(
     text: str, key: Key, meter: Meter, unit: Fraction | None = None, *, pickup: bool = True
 ) -> AbcMusic:

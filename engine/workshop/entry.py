@@ -113,13 +113,12 @@ def tokens_fault(text: str, hand: Hand, meter: Meter) -> Fault | None:
 
 
 @lru_cache(maxsize=8)
-def melody_fault(song: Song, first: int, last: int, text: str) -> Fault | None:
-    """What is wrong with the melody typed for some bars; None where nothing is."""
+def melody_tried(song: Song, first: int, last: int, text: str) -> Song | Fault:
+    """The song with the melody typed for some bars, or what is wrong with it."""
     try:
-        set_melody(song, first, last, text)
+        return set_melody(song, first, last, text)
     except InputError as error:
         return fault_of(error, text)
-    return None
 
 
 def chord_fault(text: str, meter: Meter, before: Bar | None) -> Fault | None:

@@ -10,7 +10,7 @@ from engine.song import Bar, Hand, Song, bar_text, melody_text, read_range, set_
 from engine.workshop import edits, moves, practice, steering
 from engine.workshop.dials import Dial, dial
 from engine.workshop.effects import KeepFigure, Render, Save
-from engine.workshop.entry import Fault, bar_fault, chord_fault, melody_fault, tokens_fault
+from engine.workshop.entry import Fault, bar_fault, chord_fault, melody_tried, tokens_fault
 from engine.workshop.history import change
 from engine.workshop.practice import shown
 from engine.workshop.work import (
@@ -119,7 +119,8 @@ def fault(work: Work) -> Fault | None:
     if entry.kind is EntryKind.TOKENS:
         return tokens_fault(entry.text, entry.hand, meter)
     if entry.kind is EntryKind.MELODY:
-        return melody_fault(work.song, entry.at.bar, entry.last, entry.text)
+        found = melody_tried(work.song, entry.at.bar, entry.last, entry.text)
+        return found if isinstance(found, Fault) else None
     return None
 
 
@@ -132,16 +133,19 @@ def grown(work: Work, entry: Entry) -> Work:
         song = _tried(work, entry)
     except InputError:
         return typed
+    if song is None:
+        return typed  # what could be read last is heard on
     return replace(typed, trial=None if song == work.song or fault(typed) else song)
 
 
-def _tried(work: Work, entry: Entry) -> Song:
-    """The song as the line would have it. Raises an InputError."""
+def _tried(work: Work, entry: Entry) -> Song | None:
+    """The song as the line would have it, None where it cannot be read. Raises an InputError."""
     if entry.kind is EntryKind.TOKENS:
         value = entry.text.strip() or None
         return steering.with_setting(work, work.song, Extent.BAR, entry.hand.value, value)
     if entry.kind is EntryKind.MELODY:
-        return set_melody(work.song, entry.at.bar, entry.last, entry.text)
+        found = melody_tried(work.song, entry.at.bar, entry.last, entry.text)
+        return None if isinstance(found, Fault) else found
     return work.song
 
 
