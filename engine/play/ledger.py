@@ -8,9 +8,13 @@ when it changes.
 from __future__ import annotations
 
 from collections import deque
-from collections.abc import Callable, Hashable
+from collections.abc import Callable, Hashable, Sequence
+from dataclasses import astuple
 
 from engine.play.message import CONTROL, OFF, ON, PEDAL, PIANO, Cancel, Command, Message, Send
+
+#: Times nearer to each other than this, in seconds, are one.
+NEXT_TO = 1e-6
 
 Key = tuple[int, int]  # channel and key
 Spare = Callable[[Key, Hashable], bool]
@@ -78,11 +82,51 @@ class Ledger:
             self.pedal = _apply(self.down, self.pedal, send.message, note)
         return Cancel(at)
 
+    def sent_from(self, at: float) -> list[Send]:
+        """What has been sent for a time or later, in order."""
+        return [send for send, _ in self._sent if send.at >= at]
+
     def _send(self, at: float, message: Message, note: Hashable = None) -> Send:
         send = Send(at, message)
         self._sent.append((send, note))
         self.pedal = _apply(self.down, self.pedal, message, note)
         return send
+
+
+def only_changes(old: Sequence[Send], new: Sequence[Send]) -> list[Command]:
+    """What makes one plan into another, both in time order: all before they differ stays as it is.
+
+    So an edit elsewhere in the song leaves the notes that are on their way alone,
+    however long the machine takes over it.
+    """
+    before, after = _moments(old), _moments(new)
+    same = 0
+    for one, other in zip(before, after, strict=False):
+        if abs(one[0].at - other[0].at) > NEXT_TO or _messages(one) != _messages(other):
+            break
+        same += 1
+    rest = [send for moment in after[same:] for send in moment]
+    if same == len(before):
+        return list(rest)
+    return [
+        Cancel(min(moment[same][0].at for moment in (before, after) if same < len(moment))),
+        *rest,
+    ]
+
+
+def _moments(sends: Sequence[Send]) -> list[list[Send]]:
+    """What sounds together."""
+    found: list[list[Send]] = []
+    for send in sends:
+        if found and send.at - found[-1][0].at <= NEXT_TO:
+            found[-1].append(send)
+        else:
+            found.append([send])
+    return found
+
+
+def _messages(moment: Sequence[Send]) -> list[tuple[str, int, int, int]]:
+    return sorted(astuple(send.message) for send in moment)
 
 
 def _apply(down: dict[Key, Hashable], pedal: int, message: Message, note: Hashable) -> int:

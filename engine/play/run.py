@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from engine.perform import PedalMove, Performance, Played, TempoMap, TempoPoint
+from engine.play.ledger import NEXT_TO
 from engine.play.score import Beat, Line, Score, Timed
 
 #: How far after its place in the score anything may sound, in seconds.
@@ -15,8 +16,6 @@ LATEST = 0.3
 #: The shortest a note sounds, however late its attack, and how long a click does, in seconds.
 SHORTEST = 0.02
 CLICK_LENGTH = 0.05
-#: Times nearer to each other than this, in seconds, are one.
-NEXT_TO = 1e-6
 
 #: Which note or click: pass, hand, "melody" or "click", key, onset.
 NoteId = tuple[int, str, int, Fraction]

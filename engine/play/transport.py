@@ -15,7 +15,7 @@ from enum import StrEnum
 from fractions import Fraction
 
 from engine.perform import PedalMove, Played
-from engine.play.ledger import Key, Ledger
+from engine.play.ledger import Key, Ledger, only_changes
 from engine.play.message import (
     CLICKS,
     CONTROL,
@@ -305,10 +305,17 @@ class Transport:
         return self._ledger.cut(at)
 
     def _change(self, now: float) -> list[Command]:
-        """Plan anew from just after now, going on with what sounds and is still written."""
+        """Plan anew from just after now, and send what differs."""
         self._ledger.settle(now)
+        before = self._ledger.sent_from(now + GUARD)
+        new = self._planned_anew(now)
+        return only_changes(before, [each for each in new if isinstance(each, Send)])
+
+    def _planned_anew(self, now: float) -> list[Command]:
+        """The plan from just after now, going on with what sounds and is still written."""
         at = now + GUARD
-        found: list[Command] = [self._cut(at)]
+        found: list[Command] = []
+        self._cut(at)
         run = self._runs.pop()
         span = run.span
         at = max(at, span.at)

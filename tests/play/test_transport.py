@@ -16,7 +16,7 @@ from hypothesis import strategies as st
 
 from engine.errors import AlbertiError
 from engine.perform import PedalMove, Played, TempoPoint
-from engine.play.message import CLICKS, MELODY, ON, PIANO, Command, Send
+from engine.play.message import CLICKS, MELODY, ON, PIANO, Cancel, Command, Send
 from engine.play.score import Beat, Score, score_of
 from engine.play.transport import AHEAD, GUARD, Options, State, Transport
 from engine.song import Hand, Scope, Song, delete_bars, read_song, set_setting, set_slot
@@ -153,6 +153,38 @@ def test_an_edit_is_heard_within_100_ms_and_held_notes_stay() -> None:
     strikes = session.keyboard.strikes()
     assert all(key >= 72 for at, key in strikes if at > changed + 0.1)
     assert [key for _, key in strikes].count(40) == 1
+    session.end()
+
+
+def test_an_edit_elsewhere_leaves_what_is_on_its_way_alone() -> None:
+    """Nothing is taken back and nothing sent again: the machine may take its time over it."""
+    session = Session()
+    session.play()
+    session.pass_time(1.0)
+    music = scale().performance.notes
+    later = [replace(each, midi=each.midi + 1) if each.onset >= 2 else each for each in music]
+    assert session.transport.load(score(later), session.now) == []
+    session.pass_time(5.5)
+    assert 68 in [key for _, key in session.keyboard.strikes()]
+    session.end()
+
+
+def test_an_edit_soon_takes_back_nothing_before_it() -> None:
+    session = Session()
+    session.play()
+    session.pass_time(1.0)
+    music = scale().performance.notes
+    place = session.place
+    soon = next(note for note in music if note.onset > place + 0.06)  # well inside the plan
+    edited = [replace(each, midi=90) if each is soon else each for each in music]
+    commands = session.transport.load(score(edited), session.now)
+    (cancel,) = (each for each in commands if isinstance(each, Cancel))
+    struck = GUARD + float(soon.onset) * 2
+    assert cancel.at == pytest.approx(struck, abs=0.001)
+    assert all(each.at >= cancel.at for each in commands)
+    session.obey(commands)
+    session.pass_time(1.0)
+    assert 90 in [key for _, key in session.keyboard.strikes()]
     session.end()
 
 
