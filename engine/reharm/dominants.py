@@ -167,9 +167,12 @@ def augmented_sixth(site: Site) -> Iterator[Proposal]:
     raised = key.tonic + FOURTH + _RAISE
     five = (key.tonic + FIFTH).symbol
     for suffix, name in (("7", "German"), ("7b5", "French")):
+        chord = chord_on(root, suffix)
+        written = chord.seventh.symbol if chord.seventh else ""
         yield Proposal(
-            Technique.AUGMENTED_SIXTH, (chord_on(root, suffix),),
-            f"the {name} sixth: {root.symbol} and {raised.symbol} open to {five}",
+            Technique.AUGMENTED_SIXTH, (chord,),
+            f"the {name} sixth: {chord.root.symbol} and {raised.symbol}, written {written}, "
+            f"open to {five}",
             0.6 if name == "German" else 0.4,
         )  # fmt: skip
 
