@@ -330,7 +330,8 @@ def table() -> tuple[Command, ...]:
                 typing.edit_melody, "Melody", hint="melody"),
         Command("melody-sounds", "Melody on or off", ("Q",), practice.melody, "Melody",
                 reason=_needs_melody),
-        _setting("melody", "Melody of this section, in ABC", Extent.SECTION, group="Melody"),
+        _setting("melody", "All the melody of this section, in ABC", Extent.SECTION,
+                 group="Melody"),
         # Bars
         Command("select", "Select bars from here; again: give up", ("v",), moves.select, "Bars"),
         Command("select-section", "Select the whole section", ("V",), moves.select_section,

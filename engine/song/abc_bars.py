@@ -18,7 +18,23 @@ from engine.meter import Meter
 from engine.song.abc import AbcMusic, default_unit, read_abc
 from engine.song.abc_fields import read_abc_unit
 
-_FIELD = re.compile(r"(?m)^[KLM]:[^\n]*\n?|\[[KLM]:[^\]\n]*\]")
+_ONE_FIELD = r"(?:^[KLM]:[^\n]*\n?|\[[KLM]:[^\]\n]*\])"
+_FIELD = re.compile(rf"(?m){_ONE_FIELD}")
+_LEADING = re.compile(rf"(?m)(?:\s*{_ONE_FIELD})+")
+_LAST_LINE = re.compile(r"\s*:*\|[|\]:]*$")
+
+
+def fields_of(text: str) -> str:
+    """The last of each field in a text, as they would stand before a bar."""
+    last = {field.lstrip("[")[0]: field.strip("[]\n") for field in _FIELD.findall(text)}
+    return "".join(f"[{field}]" for field in last.values())
+
+
+def on_one_line(text: str) -> str:
+    """A note text on one line: its fields in brackets, remarks left out."""
+    lines = [re.sub(r"^([A-Za-z]):(.*)", r"[\1:\2]", line.partition("%")[0].strip())
+             for line in text.splitlines()]  # fmt: skip
+    return " ".join(line for line in lines if line)
 
 
 def rest(length: Fraction, unit: Fraction) -> str:
@@ -64,9 +80,10 @@ class MelodyText:
         return head.rstrip(" \n"), self.fields_at(at) + rest if rest else ""
 
     def between(self, start: Fraction, end: Fraction) -> str | None:
-        """What is written from one time to another, without the last bar line.
+        """What is written from one time to another, on one line.
 
-        Empty where the melody is over by then; None where no bar line stands at either time.
+        The last bar line and fields at the very beginning are left out. Empty where the melody is
+        over by then; None where no bar line stands at either time.
         """
         music = self._music()
         if start >= music.end:
@@ -74,18 +91,20 @@ class MelodyText:
         first, last = self._cut(music, start), self._cut(music, end)
         if first is None or last is None:
             return None
-        return " ".join(self.text[first:last].split()).rstrip(" |:[]")
+        return _LAST_LINE.sub("", on_one_line(self.text[self._within(first) : last]))
 
-    def fields_at(self, at: Fraction) -> str:
-        """The fields in force at a bar line, as they would stand before the bar: `[L:1/16]`."""
+    def fields_at(self, at: Fraction, *, within: bool = False) -> str:
+        """The fields in force at a bar line, as they would stand before the bar: `[L:1/16]`.
+
+        With `within` those that the bar begins with count too.
+        """
         cut = self._cut(self._music(), at)
-        head = self.text if cut is None else self.text[:cut]
-        last = {field.lstrip("[")[0]: field.strip("[]\n") for field in _FIELD.findall(head)}
-        return "".join(f"[{field}]" for field in last.values())
+        end = len(self.text) if cut is None else self._within(cut) if within else cut
+        return fields_of(self.text[:end])
 
     def unit_at(self, at: Fraction) -> Fraction:
-        """What a plain letter lasts from a bar line on, in whole notes."""
-        units = re.findall(r"L:([^\]]*)", self.fields_at(at))
+        """What a plain letter lasts in a bar, in whole notes."""
+        units = re.findall(r"L:([^\]]*)", self.fields_at(at, within=True))
         return read_abc_unit(units[-1], Place()) if units else default_unit(self.meter)
 
     def with_text(self, bars: Sequence[Fraction], text: str, end: Fraction) -> str | None:
@@ -101,15 +120,24 @@ class MelodyText:
                 if over > music.end:
                     missing = over - max(begin, music.end)
                     rests += f" {rest(missing, self.unit_at(music.end))} |"
-            return f"{self.text.rstrip()}{rests} {text} |".lstrip()
+            head = self.text.rstrip()
+            line = " |" if head and not rests and not head.endswith("|") else ""
+            return f"{head}{line}{rests} {text} |".lstrip()
         first, last = self._cut(music, start), self._cut(music, end)
         if first is None or last is None:
             return None
+        first = self._within(first)
         old = self.text[first:last]
-        lead = old[: len(old) - len(old.lstrip())] or (" " if first else "")
+        lead = old[: len(old) - len(old.lstrip())] or (
+            "" if self.text[:first][-1:] == "\n" else " "
+        )
         line = next((bar.text for bar in music.bars if bar.onset == end), "|")
-        fields = "".join(_FIELD.findall(old))
-        return f"{self.text[:first]}{lead}{fields}{text} {line}{self.text[last:]}"
+        return f"{self.text[:first]}{lead if first else ''}{text} {line}{self.text[last:]}"
+
+    def _within(self, cut: int) -> int:
+        """The offset behind the fields that begin a bar."""
+        leading = _LEADING.match(self.text, cut)
+        return leading.end() if leading else cut
 
     @property
     def read_in(self) -> tuple[str, Key, Meter]:

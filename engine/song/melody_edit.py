@@ -7,7 +7,7 @@ from fractions import Fraction
 
 from engine.errors import Place, SongError
 from engine.song.abc import AbcMusic, read_abc
-from engine.song.abc_bars import MelodyText, rest
+from engine.song.abc_bars import MelodyText, fields_of, rest
 from engine.song.melody import melody_notes
 from engine.song.options import Scope, set_setting
 from engine.song.value import Bar, Song
@@ -36,7 +36,7 @@ class _Stretch:
     @property
     def fields(self) -> str:
         """The note text's own fields in force there."""
-        return self.melody.fields_at(self.start)
+        return self.melody.fields_at(self.start, within=True)
 
 
 def _stretch(song: Song, first: int, last: int) -> _Stretch:
@@ -80,7 +80,7 @@ def set_melody(song: Song, first: int, last: int, text: str) -> Song:
     or lasts longer than its bar, and as `melody_text` does.
     """
     where = _stretch(song, first, last)
-    written, unit = [], where.melody.unit_at(where.start)
+    written, unit, fields = [], where.melody.unit_at(where.start), where.fields
     parts = _parts(text)
     if len(parts) > len(where.bars):
         raise SongError(
@@ -90,12 +90,13 @@ def set_melody(song: Song, first: int, last: int, text: str) -> Song:
         )
     for number, bar in enumerate(where.bars):
         column, own = parts[number] if number < len(parts) else (0, "")
-        music = _read(where, own, column, text)
+        music = _read(where, own, column, text, fields)
         missing = bar.meter.bar - music.end
         if missing < 0:
-            raise _too_long(where, music, bar, own, column, text)
+            raise _too_long(music, bar, own, column, text, len(fields))
         filled = own.split() + ([rest(missing, unit)] if missing else [])
         written.append(" ".join(filled))
+        fields = fields_of(fields + own)
     begins = [bar.start - where.section[0].start for bar in where.section]
     begins = [time for time in begins if time <= where.start]
     found = where.melody.with_text(begins, " | ".join(written), where.end)
@@ -112,7 +113,7 @@ def _led_up_to(where: _Stretch, text: str) -> str:
     """A pickup with the rests before it, so that it is typed where it sounds."""
     head = text.split("|")[0]
     bar = where.bars[0].meter.bar
-    missing = bar - _read(where, head, 0, text).end
+    missing = bar - _read(where, head, 0, text, where.fields).end
     lines = [line.onset for line in read_abc(*where.melody.read_in).bars if line.onset]
     if where.start or missing <= 0 or not head.strip() or lines[:1] != [bar]:
         return text
@@ -120,7 +121,7 @@ def _led_up_to(where: _Stretch, text: str) -> str:
 
 
 def _sounds(where: _Stretch, text: str) -> bool:
-    return any(note.pitches for note in _read(where, text, 0, text).notes)
+    return any(note.pitches for note in _read(where, text, 0, text, where.fields).notes)
 
 
 def _parts(text: str) -> list[tuple[int, str]]:
@@ -134,19 +135,19 @@ def _parts(text: str) -> list[tuple[int, str]]:
     return parts
 
 
-def _read(where: _Stretch, own: str, column: int, text: str) -> AbcMusic:
+def _read(where: _Stretch, own: str, column: int, text: str, fields: str) -> AbcMusic:
     """A bar's text read with the fields in force. Raises SongError, its place in the whole text."""
     try:
-        return read_abc(where.fields + own, where.melody.key, where.melody.meter)
+        return read_abc(fields + own, where.melody.key, where.melody.meter)
     except SongError as error:
-        at = (error.place.column if error.place else 1) - len(where.fields) + column
+        at = (error.place.column if error.place else 1) - len(fields) + column
         length = error.place.length if error.place else 1
         place = Place(max(1, at), length, text=text)
         raise SongError(error.message, error.cure, place) from None
 
 
 def _too_long(
-    where: _Stretch, music: AbcMusic, bar: Bar, own: str, column: int, text: str
+    music: AbcMusic, bar: Bar, own: str, column: int, text: str, fields: int
 ) -> SongError:
     """The note that lasts beyond its bar, with its place."""
     heads = 0
@@ -155,7 +156,7 @@ def _too_long(
         if note.onset + note.duration > bar.meter.bar:
             if note.pitches:
                 head = music.heads[heads].place
-                place = Place(column + head.column - len(where.fields), head.length, text=text)
+                place = Place(column + head.column - fields, head.length, text=text)
             break
         heads += len(note.pitches)
     beats = (music.end - bar.meter.bar) / bar.meter.beat

@@ -9,6 +9,7 @@ from engine.song import (
     Hand,
     Scope,
     Song,
+    on_one_line,
     set_bar_option,
     set_setting,
 )
@@ -151,8 +152,10 @@ def setting_text(work: Work, name: str, extent: Extent) -> str:
     section = work.song.sections[work.bar.section]
     if name in ("title", "composer"):
         return str(getattr(work.song, name))
-    if name in ("name", "melody"):
-        return str(getattr(section, name) or "")
+    if name == "melody":
+        return on_one_line(section.melody or "")
+    if name == "name":
+        return section.name
     found = getattr(work.bar.settings, name, None)
     if extent is Extent.SONG:
         found = getattr(work.song.settings, name, found)

@@ -10,7 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from engine.errors import SongError
-from engine.song import Song, melody_text, read_song, set_melody, write_song
+from engine.song import Song, melody_text, on_one_line, read_song, set_melody, write_song
 from engine.song.melody import melody_notes
 
 SONG = """format = 1
@@ -115,6 +115,31 @@ def test_a_pickup_is_typed_where_it_sounds_and_stays_there() -> None:
     assert melody_text(tune, 1, 2) == "z6 G2 | c8"
     assert sung(set_melody(tune, 1, 1, melody_text(tune, 1, 1))) == sung(tune)
     assert melody_text(song("C4 E2"), 1, 1) == "C4 E2"
+
+
+def test_a_melody_of_several_lines_is_typed_on_one_and_sounds_the_same() -> None:
+    """ABC 2.1, 3.1: a field may stand on a line of its own or, in brackets, in the music."""
+    text = "L:1/4\nC2 D2 |  % so far\nK:G\nF4 |\n"
+    line = on_one_line(text)
+    assert line == "[L:1/4] C2 D2 | [K:G] F4 |"
+    assert sung(song(line)) == sung(song(text))
+
+
+def test_fields_hold_where_they_stood_whatever_is_typed_over_them() -> None:
+    tune = song("L:1/4\nC2 D2 | [K:G] F4 | [CEG]4 | F2 [L:1/8] F4 |\n")
+    assert melody_text(tune, 1, 1) == "C2 D2"
+    assert melody_text(tune, 2, 3) == "F4 | [CEG]4"
+    assert melody_text(tune, 3, 4) == "[CEG]4 | F2 [L:1/8] F4"
+    for first, last in ((1, 1), (2, 2), (2, 3), (1, 4)):
+        same = set_melody(tune, first, last, melody_text(tune, first, last))
+        assert sung(same) == sung(tune)
+    gone = set_melody(set_melody(tune, 1, 1, ""), 2, 2, "")
+    assert sung(gone) == [note for note in sung(tune) if note[0] >= 2]
+
+
+def test_a_melody_without_a_last_bar_line_goes_on_behind_one() -> None:
+    assert sung(set_melody(song("C8"), 2, 2, "^F4 F4"))[1:] == [(1, "F#4"), (Fraction(3, 2), "F#4")]
+    assert set_melody(song("C8"), 2, 2, "E8").sections[0].melody == "C8 | E8 |"
 
 
 NOTES = st.lists(st.sampled_from("CDEFGABcde"), min_size=1, max_size=8).map("".join)
