@@ -17,6 +17,7 @@ from engine.workshop import (
     Notice,
     Outcome,
     Work,
+    differing_bars,
     practice,
     refuse,
     reharmonise,
@@ -252,12 +253,20 @@ def auditioned(work: Work) -> Outcome:
         return Outcome(work)
     looped = work.loop is None
     if looped:
-        first, last = work.cursor.bar, work.cursor.bar
-        if chooser.ask is not None and chooser.ask.about is About.BARS:
-            first, last = chooser.ask.bar, chooser.ask.last
+        first, last = _tried_bars(work, chooser)
         work = replace(work, loop=Loop(max(1, first - 1), min(len(work.song.bars), last + 1)))
     begun = replace(work, chooser=replace(chooser, began=True, looped=chooser.looped or looped))
     return practice.play_from_start(begun)
+
+
+def _tried_bars(work: Work, chooser: Chooser) -> tuple[int, int]:
+    """The bars in which what is tried out is to be heard."""
+    if chooser.ask is not None and chooser.ask.about is About.BARS:
+        return chooser.ask.bar, chooser.ask.last
+    if chooser.kind is ListKind.MOVES and work.trial is not None:
+        first = min(differing_bars(work.song, work.trial), default=work.cursor.bar)
+        return first, first + 1
+    return work.cursor.bar, work.cursor.bar
 
 
 def _heard(work: Work) -> Outcome:

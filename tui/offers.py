@@ -76,9 +76,9 @@ def _way(each: SpanSuggestion, song: Callable[[Work], Song]) -> Item:
     def run(work: Work) -> Work:
         return change(replace(work, anchor=None), song(work), f"Bars {bars}: {each.name}")
 
-    return Item(
-        signed(each.symbol), signed(f"{each.name}. {each.why} {each.symbol}"), song=song, run=run
-    )
+    cut_short = f" {each.symbol}" if len(each.symbol) > NARROW else ""
+    detail = signed(f"{each.name}. {each.why}{cut_short}")
+    return Item(signed(each.symbol), detail, song=song, run=run)
 
 
 def song_moves() -> list[Item]:
@@ -94,6 +94,8 @@ def song_moves() -> list[Item]:
     return [item(name, title) for name, _, title in reharmonise.MOVES]
 
 
+#: The longest label that a narrow list shows whole.
+NARROW = 26
 #: How many other keys are proposed for a voice.
 OTHER_KEYS = 7
 

@@ -211,6 +211,16 @@ def test_every_move_of_the_reharmoniser_has_a_command_and_a_line() -> None:
     assert after(tried, "⎋").song == sung().song
 
 
+def test_a_move_is_heard_where_it_changes_something_first() -> None:
+    work, effects = ran(work_on("| [C] | Dm | G | C | F | G7 | C | C |"), "*↓")
+    assert effects == []  # it begins only when asked to
+    assert work.trial is not None
+    heard, effects = ran(work, " ")
+    assert heard.loop == Loop(5, 8)
+    assert effects == [Play(work.song.bars[4].start)]
+    assert ran(heard, "⎋")[0].loop is None
+
+
 def test_a_move_with_nothing_to_do_says_so() -> None:
     work = after(work_on("| [C] | F | G |"), [*":", *"simpler", "enter"])
     assert work.notice.tone is Tone.REFUSAL
