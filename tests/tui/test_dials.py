@@ -6,6 +6,8 @@ from dataclasses import replace
 from pathlib import Path
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from engine.errors import FileError
 from engine.workshop import (
@@ -231,3 +233,31 @@ def test_an_instrument_is_chosen_by_name_or_number_among_those_there_are() -> No
     assert typed.preferences.program == 19
     refused = after(work, in_list("instrument", "enter", *"5", "enter"))
     assert "has no program 5" in refused.notice.text
+
+
+PRACTICE = [
+    *(" ", "\\", "l", "(", ")", "&", "+", "-", "=", "H", "m", "M", "L", "1", "0", "w", "K", "J"),
+    *("W⏎", "P", ",", "!", "v", ";2⏎", "t60⏎", "←", "→", "↑", "↓", "⎋"),
+]
+
+
+@settings(deadline=None, max_examples=60)
+@given(st.lists(st.sampled_from(PRACTICE), max_size=30))
+def test_whatever_is_pressed_while_practising_what_is_heard_is_what_is_shown(
+    pressed: list[str],
+) -> None:
+    """Practice never changes the song; loop, tempo and ladder agree with it and each other."""
+    start = work_on("| C | Am [F] | Dm7 | G7 |")
+    work = after(start, "".join(pressed))
+    assert work.song == start.song
+    asked = wanted(work)
+    assert asked.factor == work.now_tempo / work.written_tempo
+    if asked.loop is not None:
+        assert 0 <= asked.loop[0] < asked.loop[1] <= work.song.end
+    if work.ladder is not None:
+        assert work.loop is not None
+        assert work.ladder.now == work.now_tempo
+        assert work.ladder.start <= work.ladder.now <= work.ladder.goal
+    if work.steps is not None:
+        assert not work.playing
+        assert work.song.bar_at(work.steps.group.onset).number == work.cursor.bar or work.loop
