@@ -240,7 +240,9 @@ def test_what_was_clean_is_there_again_and_preferences_are_kept(tmp_path: Path) 
         async with again.run_test(size=(80, 24)) as pilot:
             await settled(pilot)
             assert "♩40" in again.desk.text()
-            await typed(pilot, "lL")
+            await typed(pilot, "l")
+            assert "clean 40" in again.desk.text()
+            await typed(pilot, "L")
             assert again.work.tempo == 44  # a step above what is known to be clean
             await typed(pilot, "H")
             assert "♩40" not in again.desk.text()  # of the right hand alone nothing is known

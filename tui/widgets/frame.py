@@ -11,6 +11,7 @@ from engine.workshop import (
     Tone,
     Work,
     dial,
+    laddering,
     loop_text,
     practice,
     stepping,
@@ -121,6 +122,9 @@ def _state(view: View, width: int) -> list[tuple[str, str]]:
     if work.ladder:
         tempo += f", {work.ladder.clean} of {work.ladder.clean_needed} clean"
     found.append((f"♩ {tempo}" if work.tempo is None else tempo, ""))
+    known = laddering.known_tempo(work) if work.log.loops and not work.ladder else 0
+    if known:
+        found.append((f"clean {known:g}", "good"))
     if work.hands is not Hands.BOTH:
         hands = work.hands.value if width >= 100 else work.hands.value.replace(" hand", "")
         found.append((hands, "bold"))
