@@ -15,8 +15,8 @@ from textual.strip import Strip
 
 #: One character for each that a plain terminal may not have.
 ASCII = str.maketrans(
-    "♯♭♮°ø●○◐╴╶─│┌┐└┘├┤┬┴┼▌▐█►◄▮▯…–—·×“”‘’♩▲▼■→♪",
-    "#bno0Oo@---|+++++++++[]#><#.~--.x\"\"''q^v#>m",
+    "♯♭♮°ø●○◐╴╶─│┌┐└┘├┤┬┴┼▌▐█►◄▮▯…–—·×“”‘’♩▲▼■→♪←↑↓✓",
+    "#bno0Oo@---|+++++++++[]#><#.~--.x\"\"''q^v#>m<^v*",
 )
 
 

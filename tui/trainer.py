@@ -207,11 +207,11 @@ def _struck(work: Work, stages: Stages, at: Fraction) -> list[tuple[int, int]]:
 
 
 def _clean_marks(work: Work) -> dict[int, str]:
-    """`♩60` with the hands that sound; where those are both, but known apart only, `r60 l52`."""
+    """`✓60` with the hands that sound; where those are both, but known apart only, `r60 l52`."""
     from engine.workshop.practice_log import tempo_by_bar
 
     known = {hands: tempo_by_bar(work.log, work.song, hands) for hands in ("both", "right", "left")}
-    marks = {bar: f"♩{tempo:g}" for bar, tempo in known[work.hands.word].items()}
+    marks = {bar: f"✓{tempo:g}" for bar, tempo in known[work.hands.word].items()}
     if work.hands is not Hands.BOTH:
         return marks
     for bar in known["right"].keys() | known["left"].keys():

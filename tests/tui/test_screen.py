@@ -219,11 +219,13 @@ def test_pasted_text_is_typed() -> None:
     run(test)
 
 
-def test_only_ascii_signs_when_asked_for() -> None:
+@pytest.mark.parametrize("pressed", ["", "l&1", "lw", "W", "P", "?", ":", "o", "f"])
+def test_only_ascii_signs_when_asked_for(pressed: str) -> None:
     async def test() -> None:
         app = workshop(work_on("| [Ab] | F#m7b5 |", key="Ab major"), ascii_only=True)
         async with app.run_test(size=(80, 24)) as pilot:
             await settled(pilot)
+            await typed(pilot, pressed)
             lines = [
                 "".join(segment.text for segment in canvas.render_line(y))
                 for canvas in app.desk.canvases
@@ -231,7 +233,7 @@ def test_only_ascii_signs_when_asked_for() -> None:
                 for y in range(canvas.size.height)
             ]
         assert all(line.isascii() for line in lines)
-        assert any("Ab" in line for line in lines)
+        assert any("Ab" in line for line in lines) or pressed in ("W", "P", "?", ":")
 
     run(test)
 

@@ -233,22 +233,22 @@ def test_what_was_clean_is_there_again_and_preferences_are_kept(tmp_path: Path) 
         async with first.run_test(size=(80, 24)) as pilot:
             await settled(pilot)
             await typed(pilot, "lL111")
-            assert "♩40" in first.desk.text()
+            assert "✓40" in first.desk.text()
             await pilot.press("P", *["down"] * 5, "left", "escape", "q")
         assert kept == [Preferences(click_level=60)]
         again = app_with(nobody, open_file(str(path)), practising=log())
         async with again.run_test(size=(80, 24)) as pilot:
             await settled(pilot)
-            assert "♩40" in again.desk.text()
+            assert "✓40" in again.desk.text()
             await typed(pilot, "l")
             assert "clean 40" in again.desk.text()
             await typed(pilot, "L")
             assert again.work.tempo == 44  # a step above what is known to be clean
             await typed(pilot, "H")
-            assert "♩40" not in again.desk.text()  # of the right hand alone nothing is known
+            assert "✓40" not in again.desk.text()  # of the right hand alone nothing is known
             await typed(pilot, "L→lL111HH")
             chart = again.desk.text()
-            assert "♩40" in chart
+            assert "✓40" in chart
             assert "r44" in chart  # bar 2: known of the right hand only
 
     run(test)
