@@ -46,19 +46,16 @@ def examine(environment: Mapping[str, str] = os.environ) -> list[Fact]:
 
 def verdict(facts: Sequence[Fact]) -> str:
     """One or two sentences that say whether it will sound, and what works where it will not."""
-    missing = list(dict.fromkeys(fact.topic for fact in facts if fact.serious and not fact.good))
     names = {"library": "the synthesizer library", "soundfont": "a soundfont"}
     names["device"] = "a sound device"
+    lost = {fact.topic for fact in facts if fact.serious and not fact.good}
+    missing = [name for topic, name in names.items() if topic in lost]
     if not missing:
         return "All that sound needs is there."
-    lacks = " and ".join(names.get(topic, topic) for topic in missing)
-    if missing == ["device"]:
-        works = (
-            "'alberti render SONG -o FILE.wav' writes sound files, and the workshop runs silently"
-        )
-    else:
-        works = "the workshop runs silently, and writes MIDI files and scores"
-    return f"Missing: {lacks}. Without it {works}."
+    works = "the workshop runs silently, and writes MIDI files and scores"
+    if lost.isdisjoint(("library", "soundfont")):
+        works = "the workshop runs silently, and 'alberti render SONG -o FILE.wav' writes sound"
+    return f"Missing: {' and '.join(missing)}. Without it {works}."
 
 
 def platforms(environment: Mapping[str, str] = os.environ, root: Path = Path("/")) -> list[str]:
@@ -184,11 +181,10 @@ def _terminal(environment: Mapping[str, str]) -> Fact:
     size = os.get_terminal_size()
     colours = environment.get("COLORTERM") or ("256" if "256" in kind else "few")
     encoding = sys.stdout.encoding or "ascii"
-    text = (
-        f"{kind or 'of unknown kind'}, {size.columns}×{size.lines}, colours: {colours}, {encoding}"
-    )
+    cells = f"{size.columns}×{size.lines}" if size.columns else "size unknown"
+    text = f"{kind or 'of unknown kind'}, {cells}, colours: {colours}, {encoding}"
     wrong = []
-    if size.columns < 60 or size.lines < 20:
+    if 0 < size.columns < 60 or 0 < size.lines < 20:
         wrong.append("make the window at least 60 columns wide and 20 lines high")
     if "utf" not in encoding.lower():
         wrong.append("set the locale to UTF-8, for example LANG=C.UTF-8")

@@ -115,6 +115,10 @@ def fact(topic: str, *, good: bool, serious: bool = True) -> Fact:
             [fact("library", good=False), fact("soundfont", good=False)],
             "Missing: the synthesizer library and a soundfont. ",
         ),
+        (
+            [fact("device", good=False), fact("terminal", good=False)],
+            "Missing: a sound device. Without it the workshop runs silently, and 'alberti render",
+        ),
     ],
 )
 def test_the_verdict_says_what_lacks_and_what_works_without_it(
