@@ -54,7 +54,7 @@ def learn_song(
     bars = {number: sorted(notes, key=_order) for number, notes in heard.items() if notes}
     harmonies = {number: harmonies_of(song, reading, number) for number in bars}
     spots = list(_spots(song, reading, bars, harmonies, hand))
-    options = [_options(spot) for spot in spots]
+    options = [_options(spot.frame, spot.notes) for spot in spots]
     rows: Mapping[Row, int] = {}
     chosen: list[Said] = []
     for _ in range(2):
@@ -140,17 +140,15 @@ def _learned(
     )  # fmt: skip
 
 
-def _options(spot: _Spot) -> tuple[tuple[int, Said], ...]:
+@lru_cache(maxsize=1024)
+def _options(frame: Frame, notes: tuple[Heard, ...]) -> tuple[tuple[int, Said], ...]:
     """The ways to say a harmony, each with its price, the cheapest first."""
-    found = _ways(spot.frame.tones, spot.frame.hand, spot.notes)
-    said = [(price + _price(one), one) for price, one in _read(spot, found)]
-    said.sort(key=lambda item: (item[0], item[1].shape))
-    return tuple(said[:_MOST_STATES])
-
-
-def _read(spot: _Spot, ways: Mapping[Shape, int]) -> Iterator[tuple[int, Said]]:
-    for shape, price in ways.items():
-        yield price, spot.frame.read(spot.notes, shape)
+    found: list[tuple[int, Said]] = []
+    for shape, price in _ways(frame.tones, frame.hand, notes).items():
+        said = frame.read(notes, shape)
+        found.append((price + _price(said), said))
+    found.sort(key=lambda item: (item[0], item[1].shape))
+    return tuple(found[:_MOST_STATES])
 
 
 def _price(said: Said) -> int:
@@ -163,7 +161,6 @@ def _price(said: Said) -> int:
     )
 
 
-@lru_cache(maxsize=4096)
 def _ways(tones: Tones, hand: Hand, notes: tuple[Heard, ...]) -> dict[Shape, int]:
     """The shapes, or basses, that notes may have been broken from, each with its price."""
     if hand is Hand.LEFT:

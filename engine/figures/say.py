@@ -221,25 +221,25 @@ class Frame:
         A note that rings ends with the harmony, or where its key is struck again.
         """
         exact = True
-        start = self.harmony.onset
+        start, end = self.harmony.onset, self.end
         stops: dict[int, Fraction] = {}
         rings: list[bool] = []
         for _, notes in reversed(said):
-            rings.append(all(n.end >= stops.get(n.midi, self.end) for n in notes))
+            rings.append(all(n.end >= stops.get(n.midi, end) for n in notes))
             stops.update((note.midi, note.onset) for note in notes)
         rings.reverse()
         for index, (place, notes) in enumerate(said):
             until = said[index + 1][0] if index + 1 < len(said) else len(row)
-            if any(note.end > self.end for note in notes) and row[place].tokens != (_EARLY,):
+            last = max(note.end for note in notes)
+            if last > end and row[place].tokens != (_EARLY,):
                 exact = False
-            following = start + until * self.width
-            if rings[index] and following < min(self.end, max(note.end for note in notes)):
+            if rings[index] and start + until * self.width < min(end, last):
                 row[place] = replace(row[place], rings=True)
                 holds = until
             else:
-                ends = [min(note.end, self.end) for note in notes]
-                holds = min(until, -(-(max(ends) - start) // self.width))
-                exact = exact and all(end == start + holds * self.width for end in ends)
+                holds = min(until, -(-(min(end, last) - start) // self.width))
+                stop = start + holds * self.width
+                exact = exact and all(min(note.end, end) == stop for note in notes)
             for held in range(place + 1, holds):
                 row[held] = HOLD
         return exact

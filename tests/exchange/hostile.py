@@ -10,6 +10,7 @@ from engine.exchange import import_bytes, write_musicxml
 from engine.exchange.midi_write import write_midi
 from engine.harmony import analyse
 from engine.perform import perform
+from tests.exchange.performed import Playing, performed, song_of
 from tests.exchange.samples import make_part, make_song
 
 ABC = """X:1
@@ -37,8 +38,10 @@ def seeds() -> dict[str, bytes]:
     """A whole file of each kind, by a name with its ending."""
     song = make_song("| Ab | Eb/G | Fm . . Eb7 | C7(b9) |", key="Ab major")
     part = make_part(song)
+    played = song_of("| C | Am7 | F | G7/B | C . G F | C |")
     return {
         "seed.mid": write_midi(song, perform(part, song, timing=False)),
+        "played.mid": performed(played, Playing(click=False))[1],
         "seed.musicxml": write_musicxml(song, analyse(song), part),
         "seed.abc": ABC.encode(),
         "seed.txt": CHORDS.encode(),

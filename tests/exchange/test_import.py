@@ -201,7 +201,9 @@ def test_empty_and_foreign_files_are_refused_clearly(name: str) -> None:
         assert caught.value.cure
 
 
-@pytest.mark.parametrize("name", ["seed.mid", "seed.musicxml", "seed.abc", "seed.txt"])
+@pytest.mark.parametrize(
+    "name", ["seed.mid", "played.mid", "seed.musicxml", "seed.abc", "seed.txt"]
+)
 def test_broken_files_are_read_or_refused(name: str) -> None:
     """Law: whatever is done to a file, it is read or refused; nothing else ever happens."""
     whole = seeds()[name]

@@ -102,10 +102,9 @@ class Quantiser:
         quarters = float(bar.length) * 4
         cost, places = self._by_beats(bar, shares, quarters)
         for division, price in _ODD_BAR.items():
-            odd = _even(division)
-            total = price + self._stray(shares, odd, quarters)
+            total = price + self._stray(shares, 0.0, 1.0, division, quarters)
             if total < cost:
-                cost, places = total, odd
+                cost, places = total, _even(division)
         return places
 
     def _by_beats(
@@ -124,20 +123,22 @@ class Quantiser:
             ]  # fmt: skip
             best: tuple[float, int] = (float("inf"), 1)
             for division, price in prices.items():
-                grid = [begin + width * n / division for n in range(division + 1)]
-                best = min(best, (price + self._stray(inside, grid, quarters), division))
+                stray = self._stray(inside, float(begin), 1 / beats, division, quarters)
+                best = min(best, (price + stray, division))
                 if not inside:
                     break
             cost += best[0]
             places |= {begin + width * n / best[1] for n in range(best[1])}
         return cost, tuple(sorted(places))
 
-    def _stray(self, shares: Sequence[float], grid: Sequence[Fraction], quarters: float) -> float:
-        places = [float(place) for place in grid]
+    def _stray(
+        self, shares: Sequence[float], begin: float, width: float, division: int, quarters: float
+    ) -> float:
+        """How far attacks lie from the places that divide a stretch of the bar evenly."""
         total = 0.0
         for share in shares:
-            at = bisect_left(places, share)
-            near = min(abs(share - places[n]) for n in (max(0, at - 1), min(at, len(places) - 1)))
+            place = (share - begin) / width * division
+            near = abs(place - min(division, max(0, round(place)))) * width / division
             total += min(_CAP, (near * quarters / self.spread) ** 2)
         return total
 
