@@ -19,11 +19,14 @@ from engine.meter import Meter
 
 MOST_BARS = 2000
 _HEADING = re.compile(r"\s*(?:\[([^\]|]{1,60})\]|\{(?:c|comment)\s*:\s*([^}]{1,60})\})\s*:?\s*")
-_NAMED = re.compile(r"\s*([A-Za-z][A-Za-z0-9 '’&.-]{0,39}?)\s*:\s*(.*)")
+_NAMED = re.compile(r"\s*([A-Za-z][A-Za-z0-9 '’&.()×-]{0,39}?)\s*(?::|\s[-–]\s)\s*(.*)")
+_HEADED = re.compile(r"\s*\[([^\]|]{1,60})\]\s*:?\s*(\S.*)")
+_TIMES = re.compile(r"\s*[(\[]?(?:[x×]\s*([2-8])|([2-8])\s*[x×])[)\]]?\s*")
 _FIELD = re.compile(
     r"\s*\{?\s*(title|t|key|time|meter|tempo|bpm|composer|by|artist|capo)\s*[:=]\s*([^}]*)\}?\s*",
     re.IGNORECASE,
 )
+_CAPO = re.compile(r"\s*capo\s+(?:on\s+)?(\S{1,12}(?:\s+fret)?)\s*", re.IGNORECASE)
 _OWN_HEAD = re.compile(r"(.+?)\s{2,}(\d+(?:\+\d+)*/\d+)\s{2,}([\d.]+) beats a minute")
 _INLINE = re.compile(r"\[([^\]\[]{1,20})\]")
 _REPEAT = re.compile(r"\s*[\(x×]\s*[x×]?\s*([2-8])\s*[x×]?\s*\)?\s*$")
@@ -38,6 +41,8 @@ class _State:
     loose: bool = False  # whether bars were guessed
     named: bool = False
     last: list[tuple[Fraction, str]] = field(default_factory=list)
+    line: Fraction = Fraction(0)  # where the last line of chords began
+    times: int = 1  # how often the section at hand is played
 
 
 def read_chord_text(text: str, file: str = "") -> Source:
@@ -48,6 +53,7 @@ def read_chord_text(text: str, file: str = "") -> Source:
         line = raw.expandtabs().rstrip()
         if line.strip():
             _line(line, number, state, file)
+    _play_again(state)
     if not source.chords:
         raise FileError(
             "no line of it is made of chords",
@@ -76,15 +82,15 @@ def _line(line: str, number: int, state: _State, file: str) -> None:
         _header("time", own[2], state)
         _header("tempo", own[3], state)
         return
-    named = _NAMED.fullmatch(line)
-    if named and not _all_chords(named[1].split()):
-        if not named[2]:
-            _section(state, named[1])
-            return
-        if _is_chords(named[2]):
-            _section(state, named[1])
-            line = " " * (len(line) - len(named[2])) + named[2]
-    if "|" in line and _is_chords(line):
+    capo = _CAPO.fullmatch(line)
+    if capo:
+        _header("capo", capo[1], state)
+        return
+    line = _after_name(line, state)
+    if not line:
+        return
+    before = state.at
+    if "|" in line and _has_bars(line):
         _bars(line, number, state, file)
     elif _is_chords(line):
         _loose_chords(line, state)
@@ -96,7 +102,31 @@ def _line(line: str, number: int, state: _State, file: str) -> None:
         state.source.title = line.strip()[:200]
         state.named = True
     else:
-        state.source.left("words", state.at)
+        state.source.left(f"the words “{_short(line)}”", state.line)
+    if state.at > before:
+        state.line = before
+
+
+def _after_name(line: str, state: _State) -> str:
+    """What follows a section's name on its line, the place of it kept; the line where it has none.
+
+    `[Verse] C | F`, `Verse: C F`, `Outro - C F` and a name alone are sections.
+    """
+    found = _HEADED.fullmatch(line) or _NAMED.fullmatch(line)
+    if found is None or _all_chords(found[1].split()):
+        return line
+    if not found[2]:
+        _section(state, found[1])
+        return ""
+    if _is_chords(found[2]) or ("|" in found[2] and _has_bars(found[2])):
+        _section(state, found[1])
+        return " " * (len(line) - len(found[2])) + found[2]
+    return line
+
+
+def _short(text: str) -> str:
+    words = " ".join(text.split())
+    return words if len(words) <= 40 else words[:39] + "…"
 
 
 def _header(name: str, value: str, state: _State) -> bool:
@@ -125,9 +155,48 @@ def _header(name: str, value: str, state: _State) -> bool:
 
 
 def _section(state: _State, name: str) -> None:
+    """Begin a section; `Chorus x2` is played twice."""
+    _play_again(state)
+    again = _TIMES.fullmatch(name[len(name.rstrip("(x×[0123456789])").rstrip()) :])
+    if again:
+        state.times = int(again[1] or again[2])
+        name = name[: len(name.rstrip("(x×[0123456789])").rstrip())] or name
     if state.source.sections and state.source.sections[-1][0] == state.at:
         state.source.sections.pop()
     state.source.sections.append((state.at, name[:60]))
+
+
+def _play_again(state: _State) -> None:
+    """Write out the section at hand as often as its heading says."""
+    source, times = state.source, state.times
+    state.times = 1
+    start = source.sections[-1][0] if source.sections else Fraction(0)
+    length = state.at - start
+    bars = [at for at in source.bars if at >= start]
+    chords = [chord for chord in source.chords if chord.onset >= start]
+    for _ in range(times - 1 if length else 0):
+        if len(source.bars) + len(bars) > MOST_BARS:
+            source.left(f"everything after bar {MOST_BARS}", state.at)
+            return
+        shift = state.at - start
+        source.bars += [at + shift for at in bars]
+        source.chords += [SourceChord(chord.onset + shift, chord.chord) for chord in chords]
+        state.at += length
+
+
+def _has_bars(line: str) -> bool:
+    """Whether one of the cells between bar lines, or more, is made of chords."""
+    cells = re.split(r"[|𝄆𝄇‖]", _REPEAT.sub("", line))
+    return any(_is_cell(cell.split()) for cell in cells) and len(cells) > 1
+
+
+def _is_cell(words: list[str]) -> bool:
+    """Whether a bar is made of chords, strokes and the sign that repeats a bar."""
+    signs = _SLASHES | {"%", "℅", "?", ":"}
+    named = [word.strip("():,") for word in words if word not in signs]
+    return bool(words) and sum(_all_chords([word]) for word in named) >= max(
+        1 if named else 0, len(named) - len(named) // 5
+    )
 
 
 def _words(line: str) -> list[str]:
@@ -137,13 +206,11 @@ def _words(line: str) -> list[str]:
 
 
 def _is_chords(line: str) -> bool:
-    """Whether a line is chords: all its words are, or all but one of five and more."""
+    """Whether all words of a line are chords."""
     words = [w for w in _words(line) if w not in ("|", "%", "?") and w not in _SLASHES]
     if not words:
-        return "%" in line and "|" in line
+        return False
     good = sum(1 for word in words if _all_chords([word.strip("()")]))
-    if "|" in line:
-        return good >= max(1, len(words) - len(words) // 5)
     return good == len(words) and not (len(words) == 1 and words[0] in ("A", "Am", "Go", "Do"))
 
 
@@ -191,6 +258,10 @@ def _bars(line: str, number: int, state: _State, file: str) -> None:
 def _bar(
     words: list[str], number: int, line: str, state: _State, file: str
 ) -> list[tuple[Fraction, str]]:
+    if not _is_cell(words):
+        text = f"the words “{_short(' '.join(words))}” in a bar, which keeps the chord before"
+        state.source.left(text, state.at)
+        return [(Fraction(0), state.last[-1][1] if state.last else "N.C.")]
     if words in (["%"], ["℅"], ["-"]) and state.last:
         return state.last
     meter = state.meter
