@@ -93,7 +93,7 @@ class Frame:
         row = _Row([REST] * int(self.harmony.duration / self.width), [], [], [], [])
         for note in notes:
             at = (note.onset - self.harmony.onset) / self.width
-            if at.denominator == 1:
+            if at.denominator == 1 and at < len(row.slots):
                 strikes.setdefault(int(at), []).append(note)
             else:
                 row.missed.append(note)
