@@ -134,6 +134,30 @@ def test_the_report_says_where() -> None:
     assert "bar 2: understood: chords G" in report.text()
 
 
+def test_a_second_voice_is_left_and_said() -> None:
+    imported = import_bytes(b"X:1\nT:t\nM:4/4\nL:1/4\nK:C\nc4|\nV:2\ne4|\n", "t.abc")
+    assert len(imported.song.bars) == 1
+    assert any("the voice 2" in line.text for line in imported.report.lines)
+
+
+TRANSPOSING = """<?xml version="1.0"?><score-partwise version="4.0"><part-list>
+<score-part id="P1"><part-name>Clarinet</part-name></score-part></part-list><part id="P1">
+<measure number="1"><attributes><divisions>1</divisions><key><fifths>2</fifths></key>
+<time><beats>4</beats><beat-type>4</beat-type></time>
+<transpose><diatonic>-1</diatonic><chromatic>-2</chromatic></transpose></attributes>
+<harmony><root><root-step>D</root-step></root><kind>major</kind></harmony>
+<note><pitch><step>F</step><alter>1</alter><octave>5</octave></pitch><duration>4</duration></note>
+</measure></part></score-partwise>"""
+
+
+def test_a_transposing_part_is_read_as_it_sounds() -> None:
+    """MusicXML 4.0, `transpose`: what must be added to a written pitch for the sounding one."""
+    source = read_source(TRANSPOSING.encode(), "clarinet.musicxml")
+    assert [note.pitch.name for note in source.melody if note.pitch] == ["E5"]
+    assert [(chord.chord.symbol if chord.chord else "") for chord in source.chords] == ["C"]
+    assert [key.name for _, key in source.keys] == ["C major"]
+
+
 def test_recognition_hears_broken_chords_and_inversions() -> None:
     """C–C/E–F–G7 broken in eighths over held basses, four beats each."""
     bars = [(36, (60, 64, 67)), (40, (60, 67, 72)), (41, (60, 65, 69)), (43, (59, 62, 65))]
@@ -215,7 +239,9 @@ def test_broken_files_are_read_or_refused(name: str) -> None:
 
 
 def test_a_source_tells_what_it_left() -> None:
-    source = read_source(ABC.encode().replace(b"|]", b"{g}a!trill!b|]\nX:2\nK:C\nc|\n"), "g.abc")
+    source = read_source(
+        ABC.encode().replace(b"|]", b"{g}a!trill!b|]\nX:2\nT:Low Lane\nK:C\nc|\n"), "g.abc"
+    )
     left = [text for _, sure, text in source.remarks if sure is Sure.LEFT]
     assert "grace notes" in left
-    assert "1 more tunes of the file" in left
+    assert "1 more tune of the file: Low Lane" in left

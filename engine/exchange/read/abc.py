@@ -32,7 +32,7 @@ class _Tune:
         self.title = ""
         self.composer = ""
         self.body: list[tuple[int, str]] = []
-        self.more = 0
+        self.more: list[str] = []  # the titles of the file's other tunes
         self.in_body = False
         self.first_voice = ""
         self.voice = ""
@@ -45,9 +45,11 @@ class _Tune:
             match = _FIELD.fullmatch(line)
             if match and match[1] == "X":
                 if started:
-                    self.more += 1
+                    self.more.append(match[2].strip()[:40])
                 started = True
                 continue
+            if self.more and match and match[1] == "T" and match[2].strip():
+                self.more[-1] = match[2].strip()[:40]
             if self.more or not line:
                 continue
             if match and match[1] in _HEADER and self._field(match[1], match[2], number, raw):
@@ -61,6 +63,8 @@ class _Tune:
         place = Place(3, max(1, len(raw) - 2), number, raw, self.file)
         if name == "V":
             self.voice = value.split()[0] if value.split() else ""
+            if self.body and not self.first_voice:
+                self.first_voice = "the unnamed one"
             if self.first_voice and self.voice != self.first_voice:
                 self.left.append(f"the voice {self.voice[:20]}")
             self.first_voice = self.first_voice or self.voice
@@ -111,7 +115,9 @@ def read_abc_file(text: str, file: str = "") -> Source:
     if tempo is not None:
         source.tempi.append((Fraction(0), tempo))
     if tune.more:
-        source.left(f"{tune.more} more tunes of the file")
+        names = ", ".join(tune.more[:6]) + (", …" if len(tune.more) > 6 else "")
+        noun = "tune" if len(tune.more) == 1 else "tunes"
+        source.left(f"{len(tune.more)} more {noun} of the file: {names}")
     for text_left in dict.fromkeys([*tune.left, *music.left]):
         source.left(text_left)
     _play(music, source, tune)

@@ -63,6 +63,7 @@ def read_chord_text(text: str, file: str = "") -> Source:
         source.remarks.append(
             (Fraction(-1), Sure.GUESSED, "one bar for each chord, where no bar lines stand")
         )
+    source.guessed = frozenset() if source.meters else frozenset({"meter"})
     source.meters = source.meters or [(Fraction(0), state.meter)]
     source.end = state.at
     return source

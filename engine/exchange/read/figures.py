@@ -70,13 +70,20 @@ def _written(learned: Learned) -> str | None:
 
 def _lines(bar: int, hand: Hand, learned: Learned, text: str) -> list[ReportLine]:
     out = [ReportLine(bar, Sure.GUESSED, f"{hand} hand's figure {text}")]
+    if learned.near:
+        said = f"{_notes(learned.near)} of the {hand} hand written as the nearest token"
+        out.append(ReportLine(bar, Sure.GUESSED, said))
+    if learned.doubled:
+        said = f"{_notes(learned.doubled)} that the {hand} hand doubles at the octave"
+        out.append(ReportLine(bar, Sure.LEFT, said))
     if learned.missed:
-        count = len(learned.missed)
-        noun = "note" if count == 1 else "notes"
-        out.append(
-            ReportLine(bar, Sure.LEFT, f"{count} {noun} of the {hand} hand that no token says")
-        )
+        said = f"{_notes(learned.missed)} of the {hand} hand that no token says"
+        out.append(ReportLine(bar, Sure.LEFT, said))
     return out
+
+
+def _notes(notes: Sequence[Heard]) -> str:
+    return "1 note" if len(notes) == 1 else f"{len(notes)} notes"
 
 
 def _song_with(song: Song, found: dict[Hand, dict[int, str]]) -> Song:

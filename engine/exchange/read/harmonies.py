@@ -7,6 +7,7 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
+from functools import lru_cache
 
 from engine.chord import Chord, parse_chord
 from engine.exchange.read import recognise as hearing
@@ -107,15 +108,21 @@ class _Keys:
         return self.changes[index][1] if index >= 0 else self.usual
 
 
+@lru_cache(maxsize=64)
+def _beats(meter: Meter) -> tuple[tuple[Fraction, int], ...]:
+    """The beats of a bar with their strengths."""
+    places = [n * meter.beat for n in range(max(1, meter.beats))]
+    return tuple((place, meter.strength(place)) for place in places)
+
+
 def _places(bars: Sequence[FrameBar], source: Source) -> list[hearing.Place]:
-    """Every beat of every bar, and where the pedal is pressed anew between them."""
+    """Every beat of every bar, and whether the pedal is pressed anew on it."""
     cuts = set(source.pedal)
     out: list[hearing.Place] = []
     for bar in bars:
-        for n in range(max(1, bar.meter.beats)):
-            inside = n * bar.meter.beat
+        for inside, strength in _beats(bar.meter):
             at = bar.start + inside
-            out.append(hearing.Place(at, bar.meter.strength(inside), at in cuts))
+            out.append(hearing.Place(at, strength, at in cuts))
     out.append(hearing.Place(bars[-1].end, 4))
     return out
 

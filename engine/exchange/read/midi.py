@@ -41,9 +41,11 @@ def read_midi(data: bytes, file: str = "", *, symbols: bool = True) -> Source:
 
     Raises FileError where the file cannot be read.
     """
-    midi, guesses = in_time(read_smf(data, file))
-    source = Source("a Standard MIDI File")
-    source.remarks += [(Fraction(-1), Sure.GUESSED, text) for text in guesses]
+    timed = in_time(read_smf(data, file))
+    midi = timed.midi
+    source = Source("a Standard MIDI File", guessed=timed.guessed)
+    if timed.remark:
+        source.remarks.append((Fraction(-1), Sure.GUESSED, timed.remark))
     names = [_name(track) for track in midi.tracks]
     struck = _notes(midi, source)
     source.title = names[0] if names and not _has_notes(midi.tracks[0]) else ""

@@ -65,20 +65,30 @@ class _Attack:
     weight: float
 
 
-def in_time(midi: MidiFile) -> tuple[MidiFile, list[str]]:
-    """The file with its beats and meter, as they are or as they are found, and what was guessed."""
+@dataclass(frozen=True, slots=True)
+class InTime:
+    """A file on its beats; `guessed` has `meter` and `tempo` where the notes gave them."""
+
+    midi: MidiFile
+    guessed: frozenset[str] = frozenset()
+    remark: str = ""
+
+
+def in_time(midi: MidiFile) -> InTime:
+    """The file with its beats and meter, as they are or as the notes give them."""
     attacks = _attacks(midi)
     signed = any(m.status == 0xFF and m.kind == _METER for track in midi.tracks for m in track)
     if len(attacks) < _FEWEST:
-        return midi, [] if signed else ["no meter in the file: 4/4"]
+        return InTime(midi, frozenset() if signed else frozenset({"meter"}))
     if _to_click(attacks, midi.division):
         if signed:
-            return midi, []
+            return InTime(midi)
         meter = _meter_on_click(attacks, midi.division)
-        return _with_metas(midi, [_signature(meter)]), [f"no meter in the file: {meter.name}"]
+        return InTime(_with_metas(midi, [_signature(meter)]), frozenset({"meter"}))
     steps = _steps(attacks)
     if steps is None:
-        return midi, ["the beats: the notes keep no even steps, so the file's own are taken"]
+        kept = frozenset() if signed else frozenset({"meter"})
+        return InTime(midi, kept, "the beats: the notes keep no even steps, so the file's stand")
     bar, first = _bar_of(attacks, steps)
     step = Fraction(midi.division * 4) * bar.meter.bar / bar.steps
     lead = -first % bar.steps
@@ -87,7 +97,8 @@ def in_time(midi: MidiFile) -> tuple[MidiFile, list[str]]:
     length = _step_seconds(attacks, steps)
     quarter = _whole_tempo(length * bar.beat) * float(midi.division / step) / bar.beat
     found = _with_metas(moved, [_signature(bar.meter), _tempo(quarter)])
-    return found, [f"beats and meter, {bar.meter.name}: it was not played to the file's click"]
+    remark = "the beats, from the notes: it was not played to the file's click"
+    return InTime(found, frozenset({"meter", "tempo"}), remark)
 
 
 def _whole_tempo(seconds: float) -> float:

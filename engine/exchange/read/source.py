@@ -44,9 +44,9 @@ class Report:
     def text(self) -> str:
         """The report for people: a line a thing, bars in order."""
         head = (
-            f"{self.file or 'the text'}, read as {self.format}: "
-            f"{self.count(Sure.UNDERSTOOD)} things understood, "
-            f"{self.count(Sure.GUESSED)} guessed, {self.count(Sure.LEFT)} left"
+            f"{self.file or 'the text'}, read as {self.format}:"
+            f" understood {self.count(Sure.UNDERSTOOD)},"
+            f" guessed {self.count(Sure.GUESSED)}, left {self.count(Sure.LEFT)}"
         )
         rows = [
             f"  {'whole file' if line.bar == 0 else f'bar {line.bar}'}: {line.sure}: {line.text}"
@@ -105,6 +105,7 @@ class Source:
     bars: list[Fraction] = field(default_factory=list)  # bar starts, where the file has bars
     end: Fraction = Fraction(0)
     remarks: list[tuple[Fraction, Sure, str]] = field(default_factory=list)
+    guessed: frozenset[str] = frozenset()  # `meter` and `tempo`, where the notes gave them
 
     def left(self, text: str, at: Fraction = Fraction(-1)) -> None:
         """Note what was read over; a negative place means the whole file."""

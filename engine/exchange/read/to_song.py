@@ -253,15 +253,26 @@ def _remarks(source: Source, bars: Sequence[FrameBar]) -> list[ReportLine]:
 
 
 def _meta_lines(source: Source, song: Song) -> list[ReportLine]:
-    found: list[tuple[bool, str]] = [
-        (bool(source.keys), f"key {song.key.name}"),
-        (bool(source.tempi), f"tempo {song.tempo:g}"),
-        (bool(source.sections), f"{len(source.sections)} sections"),
-        (bool(source.melody), f"a melody of {len(source.melody)} notes"),
+    found: list[tuple[str, bool, str]] = [
+        ("key", bool(source.keys), f"the key, {song.key.name}"),
+        ("meter", bool(source.meters), f"the meter, {song.meter.name}"),
+        ("tempo", bool(source.tempi), f"the tempo, {song.tempo:g}"),
+        ("", bool(source.sections), _count(len(source.sections), "section")),
+        ("", bool(source.melody), f"a melody of {_count(len(source.melody), 'note')}"),
     ]
-    lines = [ReportLine(0, Sure.UNDERSTOOD, text) for there, text in found if there]
+    lines: list[ReportLine] = []
+    for name, there, text in found:
+        if there:
+            guessed = name in source.guessed
+            sure = Sure.GUESSED if guessed else Sure.UNDERSTOOD
+            lines.append(ReportLine(0, sure, text))
     if not source.tempi:
         lines.append(ReportLine(0, Sure.GUESSED, f"no tempo in the file: {song.tempo:g}"))
     if len(source.tempi) > 1:
-        lines.append(ReportLine(0, Sure.LEFT, f"{len(source.tempi) - 1} later changes of tempo"))
+        changes = _count(len(source.tempi) - 1, "later change")
+        lines.append(ReportLine(0, Sure.LEFT, f"{changes} of tempo"))
     return lines
+
+
+def _count(number: int, noun: str) -> str:
+    return f"{number} {noun}" if number == 1 else f"{number} {noun}s"

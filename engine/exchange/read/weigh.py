@@ -11,20 +11,18 @@ from __future__ import annotations
 
 import tomllib
 from bisect import bisect_left, bisect_right
-from collections import Counter
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cache
-from math import exp, log
+from math import log
 from typing import TYPE_CHECKING, Any
 
 import shared
 from engine.chord import Chord, parse_chord
 from engine.exchange.read.source import SourceNote
 from engine.key import Key
-from engine.reharm.counts import Tables
-from engine.reharm.families import COUNT, family
+from engine.reharm.families import CLASSES, COUNT, family
 from engine.reharm.style import style
 
 if TYPE_CHECKING:
@@ -32,6 +30,7 @@ if TYPE_CHECKING:
     import numpy.typing as npt
 
     Floats = npt.NDArray[np.float64]
+    Ints = npt.NDArray[np.int64]
 
 #: Chords that a stretch keeps for the search.
 _MOST_WAYS = 14
@@ -137,9 +136,10 @@ def weigh(stretches: Sequence[Stretch], notes: Sequence[SourceNote]) -> list[Wei
         return []
     heard = _all_heard(stretches, notes)
     ways = [_ways(stretch, one) for stretch, one in zip(stretches, heard, strict=True)]
-    chosen = _cheapest(stretches, ways, None)
+    search = _Search(stretches, ways)
+    chosen = _cheapest(search, None)
     for _ in range(int(_table()["passes"])):
-        chosen = _cheapest(stretches, ways, chosen)
+        chosen = _cheapest(search, chosen)
     out: list[Weighed] = []
     for options, at in zip(ways, chosen, strict=True):
         best = options[at]
@@ -157,10 +157,6 @@ class _Way:
     kind: _Kind
     cost: float
     cls: int
-
-    @property
-    def name(self) -> tuple[int, str]:
-        return self.root, self.kind.suffix
 
 
 @dataclass(frozen=True)
@@ -274,97 +270,113 @@ def _sum(found: Sequence[tuple[int, float]]) -> _Heard:
 
 
 @cache
-def _style() -> tuple[Tables, Floats, Floats]:
+def _style() -> tuple[Floats, Floats]:
+    """Costs of chord classes by mode: each alone, and after each other one."""
     import numpy as np
 
     tables, _ = style()
-    return tables, -np.log(tables.single), -np.log(tables.after)
+    single, after = -np.log(tables.single), -np.log(tables.after)
+    both = np.arange(CLASSES)
+    after[:, both, both] = single  # the class goes on, in another shape
+    return single, after
 
 
-def _cheapest(
-    stretches: Sequence[Stretch], ways: Sequence[Sequence[_Way]], known: Sequence[int] | None
-) -> list[int]:
-    """One chord for each stretch, all costs and changes least in all; `known` is a first choice."""
-    table = _table()
-    memory = _Memory(ways, known)
-    costs: list[float] = []
-    origins: list[list[int]] = []
-    for index, (stretch, options) in enumerate(zip(stretches, ways, strict=True)):
-        here: list[float] = []
-        came: list[int] = []
-        for way in options:
-            if index == 0:
-                here.append(way.cost + memory.mixed(_alone(stretch, way), index, None, way))
-                continue
-            earlier = ways[index - 1]
-            sums = []
-            for cost, before in zip(costs, earlier, strict=True):
-                if before.name == way.name and stretch.bass == stretches[index - 1].bass:
-                    step = table["stay"]
-                else:
-                    step = memory.mixed(_change(stretch, before, way), index, before, way)
-                    step += table["change"]
-                sums.append(cost + step)
-            best = min(sums)
-            here.append(best + way.cost)
-            came.append(sums.index(best))
-        costs = here
-        if index:
-            origins.append(came)
-    at = costs.index(min(costs))
-    path = [at]
-    for came in reversed(origins):
-        at = came[at]
-        path.append(at)
-    path.reverse()
-    return path
+class _Search:
+    """The ways of every stretch as arrays, for a search over all stretches."""
 
+    def __init__(self, stretches: Sequence[Stretch], ways: Sequence[Sequence[_Way]]) -> None:
+        import numpy as np
 
-def _alone(stretch: Stretch, way: _Way) -> float:
-    if stretch.key is None:
-        return way.kind.cost + log(12)
-    _, single, _ = _style()
-    return float(single[int(stretch.key.is_minor), way.cls]) + way.kind.in_family
+        ids: dict[tuple[int, str], int] = {}
+        self.stretches = stretches
+        self.names = [
+            np.array([ids.setdefault((way.root, way.kind.suffix), len(ids)) for way in options])
+            for options in ways
+        ]
+        self.count = len(ids)
+        self.costs = [np.array([way.cost for way in options]) for options in ways]
+        self.classes = [np.array([way.cls for way in options]) for options in ways]
+        self.kinds = [np.array([way.kind.cost for way in options]) for options in ways]
+        self.in_family = [np.array([way.kind.in_family for way in options]) for options in ways]
 
+    def alone(self, index: int) -> Floats:
+        """(ways,) what songs in general make of the ways of a stretch."""
+        key = self.stretches[index].key
+        if key is None:
+            return self.kinds[index] + log(12)
+        single, _ = _style()
+        found: Floats = single[int(key.is_minor), self.classes[index]] + self.in_family[index]
+        return found
 
-def _change(stretch: Stretch, before: _Way, way: _Way) -> float:
-    if stretch.key is None or before.cls < 0:
-        return way.kind.cost + log(12)
-    if before.cls == way.cls:
-        return _alone(stretch, way)
-    _, _, after = _style()
-    return float(after[int(stretch.key.is_minor), before.cls, way.cls]) + way.kind.in_family
+    def change(self, index: int) -> Floats:
+        """(ways before, ways) the same after each way of the stretch before."""
+        key = self.stretches[index].key
+        before = self.classes[index - 1]
+        if key is None or before[0] < 0:
+            return self.alone(index)[None, :].repeat(len(before), axis=0)
+        _, after = _style()
+        pairs = after[int(key.is_minor), before[:, None], self.classes[index][None, :]]
+        found: Floats = pairs + self.in_family[index][None, :]
+        return found
 
 
 class _Memory:
     """What this song does: its chords, and what follows each, the place itself left out."""
 
-    def __init__(self, ways: Sequence[Sequence[_Way]], known: Sequence[int] | None) -> None:
-        self.names: list[tuple[int, str]] = []
-        self.single: Counter[tuple[int, str]] = Counter()
-        self.pairs: Counter[tuple[tuple[int, str], tuple[int, str]]] = Counter()
-        self.firsts: Counter[tuple[int, str]] = Counter()
-        if known is None:
-            return
-        self.names = [options[at].name for options, at in zip(ways, known, strict=True)]
-        self.single.update(self.names)
-        for one, other in zip(self.names, self.names[1:], strict=False):
+    def __init__(self, search: _Search, known: Sequence[int]) -> None:
+        import numpy as np
+
+        self.search = search
+        self.own = [int(names[at]) for names, at in zip(search.names, known, strict=True)]
+        self.single = np.bincount(self.own, minlength=search.count).astype(float)
+        self.pairs = np.zeros((search.count, search.count))
+        for one, other in zip(self.own, self.own[1:], strict=False):
             if one != other:
                 self.pairs[one, other] += 1
-                self.firsts[one] += 1
+        self.firsts = self.pairs.sum(axis=1)
 
-    def mixed(self, cost: float, index: int, before: _Way | None, way: _Way) -> float:
-        """A cost from the songs' tables mixed with what this song does elsewhere."""
-        if not self.names:
-            return cost
+    def mixed(self, costs: Floats, index: int) -> Floats:
+        """(ways before, ways) costs of songs in general mixed with this song's, the place left out."""
+        import numpy as np
+
         share = _table()["memory"]
-        own = self.names[index]
-        others = self.single[way.name] - (own == way.name)
-        chance = share["alone"] * others / max(1, len(self.names) - 1)
-        if before is not None:
-            past = self.names[index - 1]
-            same = past == before.name and past != own
-            follows = self.pairs[before.name, way.name] - (same and own == way.name)
-            chance += share["after"] * follows / max(1, self.firsts[before.name] - same)
+        names, own = self.search.names[index], self.own[index]
+        here = names == own
+        chance = share["alone"] * (self.single[names] - here) / max(1, len(self.own) - 1)
+        chances = chance[None, :].repeat(len(costs), axis=0)
+        if index:
+            before, past = self.search.names[index - 1], self.own[index - 1]
+            same = ((before == past) & (past != own)).astype(float)
+            follows = self.pairs[before[:, None], names[None, :]] - same[:, None] * here[None, :]
+            others = np.maximum(1.0, self.firsts[before] - same)
+            chances = chances + share["after"] * follows / others[:, None]
         rest = 1.0 - share["alone"] - share["after"]
-        return -log(max(1e-12, rest * exp(-cost) + chance))
+        found: Floats = -np.log(np.maximum(1e-12, rest * np.exp(-costs) + chances))
+        return found
+
+
+def _cheapest(search: _Search, known: Sequence[int] | None) -> list[int]:
+    """One way for each stretch, all costs and changes least in all; `known` is a first choice."""
+    import numpy as np
+
+    table = _table()
+    memory = None if known is None else _Memory(search, known)
+    origins: list[Ints] = []
+    first = search.alone(0)[None, :]
+    costs = search.costs[0] + (memory.mixed(first, 0) if memory else first)[0]
+    for index in range(1, len(search.names)):
+        steps = search.change(index)
+        steps = (memory.mixed(steps, index) if memory else steps) + table["change"]
+        if search.stretches[index].bass == search.stretches[index - 1].bass:
+            stays = search.names[index - 1][:, None] == search.names[index][None, :]
+            steps = np.where(stays, table["stay"], steps)
+        sums = costs[:, None] + steps
+        origins.append(sums.argmin(axis=0))
+        costs = sums.min(axis=0) + search.costs[index]
+    at = int(costs.argmin())
+    path = [at]
+    for came in reversed(origins):
+        at = int(came[at])
+        path.append(at)
+    path.reverse()
+    return path
