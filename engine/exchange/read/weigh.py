@@ -336,7 +336,7 @@ class _Memory:
         self.firsts = self.pairs.sum(axis=1)
 
     def mixed(self, costs: Floats, index: int) -> Floats:
-        """(ways before, ways) costs of songs in general mixed with this song's, the place left out."""
+        """(ways before, ways) costs mixed with what this song does, the place left out."""
         import numpy as np
 
         share = _table()["memory"]
