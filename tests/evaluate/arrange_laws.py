@@ -31,7 +31,11 @@ def faults(song: Song, part: Part) -> Counter[str]:
     """What is wrong with a part, by kind."""
     found: Counter[str] = Counter()
     chords = {
-        bar.start + slot.onset: (slot.duration, slot.chord.pitch_classes if slot.chord else None)
+        bar.start + slot.onset: (
+            slot.duration,
+            slot.chord.pitch_classes if slot.chord else None,
+            slot.chord.root.pc if slot.chord else 0,
+        )
         for bar in song.bars
         for slot in bar.slots
     }
@@ -43,7 +47,7 @@ def faults(song: Song, part: Part) -> Counter[str]:
     downs = {mark.onset for mark in part.pedal if mark.down}
     at, previous = 0, None
     for start in starts:
-        duration, pcs = chords[start]
+        duration, pcs, _ = chords[start]
         own: list[PartNote] = []
         while at < len(onsets) and onsets[at] < start + duration:
             own += struck[onsets[at]]
@@ -63,7 +67,7 @@ def faults(song: Song, part: Part) -> Counter[str]:
 def _decorations(
     struck: dict[Fraction, list[PartNote]],
     starts: list[Fraction],
-    chords: dict[Fraction, tuple[Fraction, frozenset[int] | None]],
+    chords: dict[Fraction, tuple[Fraction, frozenset[int] | None, int]],
 ) -> Counter[str]:
     """Notes outside the chord that don't do what their role says, by role."""
     found: Counter[str] = Counter()
@@ -103,7 +107,7 @@ def _true(
     before: list[int],
     after: list[int],
     starts: list[Fraction],
-    chords: dict[Fraction, tuple[Fraction, frozenset[int] | None]],
+    chords: dict[Fraction, tuple[Fraction, frozenset[int] | None, int]],
 ) -> bool:
     here = note.pitch.midi
     if note.role is Role.NEIGHBOUR:
@@ -121,7 +125,12 @@ def _true(
         change = next((start for start in starts if start > note.onset), None)
         pcs = chords[change][1] if change is not None else None
         return pcs is not None and here % 12 in pcs and note.end > (change or 0)
-    return True
+    # What is added is a second, fourth or sixth of the chord (over the bass in the left hand),
+    # and in the right hand goes on by step.
+    if note.hand is Hand.LEFT:
+        return True
+    root = chords[max(start for start in starts if start <= note.onset)][2]
+    return (here - root) % 12 in (1, 2, 5, 8, 9) and any(1 <= abs(here - b) <= 2 for b in after)
 
 
 def main(first: int, count: int, meters: tuple[str, ...], reaches: tuple[int, ...]) -> None:

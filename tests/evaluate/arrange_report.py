@@ -127,9 +127,11 @@ def moved(song: Song, reading: Reading, part: Part) -> tuple[int, int, int]:
 
 
 def _good(stage: ShapeSet) -> list[tuple[int, ...]]:
-    """The shapes that double no leading note."""
-    good = [s for s, cost in zip(stage.shapes, stage.costs, strict=True) if cost < 100]
-    return good or list(stage.shapes)
+    """The fullest shapes that double no leading note: an open one may hardly move at all."""
+    rows = [s for s, cost in zip(stage.shapes, stage.costs, strict=True) if cost < 100]
+    rows = rows or list(stage.shapes)
+    full = [len({pitch % 12 for pitch in shape}) for shape in rows]
+    return [shape for shape, size in zip(rows, full, strict=True) if size == max(full)]
 
 
 def _least(stages: list[list[tuple[int, ...]]]) -> int:
