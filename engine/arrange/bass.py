@@ -70,6 +70,12 @@ def sounds(tones: Tones, slots: tuple[FigureSlot, ...], pc: int) -> bool:
     return any((tones.bass + offset(tones, token)) % 12 == pc for token in tokens_of(slots))
 
 
+@lru_cache(maxsize=4096)
+def clear_from(tones: Tones, slots: tuple[FigureSlot, ...]) -> int:
+    """The lowest bass (MIDI) under which a figure an octave above it stays clear."""
+    return least_bass((0, 12, *(12 + offset(tones, token) for token in tokens_of(slots))))
+
+
 @dataclass(frozen=True, slots=True, eq=False)
 class BassSet:
     """The places a bass may take under one harmony and figure; `costs` in themselves."""

@@ -22,7 +22,7 @@ from engine.hands import NEVER, cheapest
 
 PLAIN, ANTICIPATION, PASSING, SUSPENSION = 0, 1, 2, 3
 #: What a figure that asks for a joint by its tokens takes off its cost.
-_WISHED = 5000
+WISHED = 5000
 
 
 class Joint(NamedTuple):
@@ -164,10 +164,12 @@ def _anticipations(here: Strand, there: Strand, place: Place, wish: str) -> list
     table = costs()["joint"]["anticipation"]
     cost = _price(table, place, place.anticipation) + (table["other"] if place.other else 0)
     if wish == "A":
-        cost = -_WISHED
+        cost = -WISHED
     elif len(here) < 4:
         return []
     if any(_refused(here, len(here) - 1, pitch) for pitch in first):
+        return []
+    if any(pitch % 12 not in there.tones.pcs for pitch in first):
         return []
     if sum(pitch % 12 == here.tones.leading for pitch in first) > 1:
         return []
@@ -186,9 +188,10 @@ def _anticipations(here: Strand, there: Strand, place: Place, wish: str) -> list
 
 
 def _refused(here: Strand, index: int, pitch: int) -> bool:
-    """Whether a pitch would double the left hand's third, or a bass foreign to the chord."""
+    """Whether a pitch would double the left hand's third, or a bass that must not be doubled."""
     tones = here.tones
-    return here.clashes(index, pitch) or (tones.foreign_bass and pitch % 12 == tones.bass)
+    alone = tones.foreign_bass or tones.bass == tones.leading
+    return here.clashes(index, pitch) or (alone and pitch % 12 == tones.bass)
 
 
 def _single(cell: tuple[int, ...] | None) -> int | None:
@@ -208,7 +211,7 @@ def _passings(here: Strand, there: Strand, place: Place, wish: str) -> list[Join
     if goal is None:
         return []
     table = costs()["joint"]["passing"]
-    price = -_WISHED if wish == "p" else _price(table, place, place.outside)
+    price = -WISHED if wish == "p" else _price(table, place, place.outside)
     if price > NEVER // 2:
         return []
     found = []

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 
-from engine.arrange.bass import offset
+from engine.arrange.bass import clear_from, offset
 from engine.arrange.costs import costs, felt
 from engine.arrange.laid import Laid, follows
 from engine.arrange.line import Row, Stroke, silence
@@ -53,13 +53,13 @@ def left_strokes(tones: Tones, slots: tuple[FigureSlot, ...], under: Under) -> R
 
 def _struck(tones: Tones, slot: FigureSlot, under: Under, *, first: bool) -> Stroke:
     notes = {under.low + offset(tones, token): _role(token) for token in slot.tokens}
-    if first and under.octaves and slot.tokens[0] == "R" and "10" not in slot.tokens:
-        notes[under.low - 12] = Role.BASS
-        if len(slot.tokens) > 1:
-            notes = {under.low - 12: Role.BASS, under.low: Role.DOUBLING}
-        else:
-            notes[under.low] = Role.DOUBLING
+    if first and under.octaves and slot.tokens in (("R",), ("R", "8")):
+        notes = {under.low - 12: Role.BASS, under.low: Role.DOUBLING}
     ordered = sorted(notes.items())
+    late = ordered[-1][0] - ordered[0][0] > under.reach
+    if late:
+        # What follows the bass is struck together, so it has to be in reach too.
+        ordered = [ordered[0], *(n for n in ordered[1:] if n[0] - ordered[1][0] <= under.reach)]
     cell = tuple(midi for midi, _ in ordered)
     roles = tuple(role if midi % 12 in tones.pcs else Role.ADDED for midi, role in ordered)
     return Stroke(
@@ -69,7 +69,7 @@ def _struck(tones: Tones, slot: FigureSlot, under: Under, *, first: bool) -> Str
         loud=_ACCENT if slot.accent else 0,
         rings=slot.rings,
         rolled=slot.rolled,
-        late=cell[-1] - cell[0] > under.reach,
+        late=late,
     )
 
 
@@ -112,6 +112,7 @@ def left_rows(laid: Sequence[Laid], basses: Sequence[int], reach: int) -> list[R
         price = table["left_price"] + (table["left_peak"] if item.peak else 0)
         price -= table["reward"] * wanted + table["height"] * item.height
         octaves = wanted > 0 and price < 0 and low - 12 >= DEEPEST and reach >= 12
+        octaves = octaves and low - 12 >= clear_from(item.tones, item.left)
         between = None
         if index + 1 < len(laid) and follows(item, laid[index + 1]):
             ends = item.phrase[0] == item.phrase[1] - 1

@@ -14,6 +14,7 @@ from engine.arrange.joints import (
     APART,
     PLAIN,
     TIED,
+    WISHED,
     Joint,
     JointSet,
     Place,
@@ -48,7 +49,7 @@ def right_rows(
         _between(laid[at], laid[at + 1], strands[at], strands[at + 1], tops[at])
         for at in range(len(laid) - 1)
     ]
-    chosen = choose_joints(sets, [item.bar.section for item in laid], take)
+    chosen = _spared(laid, choose_joints(sets, [item.bar.section for item in laid], take))
     joints = [_PLAIN, *(joint._replace(cost=0) for joint in chosen), _PLAIN]
 
     def row(index: int) -> Row:
@@ -71,6 +72,29 @@ def right_rows(
             joints[index] = _PLAIN
             rows[index - 1 : index + 1] = [row(index - 1), row(index)]
     return rows
+
+
+def _spared(laid: Sequence[Laid], chosen: list[Joint]) -> list[Joint]:
+    """The joints with the dearest anticipations left out where nearly every change has one.
+
+    What a figure asks for by its tokens stays.
+    """
+    places: dict[int, list[int]] = {}
+    changes: dict[int, int] = {}
+    for at, item in enumerate(laid):
+        if item.spot.renewed:
+            changes[item.bar.section] = changes.get(item.bar.section, 0) + 1
+        if at < len(chosen) and chosen[at].kind == ANTICIPATION and chosen[at].tail:
+            places.setdefault(item.bar.section, []).append(at)
+    found = list(chosen)
+    for section, pushed in places.items():
+        many = len(pushed) - changes[section] + 2
+        if many > 0:
+            dear = sorted(pushed, key=lambda at: (-chosen[at].cost, at))
+            for at in dear[: many + 1]:
+                if chosen[at].cost > -WISHED // 2:
+                    found[at] = _PLAIN
+    return found
 
 
 def _has(row: Row, pc: int | None) -> bool:

@@ -72,9 +72,20 @@ def _fourth(tones: Tones, shape: Pitches) -> int | None:
     return None
 
 
+def _outside(tones: Tones, shape: Pitches, token: str) -> int:
+    """The pitch of a token for a note outside the chord; a chord note where it can't stand."""
+    if token == _FOURTH:
+        pitch = _fourth(tones, shape)
+    else:
+        pitch = _scale_note(tones, shape, _SCALE_STEPS[token])
+    alone = tones.foreign_bass or tones.bass == tones.leading
+    doubles = pitch is not None and alone and pitch % 12 == tones.bass
+    return position(shape, "2") if pitch is None or doubles else pitch
+
+
 def _scale_note(tones: Tones, shape: Pitches, steps: int) -> int:
     """The scale's note so many steps above the root, in the shape's register."""
-    pitch = next((pitch for pitch in shape if pitch % 12 == tones.root), shape[0])
+    pitch = shape[0] + (tones.root - shape[0]) % 12
     for _ in range(steps):
         pitch = tones.step_from(pitch, 1)
     return pitch if pitch - shape[0] <= 12 else pitch - 12
@@ -113,22 +124,25 @@ def strand(
             if token in ("n", "p", "A"):
                 wishes.append((index, token))
                 pitches.append(_stand_in(cells, shape, token))
-            elif token == _FOURTH:
-                fourth = _fourth(tones, shape)
-                pitches.append(position(shape, "2") if fourth is None else fourth)
-            elif token in _SCALE_STEPS:
-                pitches.append(_scale_note(tones, shape, _SCALE_STEPS[token]))
+            elif token == _FOURTH or token in _SCALE_STEPS:
+                pitches.append(_outside(tones, shape, token))
             else:
                 pitches.append(position(shape, token))
-        if any(pitch % 12 not in tones.pcs for pitch in pitches):
-            added.append(index)
         if index in thirds and tones.third is not None:
             pitches = _without_third(tones, shape, pitches, cells)
         if sung:
             third = tones.third if index in thirds else None
             pitches = _off_melody(shape, pitches, (index, sung), third, cells)
-        cells.append(_reached(tuple(sorted(set(pitches))), reach))
-    texts = tuple(slot.text for slot in slots)
+        if any(pitch % 12 not in tones.pcs for pitch in pitches):
+            added.append(index)
+        if pitches:
+            cells.append(_reached(_led_once(tones, tuple(sorted(set(pitches)))), reach))
+        else:
+            cells.append(() if any(cells) else None)
+    texts = tuple(
+        slot.text if cell or not slot.tokens else "x" if cell is None else "."
+        for slot, cell in zip(slots, cells, strict=True)
+    )
     found = Strand(
         tuple(cells), tuple(wishes), tuple(added), tuple(accents), tones, shape, thirds, texts, sung
     )
@@ -192,7 +206,7 @@ def _off_melody(
     third: int | None,
     cells: list[Cell],
 ) -> list[int]:
-    """Other members for what would double the melody or rub against it.
+    """Other members for what would double the melody or rub against it; none where all would.
 
     `where` is the cell with what is sung; `third` must not be struck there.
     """
@@ -203,7 +217,13 @@ def _off_melody(
         for pitch in (*shape, shape[0] + 12)
         if (index, pitch) not in sung and (third is None or pitch % 12 != third)
     ]
-    return kept or (_instead(pitches, others, cells) if others else pitches)
+    return kept or (_instead(pitches, others, cells) if others else [])
+
+
+def _led_once(tones: Tones, pitches: Pitches) -> Pitches:
+    """The notes without a second leading note: the lowest stays."""
+    leading = [pitch for pitch in pitches if pitch % 12 == tones.leading]
+    return tuple(pitch for pitch in pitches if pitch not in leading[1:])
 
 
 def _reached(pitches: Pitches, reach: int) -> Pitches:

@@ -23,7 +23,7 @@ def right_pitch(tones: Tones, shape: Shape, token: str) -> int | None:
     second above the root stay within an octave of the lowest note.
     """
     if token in _SCALE_STEPS:
-        pitch = next((pitch for pitch in shape if pitch % 12 == tones.root), shape[0])
+        pitch = shape[0] + (tones.root - shape[0]) % 12
         for _ in range(_SCALE_STEPS[token]):
             pitch = tones.step_from(pitch, 1)
         return pitch if pitch - shape[0] <= 12 else pitch - 12

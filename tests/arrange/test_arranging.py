@@ -15,6 +15,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from engine.arrange import arrange, changed_bars, check, keep_bar
+from engine.figures import catalogue
 from engine.harmony import analyse
 from engine.key import Key
 from engine.meter import Meter
@@ -197,6 +198,37 @@ def test_the_pedal_goes_up_and_down_again_at_each_change(song: Song) -> None:
                 assert onset in downs
                 assert onset == 0 or onset in ups or previous is None
             previous = slot.chord
+
+
+FIGURES = {
+    hand: [None, *(figure.name for figure in catalogue() if figure.hand is hand)] for hand in Hand
+}
+
+
+@given(
+    songs,
+    st.sampled_from(FIGURES[Hand.RIGHT]),
+    st.sampled_from([*FIGURES[Hand.LEFT], "R10 . . .", "R358 . . .", "R 10/8"]),
+    st.sampled_from((None, "low", "middle", "high")),
+    st.sampled_from(("", "Intro")),
+    st.sampled_from((None, "L:1/4\nE2 G2 c2 B2")),
+)
+@settings(deadline=None, max_examples=60)
+def test_no_figure_register_or_melody_makes_the_arranger_break_a_rule(
+    song: Song,
+    right: str | None,
+    left: str | None,
+    register: str | None,
+    name: str,
+    melody: str | None,
+) -> None:
+    first = replace(
+        song.sections[0], name=name, melody=melody,
+        settings=Settings(right=right, left=left, register=register),
+    )  # fmt: skip
+    wide = build("Random", song.settings, [first, song.sections[0]], reach=song.reach)
+    reading = analyse(wide)
+    assert check(wide, reading, arrange(wide, reading)) == ()
 
 
 VERSE = [
