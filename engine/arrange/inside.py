@@ -178,6 +178,8 @@ def _doublings(draft: Draft, strand: Strand, taste: Taste) -> dict[int, int]:
         pitch = single(cell)
         if pitch is None or draft.roles[index][0] is not Role.CHORD or index in strand.thirds:
             continue
+        if draft.texts[index] == "A":  # tied into a harmony whose left hand isn't known here
+            continue
         cost = taste.doubling + table["price"][taste.strengths[index]]
         cost += table["accent"] if index in strand.accents else 0
         if cost >= 0 or pitch % 12 == strand.tones.leading or _beside_outside(draft, index):
