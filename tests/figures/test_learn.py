@@ -60,7 +60,7 @@ def meaning(token: str, symbol: str, shape: Sequence[int], before: int) -> int:
         n = int(token) - 1
         return shape[n] if n < len(shape) else shape[n - len(shape)] + 12
     if token in "96":
-        pitch = next((m for m in shape if m % 12 == root), shape[0])
+        pitch = next(m for m in range(shape[0], shape[0] + 12) if m % 12 == root)
         for _ in range(1 if token == "9" else 5):
             pitch = white_above(pitch)
         return pitch if pitch - shape[0] <= 12 else pitch - 12
