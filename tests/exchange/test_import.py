@@ -6,6 +6,7 @@ import io
 import zipfile
 from fractions import Fraction
 
+import mido
 import pytest
 
 from engine.arrange import arrange
@@ -132,6 +133,20 @@ def test_the_report_says_where() -> None:
     report = import_bytes(b'X:1\nT:t\nM:4/4\nK:C\n"H9"c8|"G"d8|\n', "t.abc").report
     assert [(line.bar, line.sure) for line in report.lines if "H9" in line.text] == [(1, Sure.LEFT)]
     assert "bar 2: understood: chords G" in report.text()
+
+
+def test_a_note_that_hangs_on_makes_no_song_of_silence() -> None:
+    file = mido.MidiFile(ticks_per_beat=480)
+    track = file.add_track()
+    track += [
+        mido.Message("note_on", note=60, velocity=64),
+        mido.Message("note_off", note=60, time=480 * 4 * 1900),
+    ]
+    out = io.BytesIO()
+    file.save(file=out)
+    imported = import_bytes(out.getvalue(), "hangs.mid")
+    assert len(imported.song.bars) == 8
+    assert any("after the last attack" in line.text for line in imported.report.lines)
 
 
 def test_a_second_voice_is_left_and_said() -> None:

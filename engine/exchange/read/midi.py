@@ -5,7 +5,7 @@ from __future__ import annotations
 from bisect import bisect_right
 from collections import defaultdict
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from engine.chord import Chord, is_no_chord, parse_chord
@@ -22,6 +22,8 @@ from engine.song import Hand
 
 _SUNG = ("melod", "vocal", "voice", "lead", "sing", "solo")
 MOST_BARS = 2000
+#: Quarters that a note may sound after the last attack of all.
+_HANGS = 32
 _OPEN = "?"  # how a bar without a chord yet is written
 
 
@@ -115,7 +117,17 @@ def _notes(midi: MidiFile, source: Source) -> list[_Struck]:
                 source.left("a note that is never let go ends with its track")
     if drums:
         source.left(f"{drums} drum notes (channel 10)")
-    return sorted(out, key=lambda note: (note.tick, note.midi))
+    return _let_go(sorted(out, key=lambda note: (note.tick, note.midi)), midi, source)
+
+
+def _let_go(struck: list[_Struck], midi: MidiFile, source: Source) -> list[_Struck]:
+    """The notes, what hangs on long after the last attack let go."""
+    if not struck:
+        return struck
+    latest = struck[-1].tick + _HANGS * midi.division
+    if any(note.end > latest for note in struck):
+        source.left("what is held long after the last attack")
+    return [replace(note, end=min(note.end, latest)) for note in struck]
 
 
 def _metas(midi: MidiFile, kind: int) -> list[Message]:
