@@ -23,8 +23,7 @@ def read_progression(steps: Sequence[Step]) -> tuple[ChordReading, ...]:
     """A reading for each step, in the context of all."""
     path, _ = best_path(steps)
     found = []
-    for n, (step, candidate) in enumerate(zip(steps, path, strict=True)):
-        at = _next_root(steps, n)
+    for step, candidate, at in zip(steps, path, _next_roots(steps), strict=True):
         goes: bool | None = None
         if at is not None:
             shift = steps[at].key.tonic.fifths - step.key.tonic.fifths
@@ -34,10 +33,13 @@ def read_progression(steps: Sequence[Step]) -> tuple[ChordReading, ...]:
     return mark_spans(found)
 
 
-def _next_root(steps: Sequence[Step], n: int) -> int | None:
-    """Where the harmony moves on: the next chord on another root."""
-    root = steps[n].chord.root.pc
-    return next((at for at in range(n + 1, len(steps)) if steps[at].chord.root.pc != root), None)
+def _next_roots(steps: Sequence[Step]) -> list[int | None]:
+    """For each step where the harmony moves on: the next chord on another root."""
+    roots = [step.chord.root.pc for step in steps]
+    found: list[int | None] = [None] * len(steps)
+    for n in reversed(range(len(steps) - 1)):
+        found[n] = found[n + 1] if roots[n + 1] == roots[n] else n + 1
+    return found
 
 
 @lru_cache(maxsize=4096)
