@@ -124,13 +124,15 @@ def _wishes(draft: Draft, strand: Strand) -> None:
         around = {max(at for at in range(index) if draft.cells[at]), index + 1}
         if wish == "n" and before == after:
             over = tones.step_from(before, 1)
-            if over % 12 not in tones.pcs and over - before <= 2:
+            clear = not strand.clashes(index, over)
+            if clear and over % 12 not in tones.pcs and over - before <= 2:
                 why = f"steps out of {name_of(tones, before)} and back"
                 draft.put(index, over, Role.NEIGHBOUR, why, "n")
                 draft.lock(*around)
         elif wish == "p" and 3 <= abs(after - before) <= 4:
             between = tones.step_from(before, 1 if after > before else -1)
-            if between % 12 not in tones.pcs and abs(after - between) in (1, 2):
+            clear = not strand.clashes(index, between)
+            if clear and between % 12 not in tones.pcs and abs(after - between) in (1, 2):
                 why = f"passes from {name_of(tones, before)} to {name_of(tones, after)}"
                 draft.put(index, between, Role.PASSING, why, "p")
                 draft.lock(*around)
