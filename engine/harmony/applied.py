@@ -64,7 +64,7 @@ def _leads(chord: Chord) -> bool:
 
 
 def applied_dominants(chord: Chord, minor: bool) -> Iterator[Candidate]:
-    suspended = chord.alter(3) is None and 4 in degrees(chord) and chord.alter(7) == -1
+    suspended = chord.alter(3) is None and 4 in degrees(chord) and chord.alter(7) in (None, -1)
     if not (_is_dominant(chord) or suspended):
         return
     for target, target_minor, nearness in TARGETS[minor]:

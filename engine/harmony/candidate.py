@@ -54,6 +54,7 @@ TARGETS = {
 MAJOR_SCALE = frozenset(range(-1, 6))
 MINOR_SCALE = frozenset(range(-4, 3))
 MIXOLYDIAN = frozenset(range(-2, 5))
+PHRYGIAN = frozenset(range(-5, 2))
 HARMONIC = MINOR_SCALE | {5}
 MELODIC = HARMONIC | {3}
 _RESTLESS = {(5, -1), (5, 1), (9, -1), (13, -1)}

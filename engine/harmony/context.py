@@ -191,7 +191,8 @@ def _applied(before: Candidate, after: Candidate, shift: int) -> float:
         leads = w.leads if _leads_in_minor(before, after) else 0.0
         return w.resolved + (w.other_mode if other else 0.0) + leads
     if _same_target(before, after, shift):
-        return w.continued
+        held = before.chord.alter(3) is None and _same(_root(after, shift), before.chord.root.fifths)
+        return w.suspension_resolved if held else w.continued
     root = _root(after, shift)
     minor_third = after.chord.alter(3) == -1 and after.chord.alter(5) != -1
     if _same(root, before.target - 4) and not minor_third:

@@ -76,6 +76,8 @@ def _placed(reading: ChordReading) -> str:
     member = numeral.bass_member(reading.spelled)
     if member is None:
         return kind
+    if member.degree == 7 and reading.spelled.seventh is None:
+        return f"{kind} over its {'minor' if member.alter else 'major'} seventh {bass.symbol}"
     return f"{kind}{_INVERSIONS.get(member.degree, f' over its {member_words(member.name)}')}"
 
 
@@ -107,7 +109,8 @@ def _degree(reading: ChordReading) -> str:
 
 
 def _altered(alter: int) -> str:
-    return "raised " if alter > 0 else "lowered " if alter < 0 else ""
+    way = "raised " if alter > 0 else "lowered " if alter < 0 else ""
+    return f"doubly {way}" if abs(alter) > 1 else way
 
 
 def _what(reading: ChordReading) -> str:
@@ -153,13 +156,17 @@ def _what(reading: ChordReading) -> str:
 
 
 def _lender(reading: ChordReading) -> Key:
-    """The parallel key that has the chord: minor or mixolydian for major, major for minor."""
+    """The parallel key that has the chord: minor, mixolydian, phrygian; major for minor."""
     tonic = reading.key.tonic
+    notes, minor = set(reading.notes), Key(tonic, "minor")
     if reading.key.is_minor:
-        return Key(tonic, "major")
-    minor, mixolydian = Key(tonic, "minor"), Key(tonic, "mixolydian")
-    notes, parallel = set(reading.notes), {*minor.scale, Note(tonic.fifths + 5)}
-    return mixolydian if notes <= set(mixolydian.scale) and not notes <= parallel else minor
+        usual, modes = Key(tonic, "major"), ["major", "phrygian"]
+    elif notes <= {*minor.scale, Note(tonic.fifths + 5)}:
+        return minor
+    else:
+        usual, modes = minor, ["mixolydian", "phrygian"]
+    lenders = (Key(tonic, mode) for mode in modes)
+    return next((key for key in lenders if notes <= set(key.scale)), usual)
 
 
 def _role(reading: ChordReading) -> str:
@@ -192,9 +199,9 @@ def _sixth(reading: ChordReading) -> tuple[Note, Note]:
 
 
 def _replaced(reading: ChordReading) -> Note:
-    """The root of the dominant that a substitute stands for."""
-    stands = Note(reading.spelled.root.fifths + 6 - 12)
-    return stands if abs(stands.alter) < 2 else Note(stands.fifths + 12)
+    """The root of the dominant that a substitute stands for: a fifth above its goal."""
+    goal = reading.target or reading.key.tonic
+    return Note(goal.fifths + 1)
 
 
 def _waits(reading: ChordReading) -> str:
@@ -223,8 +230,8 @@ def _outside(reading: ChordReading) -> str:
             return f"{reason}, {outside[0].symbol}, is outside the key"
         return f"{outside[0].symbol} is outside the key, {reason}"
     return "outside the key are " + listed(
-        [f"{note.symbol}, {_reason(note, reading)}" for note in outside]
-    ).replace(" and ", ", and ")
+        [f"{note.symbol} ({_reason(note, reading)})" for note in outside]
+    )
 
 
 def _raised(reading: ChordReading) -> list[str]:
@@ -257,9 +264,13 @@ def _reason(note: Note, reading: ChordReading) -> str:
         return "the seventh, which falls"
     if note == reading.spelled.root:
         return _ITS_ROOT
+    same = next((own for own in reading.key.scale if own.pc == note.pc), None)
     for member, own in reading.spelled.member_notes:
         if own == note and member.degree > 7 and member.alter:
-            return f"its {pretty(member.name)}"
+            named = f"its {pretty(member.name)}"
+            return f"{named}, in sound {same.symbol}" if same else named
+    if same:
+        return f"in sound {same.symbol}"
     degree, alter = _place_in(note, reading.key)
     return f"the {_altered(alter)}{_ORDINALS[degree - 1]} degree"
 
@@ -271,6 +282,8 @@ def _goes(reading: ChordReading) -> str:
     wish = f"it wants {pretty(reading.resolves_to)}"
     if reading.resolves is None or reading.after is None:
         return wish
+    if not reading.resolves and _substituted(reading):
+        return f"{wish}, for which its tritone substitute {reading.after.pretty} comes"
     if not reading.resolves:
         return f"{wish} but goes to {reading.after.pretty}{_deceptive(reading)}"
     if reading.target is not None and _delayed(reading.target, reading.after):
@@ -281,6 +294,14 @@ def _goes(reading: ChordReading) -> str:
 
 def _wants_minor(reading: ChordReading) -> bool:
     return reading.resolves_to.endswith("m")
+
+
+def _substituted(reading: ChordReading) -> bool:
+    """Whether the dominant that is wanted comes as the dominant seventh a tritone away."""
+    after, goal = reading.after, reading.target
+    if after is None or goal is None or reading.function is not Function.DOMINANT:
+        return False
+    return (after.root.pc - goal.pc) % 12 == 6 and after.alter(3) == 0 and after.alter(7) == -1
 
 
 def _delayed(goal: Note, after: Chord) -> bool:

@@ -13,6 +13,7 @@ from engine.harmony.candidate import (
     MELODIC,
     MINOR_SCALE,
     MIXOLYDIAN,
+    PHRYGIAN,
     Candidate,
     at_rest,
     core,
@@ -126,8 +127,10 @@ def _chromatic_cost(chord: Chord, places: frozenset[int], minor: bool) -> tuple[
             if root == 0:
                 return w.picardy + (w.inverted if chord.bass else 0.0), Category.BORROWED
             return w.from_major, Category.BORROWED
-    elif places <= HARMONIC or places <= MINOR_SCALE | {-5} or places <= MIXOLYDIAN:
+    elif places <= HARMONIC or places <= MIXOLYDIAN:
         return w.borrowed, Category.BORROWED
+    elif places <= PHRYGIAN:
+        return w.phrygian, Category.BORROWED
     if (third, fifth, seventh) == (0, 1, None) and root == 0:
         return w.augmented_tonic, Category.CHROMATIC
     scale = MINOR_SCALE if minor else MAJOR_SCALE

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from functools import lru_cache
 
 from engine.chord import Chord
@@ -23,9 +24,11 @@ def read_progression(steps: Sequence[Step]) -> tuple[ChordReading, ...]:
     """A reading for each step, in the context of all."""
     path, _ = best_path(steps)
     found = []
-    for step, candidate, at in zip(steps, path, _next_roots(steps), strict=True):
+    for step, candidate, at in zip(steps, path, _next_roots(steps, path), strict=True):
         goes: bool | None = None
-        if at is not None:
+        if at is not None and _is_phrygian(candidate, path[at], step.key == steps[at].key):
+            candidate = replace(candidate, category=Category.BORROWED)
+        elif at is not None:
             shift = steps[at].key.tonic.fifths - step.key.tonic.fifths
             goes = _goes(candidate, path[at], shift)
         after = steps[at].chord if at is not None else None
@@ -33,13 +36,19 @@ def read_progression(steps: Sequence[Step]) -> tuple[ChordReading, ...]:
     return mark_spans(found)
 
 
-def _next_roots(steps: Sequence[Step]) -> list[int | None]:
+def _next_roots(steps: Sequence[Step], path: Sequence[Candidate]) -> list[int | None]:
     """For each step where the harmony moves on: the next chord on another root."""
-    roots = [step.chord.root.pc for step in steps]
+    roots = [_root(step, candidate) for step, candidate in zip(steps, path, strict=True)]
     found: list[int | None] = [None] * len(steps)
     for n in reversed(range(len(steps) - 1)):
         found[n] = found[n + 1] if roots[n + 1] == roots[n] else n + 1
     return found
+
+
+def _root(step: Step, candidate: Candidate) -> int:
+    """The pitch class that acts as root: of `F/G` as a suspended dominant, its bass."""
+    held = candidate.category is Category.SUSPENDED and candidate.function is Function.DOMINANT
+    return (step.chord.bass_note if held else step.chord.root).pc
 
 
 @lru_cache(maxsize=4096)
@@ -50,6 +59,13 @@ def read_chord(
     chords = [one for one in (before, chord, after) if one is not None]
     readings = read_progression([Step(one, key) for one in chords])
     return readings[0 if before is None else 1]
+
+
+def _is_phrygian(candidate: Candidate, after: Candidate, same_key: bool) -> bool:
+    """Whether the lowered second degree falls back to the tonic, as in the phrygian mode."""
+    rooted = candidate.chord.bass is None and after.chord.bass is None
+    neapolitan = candidate.category is Category.NEAPOLITAN and same_key
+    return neapolitan and rooted and after.chord.root.fifths == 0
 
 
 def _symbol(candidate: Candidate, wanted: Note | None, minor: bool) -> str:
@@ -77,9 +93,13 @@ def _wants_tonic(candidate: Candidate) -> bool:
         return False
     if candidate.category is Category.BACKDOOR:
         return True
+    if candidate.category is Category.CHROMATIC:  # with its fifth altered
+        return candidate.chord.root.fifths == 1 and Note(5) in candidate.notes
     if candidate.category not in (Category.DIATONIC, Category.SUSPENDED, Category.BORROWED):
         return False
     on_fifth = 1 in (candidate.chord.root.fifths, candidate.notes[0].fifths)
+    if candidate.category is Category.SUSPENDED and on_fifth:
+        return True
     return Note(5) in candidate.notes or (on_fifth and candidate.chord.alter(3) != -1)
 
 

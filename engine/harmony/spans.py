@@ -54,6 +54,8 @@ def _six_four(before: ChordReading, reading: ChordReading, after: ChordReading) 
         return reading
     into = _step(before, reading)
     out = _step(reading, after)
+    if before.resolves and before.target is not None and before.target.pc == chord.bass.pc:
+        return reading  # it is arrived at
     if into == 0 and out == 0:
         return _linking(reading, Category.PEDAL)
     if into * out > 0 and abs(into) <= 2 and abs(out) <= 2:

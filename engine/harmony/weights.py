@@ -27,6 +27,7 @@ class Weights:
     inverted: float
     from_major: float
     borrowed: float
+    phrygian: float
     augmented_tonic: float
     mediant: float
     chromatic: float
@@ -58,6 +59,7 @@ class Weights:
     leads: float
     deceptive: float
     continued: float
+    suspension_resolved: float
     unresolved: float
     unresolved_triad: float
     unresolved_second: float
