@@ -35,7 +35,7 @@ _CHANGE = re.compile(
     r"|(?P<alt>alt)"
     r"|(?P<no>no|omit)(?P<non>13|11|1|3|5|7|9|6|4|2)(?:rd|th)?"
     r"|(?P<add>add|Add)(?P<adda>[#b+-]*)(?P<addm>maj|M|ma)?(?P<addn>13|11|10|9|8|7|6|5|4|3|2)"
-    r"|(?P<maj>maj|Maj|ma|Ma|M|Δ|\^)(?P<majn>13|11|9|7)?"
+    r"|(?P<maj>maj|Maj|ma|Ma|M|Δ|\^|(?<!j)j(?=\d))(?P<majn>13|11|9|7)?"
     r"|(?P<m7b5>m7b5)"
     r"|(?P<alter>[#b+-]+)(?P<altern>13|11|10|9|7|6|5|4|3|2)"
     r"|(?P<aug>aug|\+)"
@@ -285,15 +285,19 @@ class _Reader:
         degree = {2: 9, 10: 3, 8: 1}.get(degree, degree)
         if degree == 4 and 3 in self.members:
             degree = 11
+        if degree == 7 and alter > 0:
+            alter, major = 0, True
         if degree == 7 and not major and not alter:
             alter = -1
         self.members.setdefault(degree, set()).add(alter)
 
     def _alter(self, degree: int, alter: int) -> None:
-        if degree in (2, 4) or (degree == 6 and degree not in self.members):
+        if degree in (2, 4) or (degree == 6 and degree not in self.members and 7 in self.members):
             degree += 7  # a suspension is never altered
         if degree == 10:
             degree, alter = (9, 1) if alter < 0 else (3, 0)
+        if degree == 7 and alter > 0:
+            alter = 0  # a seventh is minor unless it is raised
         if degree in (3, 7):
             self._set(degree, alter)
         elif degree == 5:
@@ -328,23 +332,32 @@ def _common_suffixes() -> tuple[str, ...]:
     return ("sus4", *(kind.suffix for kind in kinds() if kind.name != "pedal"), *more)
 
 
+_NAMED = re.compile(r"([A-G])(is|es(?!us)|s(?!us))")
+
+
+def _english(text: str) -> str:
+    """A symbol with the English name of its root: `Fis` as F#, `H` as B, `a` as A."""
+    text = text[:1].upper() + text[1:]
+    if text.startswith("H"):
+        text = f"B{text[1:]}"
+    return _NAMED.sub(lambda found: found[1] + ("#" if found[2] == "is" else "b"), text, count=1)
+
+
 _LEAST_LIKE = 0.5  # of 1: below it a symbol is not like another
 
 
 @lru_cache(maxsize=1024)
 def nearest_symbol(text: str) -> str:
     """The known symbol most like a misspelt one, the commoner of equals, or an empty string."""
-    plain = text.strip().translate(_PLAIN)[:24]
-    head, _, bass = (plain[:1].upper() + plain[1:]).partition("/")
-    if head.startswith("H"):  # the German name of B
-        head = f"B{head[1:]}"
+    plain = text.strip().translate(_PLAIN)[:24].replace("\\", "/")
+    head, _, bass = plain.partition("/")
+    head, bass = _english(head), _english(bass)
     match = _ROOT.match(head)
-    roots = (match[0],) if match else tuple("CDEFGAB")
+    roots = (match[0],) if match else tuple("CDEFGAB") if set(head) & set("ABCDEFG") else ()
     best, most = "", (_LEAST_LIKE, 0)
     matcher = SequenceMatcher(b=head)
     for symbol in (root + suffix for root in roots for suffix in _common_suffixes()):
         matcher.set_seq1(symbol)
         if matcher.quick_ratio() >= most[0] and (matcher.ratio(), len(symbol)) > most:
             best, most = symbol, (matcher.ratio(), len(symbol))
-    bass = bass[:1].upper() + bass[1:]
     return f"{best}/{bass}" if best and re.fullmatch(NOTE_PATTERN, bass) else best

@@ -191,7 +191,9 @@ def _applied(before: Candidate, after: Candidate, shift: int) -> float:
         leads = w.leads if _leads_in_minor(before, after) else 0.0
         return w.resolved + (w.other_mode if other else 0.0) + leads
     if _same_target(before, after, shift):
-        held = before.chord.alter(3) is None and _same(_root(after, shift), before.chord.root.fifths)
+        held = before.chord.alter(3) is None and _same(
+            _root(after, shift), before.chord.root.fifths
+        )
         return w.suspension_resolved if held else w.continued
     root = _root(after, shift)
     minor_third = after.chord.alter(3) == -1 and after.chord.alter(5) != -1
@@ -233,7 +235,8 @@ def _sixth(before: Candidate, after: Candidate, shift: int) -> float:
 
 
 def _german_in_major(before: Candidate, after: Candidate, shift: int) -> float:
-    to_seventh = _same(_root(after, shift), 1) and after.chord.alter(7) == -1
+    assert before.target is not None
+    to_seventh = _same(_root(after, shift), before.target) and after.chord.alter(7) == -1
     extra = weights().sixth_to_seventh if to_seventh else 0.0
     return _sixth(before, after, shift) + extra
 
@@ -273,6 +276,9 @@ def _plain(before: Candidate, after: Candidate, shift: int) -> float:
         if _same(root, 0):
             return weights().resolved
         return weights().unresolved if _same(root, -3) else 0.0
+    if before.category is Category.BLUES and before.chord.root.fifths == -1:
+        away = _same(_root(after, shift), -2) and after.chord.alter(3) == 0
+        return weights().blues_leaves if away else 0.0
     if before.category is Category.MEDIANT:
         rooted = before.chord.bass is None and after.chord.bass is None
         home = rooted and after.kind == "plain" and _same(_root(after, shift), 0)

@@ -217,9 +217,13 @@ def _waits(reading: ChordReading) -> str:
 
 def _outside(reading: ChordReading) -> str:
     """Why each note outside the key is there and spelled so."""
+    return "; ".join(part for part in (_foreign(reading), *_raised(reading)) if part)
+
+
+def _foreign(reading: ChordReading) -> str:
     outside = reading.outside
     if not outside:
-        return "; ".join(_raised(reading))
+        return ""
     if reading.category is Category.AUGMENTED_SIXTH:  # what falls and what rises has been said
         outside = tuple(note for note in outside if note not in _sixth(reading))
         if not outside:
@@ -242,7 +246,7 @@ def _raised(reading: ChordReading) -> list[str]:
     found = []
     for fifths, why in ((3, "the sixth of melodic minor"), (5, f"to lead to {key.tonic.symbol}")):
         note = Note(key.tonic.fifths + fifths)
-        if note in reading.notes:
+        if note in reading.notes and note not in reading.outside:
             found.append(f"{note.symbol} is {Note(note.fifths - 7).symbol} raised, {why}")
     return found
 

@@ -8,9 +8,10 @@ from functools import lru_cache
 
 from engine.chord import Chord
 from engine.harmony.candidate import Candidate
-from engine.harmony.context import Step, best_path, resolves
+from engine.harmony.context import Step, best_path, relative, resolves
 from engine.harmony.spans import mark_spans
 from engine.harmony.value import ChordReading
+from engine.harmony.ways import candidates
 from engine.harmony.words import Category, Function
 from engine.key import Key
 from engine.pitch import Note
@@ -31,6 +32,8 @@ def read_progression(steps: Sequence[Step]) -> tuple[ChordReading, ...]:
         elif at is not None:
             shift = steps[at].key.tonic.fifths - step.key.tonic.fifths
             goes = _goes(candidate, path[at], shift)
+            if goes is False:
+                candidate, goes = _own_in_mode(step, candidate)
         after = steps[at].chord if at is not None else None
         found.append(_reading(step, candidate, goes, after))
     return mark_spans(found)
@@ -59,6 +62,18 @@ def read_chord(
     chords = [one for one in (before, chord, after) if one is not None]
     readings = read_progression([Step(one, key) for one in chords])
     return readings[0 if before is None else 1]
+
+
+def _own_in_mode(step: Step, candidate: Candidate) -> tuple[Candidate, bool | None]:
+    """In a mode, what seems to lean elsewhere but does not go there is the mode's own chord."""
+    key = step.key
+    notes = {Note(note.fifths + key.tonic.fifths) for note in candidate.notes}
+    if candidate.category is not Category.APPLIED or key.mode in ("major", "minor"):
+        return candidate, False
+    if not notes <= set(key.scale):
+        return candidate, False
+    ways = candidates(relative(step.chord, key.tonic), key.is_minor)
+    return next((way for way in ways if way.kind == "plain"), candidate), None
 
 
 def _is_phrygian(candidate: Candidate, after: Candidate, same_key: bool) -> bool:
@@ -135,7 +150,7 @@ def _reading(
         category=category,
         notes=notes,
         spelled=spelled,
-        outside=_outside(notes, key, category),
+        outside=_outside(notes, key, category, candidate.function),
         target=target,
         target_minor=candidate.target_minor,
         resolves_to=_symbol(candidate, wanted, minor),
@@ -164,9 +179,14 @@ def _with_bass(candidate: Candidate, spelled: Chord) -> str:
     return candidate.roman if seventh else f"{candidate.roman}/{bass.name}"
 
 
-def _outside(notes: tuple[Note, ...], key: Key, category: Category) -> tuple[Note, ...]:
+def _outside(
+    notes: tuple[Note, ...], key: Key, category: Category, function: Function
+) -> tuple[Note, ...]:
     """Notes foreign to the key; in minor the raised sixth and seventh are its own."""
     own = set(key.scale)
-    if key.is_minor and category in (Category.DIATONIC, Category.PEDAL, Category.SUSPENDED):
+    altered = category is Category.CHROMATIC and function is Function.DOMINANT
+    if key.is_minor and (
+        altered or category in (Category.DIATONIC, Category.PEDAL, Category.SUSPENDED)
+    ):
         own |= {Note(key.tonic.fifths + 3), Note(key.tonic.fifths + 5)}
     return tuple(note for note in notes if note not in own)

@@ -207,13 +207,21 @@ def find_key(song: Song) -> KeyFinding:
     keys = [
         spelled.setdefault(state, spelled_key(state[0], MODES[state[1]], events)) for state in path
     ]
-    regions = tuple(_weighed(region, places) for region in regions_of(song, places, keys))
+    regions = tuple(_weighed(region, places, keys) for region in regions_of(song, places, keys))
     return KeyFinding(home, share, tuple(others), regions)
 
 
-def _weighed(region: Region, places: Sequence[Sounding]) -> Region:
-    """The region with its key's share of belief by its own chords alone."""
-    own = [place for place in places if region.first <= place.bar.number <= region.last]
+def _weighed(region: Region, places: Sequence[Sounding], keys: Sequence[Key]) -> Region:
+    """The region with its key's share of belief by its own chords alone.
+
+    They may begin within the bar before it.
+    """
+    bars = range(region.first - 1, region.last + 1)
+    own = [
+        place
+        for place, key in zip(places, keys, strict=True)
+        if key == region.key and place.bar.number in bars
+    ]
     if not own:
         return replace(region, confidence=0.0)
     wanted = _state(region.key)

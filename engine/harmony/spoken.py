@@ -14,6 +14,7 @@ _KINDS = {
     "dominant-11th": "dominant eleventh", "major-11th": "major eleventh",
     "minor-11th": "minor eleventh", "dominant-13th": "dominant thirteenth",
     "major-13th": "major thirteenth", "minor-13th": "minor thirteenth",
+    "diminished-major-seventh": "diminished triad with major seventh",
     "suspended-fourth": "suspended fourth", "suspended-second": "suspended second",
     "pedal": "single note", "altered": "altered dominant", "six-nine": "six-nine chord",
     "minor-six-nine": "minor six-nine chord", "minor-major-ninth": "minor ninth with major seventh",

@@ -74,6 +74,7 @@ class Weights:
     cadence: float
     no_cadence: float
     arrival: float
+    blues_leaves: float
     mediant_returns: float
     turned_major: float
     modal_tonic: float

@@ -64,7 +64,7 @@ def _place_of_error(text: str) -> Place | None:
 
 # Common practice of lead sheets, no source: each line is one chord in its usual writings.
 SAME = """
-Cmaj7 CM7 CΔ CΔ7 Cma7 CMaj7 C^7
+Cmaj7 CM7 CΔ CΔ7 Cma7 CMaj7 C^7 Cj7
 Cm Cmin C- Cmi Cminor
 Cm7 Cmin7 C-7 Cmi7
 Cdim C° Co
@@ -76,7 +76,10 @@ Csus4 Csus
 C6/9 C69 C6(9) C6add9
 Cadd9 C(add9) Cadd2 C2
 C7(b9,#11) C7b9#11 C7♭9♯11 C7(b9#11)
-Cm(maj7) CmM7 Cm(M7) C-Δ7 CmMaj7
+Cm(maj7) CmM7 Cm(M7) C-Δ7 CmMaj7 Cm(+7) Cm#7 Cm(#7) C-(maj7)
+Cdim(maj7) C°M7 Co^7 Cdimmaj7
+C7(no3) C7no3 C7omit3
+Cm(addb6) Cm(b6) Cmb6 C-(b6)
 C5 C(no3) Cno3
 C7(no5) C7no5
 C9sus4 C9sus
@@ -151,7 +154,19 @@ def test_odd_symbols_read_back_too(symbol: str) -> None:
 
 @pytest.mark.parametrize(
     ("text", "nearest"),
-    [("Cmaj77", "Cmaj7"), ("Gja7", "Gmaj7"), ("Csuss", "Csus4"), ("H7", "B7"), ("a-moll", "Am")],
+    [
+        ("Cmaj77", "Cmaj7"),
+        ("Gja7", "Gmaj7"),
+        ("Csuss", "Csus4"),
+        ("H7", "B7"),
+        ("a-moll", "Am"),
+        ("Fis7", "F#7"),
+        ("Es", "Eb"),
+        ("C/H", "C/B"),
+        ("C\\E", "C/E"),
+        ("Esuss", "Esus4"),
+        ("ii7", ""),
+    ],
 )
 def test_the_nearest_symbol_keeps_the_root(text: str, nearest: str) -> None:
     assert nearest_symbol(text) == nearest

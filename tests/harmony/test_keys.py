@@ -5,10 +5,12 @@ from __future__ import annotations
 from fractions import Fraction
 
 import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
 
 from engine.harmony import analyse, find_key, key_correlations
 from engine.key import Key
-from engine.song import Song, read_song
+from engine.song import Song, interval_to, read_song, transpose
 
 
 def _song(chart: str, key: str = "C major") -> Song:
@@ -140,6 +142,42 @@ def test_regions_found_from_the_chords_have_confidence() -> None:
     finding = find_key(_song(UP_A_STEP))
     assert {region.key.name for region in finding.regions} == {"C major", "D major"}
     assert all(0.5 < region.confidence < 1 for region in finding.regions)
+
+
+def test_keys_that_go_round_by_major_thirds_have_confidence() -> None:
+    """Each dominant belongs to the key it leads to, though it sounds in the bar before."""
+    finding = find_key(_song("| Cmaj7 Eb7 | Abmaj7 B7 | Emaj7 G7 | Cmaj7 |"))
+    assert [region.key.name for region in finding.regions] == [
+        "C major", "Ab major", "E major", "C major",
+    ]  # fmt: skip
+    assert all(region.confidence > 0.9 for region in finding.regions)
+
+
+PARTS = st.lists(
+    st.sampled_from([
+        "C", "Dm", "Em", "F", "G7", "Am", "E7", "A7", "D7", "Fm", "Bb", "Ab", "Cm", "Eb7",
+        "Dm7b5", "F/G", "C/E", "G/B", "Bm7b5",
+    ]),
+    min_size=4, max_size=16,
+)  # fmt: skip
+
+
+@given(PARTS, st.sampled_from(["Gb major", "F# major", "Cb major", "Db major", "E major"]))
+@settings(max_examples=25, deadline=None)
+def test_keys_and_regions_commute_with_transposition(chords: list[str], name: str) -> None:
+    song = _song("| " + " | ".join(chords) + " |")
+    key = Key.parse(name)
+    there = transpose(song, interval_to(song.key, key.tonic))
+    up = key.tonic.pc
+    one, two = find_key(song), find_key(there)
+    assert (one.key.tonic.pc + up) % 12 == two.key.tonic.pc
+    assert one.confidence == pytest.approx(two.confidence)
+    pairs = list(zip(analyse(song).chords, analyse(there).chords, strict=True))
+    for here, moved in pairs:
+        assert (here.key.tonic.pc + up) % 12 == moved.key.tonic.pc
+        if here.key.tonic.fifths + key.tonic.fifths == moved.key.tonic.fifths:  # not respelled
+            foreign = here.roman.rpartition("/")[2][:1] in tuple("ABCDEFG")
+            assert foreign or here.roman == moved.roman
 
 
 def test_the_written_key_can_be_kept() -> None:

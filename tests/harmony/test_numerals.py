@@ -107,8 +107,9 @@ SYMBOLS = st.builds(
 
 
 @given(
-    st.lists(SYMBOLS, min_size=1, max_size=6), st.sampled_from(["major", "minor"]),
-    st.integers(-5, 5),
+    st.lists(SYMBOLS, min_size=1, max_size=6),
+    st.sampled_from(["major", "minor", "dorian", "phrygian", "lydian", "mixolydian"]),
+    st.integers(-7, 7),
 )  # fmt: skip
 @settings(max_examples=120, deadline=None)
 def test_reading_commutes_with_transposition(symbols: list[str], mode: str, fifths: int) -> None:
@@ -120,6 +121,8 @@ def test_reading_commutes_with_transposition(symbols: list[str], mode: str, fift
     for a, b in zip(one, two, strict=True):
         assert a.category == b.category
         assert a.function == b.function
+        assert a.resolves == b.resolves
+        assert a.span[:12] == b.span[:12]
         foreign = a.roman.rpartition("/")[2][:1] in tuple("ABCDEFG")
         assert foreign or a.roman == b.roman
         assert [(note.pc + 7 * fifths) % 12 for note in a.notes] == [note.pc for note in b.notes]
@@ -176,6 +179,14 @@ def test_numerals_lead_back_to_the_notes_by_music21(row: list[str]) -> None:
         ("C major", "Em7 Eb7 Dm7 Db7 Cmaj7", "iii7 subV7/ii ii7 subV7 I7"),
         ("C major", "Fm7 Bb7 Ebmaj7", "iv7 V7/bIII bIII7"),
         ("C major", "Bb7 C7 F", "bVII7 V7/IV IV"),
+        ("C major", "C A7sus4 A7 Dm7", "I V7(sus4)/ii V7/ii ii7"),
+        ("C major", "C Dsus4 D G", "I V(sus4)/V V/V V"),
+        ("C major", "C Dsus4 G", "I ii(sus4) V"),
+        ("C major", "Cmaj7 F7 Bbmaj7 Bbm7 Eb7 Abmaj7", "I7 V7/bVII bVII7 ii7/bVI V7/bVI bVI7"),
+        ("C major", "C Eb7 D7 G7", "I subV7/ii V7/V V7"),
+        ("C major", "C F C Eb F C", "I IV I bIII IV I"),
+        ("F lydian", "F G F Em", "I II I vii"),
+        ("E minor", "Em F Em F/A B7 Em", "i bII i N6 V7 i"),
         ("A minor", "E A A Dm", "V I I iv"),
         ("A minor", "Am A Dm", "i V/iv iv"),
         ("A minor", "Am G/B C", "i V6/III III"),
@@ -210,6 +221,64 @@ def test_a_chord_struck_again_is_one_chord() -> None:
     found = read_progression([Step(chord, key) for chord in chords])
     assert [reading.resolves for reading in found[:3]] == [True] * 3
     assert all("wants C, which follows" in reading.explanation for reading in found[:3])
+
+
+def _read(key: str, chords: str) -> tuple[ChordReading, ...]:
+    home = Key.parse(key)
+    return read_progression([Step(parse_chord(text), home) for text in chords.split()])
+
+
+# Common practice, no source.
+@pytest.mark.parametrize(
+    ("key", "chords", "wanted"),
+    [
+        ("C major", "F/G G7 C", "wants C, which follows"),
+        ("Ab major", "Bbm7/Eb Eb7sus4 Eb7 Ab", "wants A♭, which follows"),
+        ("E minor", "Am7/B B7 Em", "wants Em, which follows"),
+        ("C major", "G7#5 Cmaj7", "wants C, which follows"),
+        ("C major", "D7 Db7 C", "wants G, for which its tritone substitute D♭7 comes"),
+    ],
+)
+def test_a_dominant_in_any_dress_wants_its_goal(key: str, chords: str, wanted: str) -> None:
+    assert wanted in _read(key, chords)[0].explanation
+
+
+# A substitute stands for the dominant of its goal, spelled as that dominant is.
+@pytest.mark.parametrize(
+    ("key", "chords", "stands"),
+    [
+        ("C major", "Db7 C", "substitute of G7"),
+        ("C major", "Bb7 A7 Dm", "substitute of E7"),
+        ("A major", "F7 E7 A", "substitute of B7"),
+        ("Cb major", "Dbb7 Cb", "substitute of G♭7"),
+    ],
+)
+def test_a_substitute_stands_for_the_dominant_of_its_goal(
+    key: str, chords: str, stands: str
+) -> None:
+    assert stands in _read(key, chords)[0].explanation
+
+
+def test_the_second_degree_of_phrygian_falls_to_its_tonic_and_wants_no_dominant() -> None:
+    """Common practice, no source: ♭II before i is phrygian, before V it is the Neapolitan."""
+    _, phrygian, _, neapolitan, _ = _read("E minor", "Em F Em F B7")
+    assert (phrygian.category, phrygian.resolves_to) == (Category.BORROWED, "")
+    assert "borrowed from E phrygian" in phrygian.explanation
+    assert (neapolitan.category, neapolitan.resolves_to) == (Category.NEAPOLITAN, "B")
+
+
+def test_a_six_four_that_is_arrived_at_is_no_passing_chord() -> None:
+    """Common practice, no source: ♯iv°7 leads to I64, from where the bass may go on up."""
+    _, _, arrived, *_ = _read("C major", "F F#dim7 C/G A7 Dm7 G7")
+    assert (arrived.roman, arrived.function) == ("I64", Function.TONIC)
+
+
+def test_outside_notes_are_told_apart_and_named_by_their_sound() -> None:
+    passing = _read("C major", "C/E Ebdim7 Dm7")[1]
+    assert "E♭ (its root), G♭ (the lowered fifth degree), B♭♭ (in sound A)" in passing.explanation
+    sharp_ninth = _read("C minor", "G7#9 Cm")[0].explanation
+    assert "A♯ is outside the key, its ♯9, in sound B♭; B is B♭ raised" in sharp_ninth
+    assert "over its major seventh B" in _read("C major", "C C/B Am")[1].explanation
 
 
 def test_what_prepares_a_dominant_wants_that_dominant() -> None:
