@@ -21,6 +21,7 @@ from engine.song.value import Bar, BarSettings, Section, Settings, Song
 FORMAT = 1
 LARGEST_BYTES = 2**20
 _TOML_PLACE = re.compile(r" \(at (?:line (\d+), column (\d+)|end of document)\)$")
+_TWICE = ("Cannot overwrite a value", "Cannot declare")  # how tomllib says so
 
 
 def load_song(path: str | FilePath) -> Song:
@@ -200,6 +201,12 @@ class _Reader:
             line = int(match[1]) if match and match[1] else len(lines)
             column = int(match[2]) if match and match[2] else len(lines[-1]) + 1
             shown = lines[line - 1] if line <= len(lines) else ""
+            if message.startswith(_TWICE):
+                indent, length = len(shown) - len(shown.lstrip()), len(shown.strip())
+                raise SongError(
+                    "what stands here was said before", "keep one of the two",
+                    Place(indent + 1, min(length, 200), line, shown[:200], self.source.file),
+                ) from None  # fmt: skip
             raise SongError(
                 f"this line cannot be read ({message[:1].lower()}{message[1:]})",
                 'a line is name = value, texts stand in quotes: title = "Evening"',

@@ -54,6 +54,12 @@ CASES: dict[str, tuple[str, str, int, int, str, str]] = {
     "a wrong format": ("format = 1", "format = 7", 1, 10, "format is 7", "format = 1"),
     "an unknown field": ("title", "titel", 2, 1, "no field “titel”", "did you mean title?"),
     "a bad key": ('"Ab major"', '"Ab mayor"', 3, 8, "“Ab mayor” is not a key", "Ab major"),
+    "a field said twice": (
+        'key = "Ab major"', 'title = "Dayboat"', 3, 1, "said before", "keep one of the two",
+    ),
+    "a bar said twice": (
+        "[section.bar.2]", "[section.bar.2]\n[section.bar.2]", 15, 1, "said before", "keep one",
+    ),
     "no TOML": ('"Nightboat"', "Nightboat", 2, 9, "cannot be read", "quotes"),
 }  # fmt: skip
 
