@@ -348,6 +348,36 @@ def test_transpose_says_where_no_key_holds_the_melody(
     assert "--to" in none.err
 
 
+def test_a_written_song_is_told_as_json_too(
+    alberti: CommandLine, song: Path, tmp_path: Path
+) -> None:
+    out = tmp_path / "out.toml"
+    printed = alberti("transpose", song, "--to", "Eb")
+    (told,) = alberti("transpose", song, "--to", "Eb", "--json").records
+    assert told == {"key": "Eb major", "interval": "m3", "song": printed.out}
+    (kept,) = alberti("transpose", song, "--to", "Eb", "--json", "-o", out).records
+    assert kept == {"key": "Eb major", "interval": "m3", "file": str(out)}
+    assert out.read_text(encoding="utf-8") == printed.out
+    chords = tmp_path / "chords.txt"
+    chords.write_text("| C | F | G7 | C |\n", encoding="utf-8")
+    first, *report = alberti("import", chords, "--json").records
+    assert first == {"song": alberti("import", chords).out}
+    assert report
+    assert all(list(each) == ["bar", "sure", "text"] for each in report)
+    first, *again = alberti("import", chords, "--json", "-o", out).records
+    assert (first, again) == ({"file": str(out)}, report)
+
+
+def test_written_files_are_told_as_json_too(
+    alberti: CommandLine, song: Path, tmp_path: Path
+) -> None:
+    for words in (["render", song, "-o", "a.mid"], ["render", song, "-o", "a.musicxml"],
+                  ["render", song, "-o", "a.svg"], ["lesson", song, "-o", "a.md"]):  # fmt: skip
+        path = tmp_path / str(words.pop())
+        (told,) = alberti(*words, path, "--json").records
+        assert told == {"file": str(path), "bytes": path.stat().st_size}
+
+
 # The frame.
 
 
@@ -412,6 +442,50 @@ def test_a_reader_that_leaves_is_no_error(demo: Path) -> None:
     _, complaints = process.communicate(timeout=60)
     assert process.returncode == 141
     assert complaints == b""
+
+
+def test_a_line_is_answered_before_the_next_is_written() -> None:
+    with subprocess.Popen(
+        [*SCRIPT, "chord", "--json", "-"], stdin=subprocess.PIPE, stdout=subprocess.PIPE, text=True
+    ) as process:
+        assert process.stdin
+        assert process.stdout
+        for symbol in ("C", "G7"):
+            process.stdin.write(f"{symbol}\n")
+            process.stdin.flush()
+            assert json.loads(process.stdout.readline())["symbol"] == symbol
+
+
+def test_bytes_that_are_no_text_come_back_escaped() -> None:
+    """As JSON escapes a lone surrogate (RFC 8259, section 8.2), which is how Python reads them."""
+    found = subprocess.run(
+        [*SCRIPT, "chord", "--json", b"\xff", "C"], capture_output=True, check=False,
+        env={**os.environ, "PYTHONIOENCODING": "utf-8:strict"},
+    )  # fmt: skip
+    assert found.returncode == 2
+    assert found.stderr == b""
+    wrong, right = (json.loads(line) for line in found.stdout.decode().splitlines())
+    assert (wrong["symbol"], wrong["column"], right["symbol"]) == ("\udcff", 1, "C")
+
+
+def test_being_terminated_leaves_no_half_made_file(tmp_path: Path) -> None:
+    script = (
+        "import os, signal, sys\n"
+        "from engine.whole import whole_file\n"
+        "from tui.cli.guard import Guard, heed_termination\n"
+        "heed_termination()\n"
+        "with (guard := Guard()):\n"
+        "    with whole_file(sys.argv[1]) as part:\n"
+        "        part.write_bytes(b'half')\n"
+        "        print(os.listdir(part.parent) == [part.name], flush=True)\n"
+        "        os.kill(os.getpid(), signal.SIGTERM)\n"
+        "sys.exit(guard.status)\n"
+    )
+    found = subprocess.run(
+        [sys.executable, "-c", script, tmp_path / "out.wav"], capture_output=True, check=False
+    )
+    assert (found.returncode, found.stdout, found.stderr) == (143, b"True\n", b"")
+    assert list(tmp_path.iterdir()) == []
 
 
 def test_an_interrupt_ends_quietly() -> None:

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import json
 import re
+import subprocess
 import sys
 import time
 from pathlib import Path
@@ -144,6 +146,18 @@ def test_play_counts_in_and_says_what_sounds(tmp_path: Path, song: Path) -> None
     assert child.exitstatus == 0
     # Four beats of count-in and two bars at 400, two bars at 200, and a ritard.
     assert 12 * 0.15 + 8 * 0.3 < soundfile.info(out).duration < 20
+
+
+def test_play_tells_each_bar_as_json_and_ends_when_terminated(song: Path) -> None:
+    command = [sys.executable, "-c", MAIN, "play", str(song), "--bars", "3", "--tempo", "400"]
+    with subprocess.Popen(
+        [*command, "--loop", "--json", "--sound", "none"], stdout=subprocess.PIPE, text=True
+    ) as process:
+        assert process.stdout
+        told = [json.loads(process.stdout.readline()) for _ in range(2)]
+        process.terminate()
+    assert told == [{"bar": 3, "pass": 1}, {"bar": 3, "pass": 2}]
+    assert process.returncode == 143
 
 
 def test_ctrl_c_ends_a_loop_at_once(tmp_path: Path, song: Path) -> None:

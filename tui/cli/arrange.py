@@ -18,7 +18,13 @@ if TYPE_CHECKING:
 
 
 def add(commands: Commands) -> None:
-    parser = commands.add_parser("arrange", help="make the part for both hands")
+    parser = commands.add_parser(
+        "arrange",
+        help="make the part for both hands",
+        description="Make the part for both hands. In JSON onset and duration are in whole notes "
+        "from the song's start, a note is one attack with its whole length, and tied says that it "
+        "is held over a bar line. The exit status is 1 if the part breaks a rule.",
+    )
     add_songs(parser)
     parser.add_argument(
         "--take", type=int, metavar="N", help="which variation (default: the song's)"

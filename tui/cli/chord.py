@@ -75,6 +75,7 @@ def _progressions(given: Iterable[str]) -> Iterator[list[str]]:
         for raw in sys.stdin.buffer:
             line = raw.decode("utf-8", "replace").strip()
             yield [line] if isinstance(_parsed(line), Chord) else _WORD.findall(line)
+            sys.stdout.flush()  # who writes one line and waits for its answer gets it
     yield together
 
 

@@ -12,6 +12,7 @@ from typing import Any, Protocol
 from rich_argparse import RawDescriptionRichHelpFormatter
 
 from engine.errors import FileError
+from tui.cli.guard import heed_termination
 
 #: The commands under their headings, each a module of this package.
 GROUPS: dict[str, tuple[str, ...]] = {
@@ -58,6 +59,7 @@ def dispatch(argv: list[str]) -> int:
     """Run the command that the arguments name, or open the workshop."""
     if argv and argv[0] in commands():
         parser = Parser(prog="alberti")
+        heed_termination()
         command = _load(argv[0])
         command.add(parser.add_subparsers(parser_class=Parser, metavar="COMMAND"))
         status: int = command.run(parser.parse_args(_signed(argv)))

@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import os
+import signal
 import sys
+import threading
 import traceback
-from types import TracebackType
+from types import FrameType, TracebackType
 from typing import Self
 
 from engine.errors import AlbertiError
@@ -14,6 +16,7 @@ FINDINGS = 1
 BAD_INPUT = 2
 INTERRUPTED = 130  # 128 + SIGINT, as shells have it
 PIPE_CLOSED = 141  # 128 + SIGPIPE
+TERMINATED = 143  # 128 + SIGTERM
 
 
 class Guard:
@@ -34,6 +37,16 @@ class Guard:
         if error is not None:
             self.status = _status(error)
         return True
+
+
+def heed_termination() -> None:
+    """From now on SIGTERM ends the program as Ctrl-C does: devices closed, no half-made file."""
+    if threading.current_thread() is threading.main_thread():
+        signal.signal(signal.SIGTERM, _terminate)
+
+
+def _terminate(_signal: int, _frame: FrameType | None) -> None:
+    raise SystemExit(TERMINATED)
 
 
 def _status(error: BaseException) -> int:

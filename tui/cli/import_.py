@@ -7,7 +7,7 @@ import sys
 from typing import TYPE_CHECKING
 
 from tui.cli.say import say_json
-from tui.cli.songs import STANDARD_INPUT, put
+from tui.cli.songs import STANDARD_INPUT, put, put_json
 
 if TYPE_CHECKING:
     from engine.exchange import Report
@@ -25,7 +25,9 @@ def add(commands: Commands) -> None:
         "-o", "--output", metavar="SONG", help="the song file to write (default: print it)"
     )
     parser.add_argument(
-        "--json", action="store_true", help="print the report as JSON, one object a line"
+        "--json",
+        action="store_true",
+        help="print JSON, one object a line: the song or its file, then the report",
     )
 
 
@@ -38,10 +40,12 @@ def run(args: argparse.Namespace) -> int:
         imported = import_bytes(sys.stdin.buffer.read(LARGEST + 1), "")
     else:
         imported = import_file(args.file)
-    put(write_song(imported.song), args.output)
+    text = write_song(imported.song)
     if args.json:
+        put_json(text, args.output, {})
         _say_lines(imported.report)
     else:
+        put(text, args.output)
         print(imported.report.text(), file=sys.stderr)
     return 0
 

@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING
 
 from engine.errors import FileError
 from engine.whole import whole_file
-from tui.cli.say import say
-from tui.cli.songs import add_songs, open_song
+from tui.cli.say import say_written
+from tui.cli.songs import add_json, add_songs, open_song
 
 if TYPE_CHECKING:
     from engine.exchange.sheets.plan import Practised
@@ -61,6 +61,7 @@ def add(commands: Commands) -> None:
         "--practised", metavar="SONG",
         help="the song file whose clean tempos a lesson sheet prints (default: the song itself)",
     )  # fmt: skip
+    add_json(parser)
 
 
 def run(args: argparse.Namespace) -> int:
@@ -82,7 +83,7 @@ def run(args: argparse.Namespace) -> int:
     data = _made(sheet, ending, song, analyse(song), args.paper, practised)
     with whole_file(path) as part:
         part.write_bytes(data)
-    say(f"{path}: {len(data):,} bytes")
+    say_written(path, len(data), as_json=args.json)
     return 0
 
 

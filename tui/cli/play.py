@@ -10,8 +10,8 @@ from typing import TYPE_CHECKING
 
 from tui.cli.frame import SOUND_HELP, sound_choice
 from tui.cli.guard import BAD_INPUT
-from tui.cli.say import say
-from tui.cli.songs import add_songs, open_song
+from tui.cli.say import say, say_json
+from tui.cli.songs import add_json, add_songs, open_song
 from tui.cli.sounding import add_stretch, performed, read_stretch
 
 if TYPE_CHECKING:
@@ -33,6 +33,7 @@ def add(commands: Commands) -> None:
     parser.add_argument(
         "--sound", default="auto", type=sound_choice, metavar="WHERE", help=SOUND_HELP
     )
+    add_json(parser)
 
 
 def run(args: argparse.Namespace) -> int:
@@ -56,7 +57,7 @@ def run(args: argparse.Namespace) -> int:
         player.play(loop=loop, count_in=stretch.count_in)
         bars = {bar.start: bar.number for bar in song.bars}
         starts = [bars[performance.start + start] for start, _, _ in score.bars]
-        _follow(player, [float(start) for start, _, _ in score.bars], starts)
+        _follow(player, [float(start) for start, _, _ in score.bars], starts, as_json=args.json)
     except KeyboardInterrupt:
         player.stop()
     finally:
@@ -64,8 +65,8 @@ def run(args: argparse.Namespace) -> int:
     return 0
 
 
-def _follow(player: Player, starts: list[float], numbers: list[int]) -> None:
-    """Wait for the end; in a terminal, say which bar sounds."""
+def _follow(player: Player, starts: list[float], numbers: list[int], *, as_json: bool) -> None:
+    """Wait for the end; in a terminal or as JSON, say which bar sounds."""
     from engine.play import State
 
     shown = ""
@@ -78,9 +79,14 @@ def _follow(player: Player, starts: list[float], numbers: list[int]) -> None:
         line = f"bar {bar}" if where.state is State.PLAYING else f"count-in {where.beats_left}"
         if where.pass_number > 1:
             line += f", pass {where.pass_number}"
-        if line != shown and sys.stdout.isatty():
+        if as_json:
+            if line != shown and where.state is State.PLAYING:
+                say_json({"bar": bar, "pass": where.pass_number})
+                sys.stdout.flush()
+                shown = line
+        elif line != shown and sys.stdout.isatty():
             print(f"\r{line:<40}", end="", flush=True)
             shown = line
         time.sleep(_LOOK)
-    if shown:
+    if shown and not as_json:
         say()

@@ -10,8 +10,8 @@ from typing import TYPE_CHECKING, Any, Self
 
 from engine.errors import FileError, InputError
 from engine.whole import whole_file
-from tui.cli.say import say
-from tui.cli.songs import add_songs, open_song
+from tui.cli.say import say, say_json, say_written
+from tui.cli.songs import add_json, add_songs, open_song
 from tui.cli.sounding import Stretch, add_stretch, performed, read_stretch
 
 if TYPE_CHECKING:
@@ -36,6 +36,7 @@ def add(commands: Commands) -> None:
     parser.add_argument(
         "--paper", choices=("A4", "Letter"), default="A4", help="a score's paper (default: A4)"
     )
+    add_json(parser)
 
 
 def run(args: argparse.Namespace) -> int:
@@ -49,12 +50,13 @@ def run(args: argparse.Namespace) -> int:
     reading = analyse(song)
     part = arrange(song, reading)
     if ending in AUDIO:
-        return _audio(song, part, stretch, path)
+        return _audio(song, part, stretch, path, as_json=args.json)
     if ending == ".mid":
-        _write(path, _midi(song, part, stretch))
+        _write(path, _midi(song, part, stretch), as_json=args.json)
     else:
         _refuse_clicks(ending, stretch)
-        _write_pages(path, _paper(ending, stretch.paced(song), reading, part, stretch, args.paper))
+        pages = _paper(ending, stretch.paced(song), reading, part, stretch, args.paper)
+        _write_pages(path, pages, as_json=args.json)
     return 0
 
 
@@ -119,19 +121,20 @@ def _paper(
     return [page.encode() for page in exchange.engrave_svg(song, reading, part, **options)]
 
 
-def _write_pages(path: Path, pages: list[bytes]) -> None:
+def _write_pages(path: Path, pages: list[bytes], *, as_json: bool) -> None:
     """One file, or one a page, numbered before the ending."""
     for number, page in enumerate(pages, 1):
-        _write(path if len(pages) == 1 else path.with_stem(f"{path.stem}-{number}"), page)
+        one = path if len(pages) == 1 else path.with_stem(f"{path.stem}-{number}")
+        _write(one, page, as_json=as_json)
 
 
-def _write(path: Path, data: bytes) -> None:
+def _write(path: Path, data: bytes, *, as_json: bool) -> None:
     with whole_file(path) as part:
         part.write_bytes(data)
-    say(f"{path}: {len(data):,} bytes")
+    say_written(path, len(data), as_json=as_json)
 
 
-def _audio(song: Song, part: Part, stretch: Stretch, path: Path) -> int:
+def _audio(song: Song, part: Part, stretch: Stretch, path: Path, *, as_json: bool) -> int:
     """Render sound, with a progress bar in a terminal; Ctrl-C leaves no file behind."""
     from engine.play.render import Plan, Tags, render
     from engine.play.soundfont import usable
@@ -145,7 +148,11 @@ def _audio(song: Song, part: Part, stretch: Stretch, path: Path) -> int:
     tags = Tags(song.title, song.composer, _comment(song, stretch))
     with _Bar(path.name) as bar:
         done = render(score, path, plan, tags, bar.show)
-    say(f"{path}: {done.seconds:.1f} s, peak {done.peak:.2f} of full scale, {soundfont.name}")
+    if as_json:
+        record = {"seconds": round(done.seconds, 3), "peak": round(done.peak, 4)}
+        say_json({"file": str(path), **record, "soundfont": soundfont.name})
+    else:
+        say(f"{path}: {done.seconds:.1f} s, peak {done.peak:.2f} of full scale, {soundfont.name}")
     return 0
 
 

@@ -7,6 +7,7 @@ import os
 import sys
 from collections.abc import Sequence
 from fractions import Fraction
+from pathlib import Path
 from shutil import get_terminal_size
 from textwrap import fill
 from typing import Any
@@ -15,8 +16,17 @@ _GAP, _INDENT = "  ", "      "
 
 
 def say_json(value: dict[str, Any]) -> None:
-    """One JSON object on a line of its own."""
-    print(json.dumps(value, ensure_ascii="utf" not in (sys.stdout.encoding or "").lower()))
+    """One JSON object on a line of its own; a byte of a name that is no text is escaped."""
+    line = json.dumps(value, ensure_ascii="utf" not in (sys.stdout.encoding or "").lower())
+    print(line.encode("utf-8", "backslashreplace").decode("utf-8"))
+
+
+def say_written(path: Path, size: int, *, as_json: bool) -> None:
+    """A file that was written, and how large it is."""
+    if as_json:
+        say_json({"file": str(path), "bytes": size})
+    else:
+        say(f"{path}: {size:,} bytes")
 
 
 def say(text: str = "") -> None:

@@ -8,11 +8,11 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from engine.arrange.ground import song_troubles
 from engine.errors import FileError, InputError, Place
 from engine.song import LARGEST_BYTES, Song, decoded, locate, read_file, read_song
 from engine.song.melody_bars import melody_faults
 from tui.cli.guard import BAD_INPUT, caution, complain
+from tui.cli.say import say_json
 
 STANDARD_INPUT = "-"
 
@@ -32,6 +32,8 @@ def open_song(name: str) -> Source:
     A melody whose bars aren't those of the chart is only cautioned of: the song goes without
     it too. Raises an InputError with its place.
     """
+    from engine.arrange.ground import song_troubles  # all of the arranger
+
     if name == STANDARD_INPUT:
         file = "standard input"
         text = decoded(sys.stdin.buffer.read(LARGEST_BYTES + 1), file)
@@ -75,6 +77,15 @@ def put(text: str, output: str | None) -> None:
             "name a file in a folder that is there and yours",
             Place(file=output),
         ) from None
+
+
+def put_json(text: str, output: str | None, record: dict[str, str]) -> None:
+    """Write text to a file and print `record` with its name, or print the text within it."""
+    if output is None or output == STANDARD_INPUT:
+        say_json({**record, "song": text})
+        return
+    put(text, output)
+    say_json({**record, "file": output})
 
 
 def each_song(names: Sequence[str], one: Callable[[Source], int]) -> int:

@@ -12,7 +12,7 @@ from engine.key import Key
 from engine.pitch import NOTE_PATTERN, Interval, Note
 from engine.song import Song, interval_to, read_range, transpose, voice_keys, write_song
 from tui.cli.guard import FINDINGS
-from tui.cli.songs import add_songs, open_song, put
+from tui.cli.songs import add_json, add_songs, open_song, put, put_json
 
 if TYPE_CHECKING:
     from tui.cli.frame import Commands
@@ -32,6 +32,7 @@ def add(commands: Commands) -> None:
     way.add_argument("--by", metavar="INTERVAL", help="an interval, like m3, -M2 or -2 semitones")
     way.add_argument("--voice", metavar="LOW-HIGH", help="the singer's range, like A3-D5")
     parser.add_argument("-o", dest="output", metavar="FILE", help="where to (default: print it)")
+    add_json(parser)
 
 
 def run(args: argparse.Namespace) -> int:
@@ -44,7 +45,12 @@ def run(args: argparse.Namespace) -> int:
         interval = Interval.parse(args.by)
     else:
         interval, status = _for_voice(song, args.voice)
-    put(write_song(transpose(song, interval), source.text), args.output)
+    moved = transpose(song, interval)
+    text = write_song(moved, source.text)
+    if args.json:
+        put_json(text, args.output, {"key": moved.key.name, "interval": interval.name})
+    else:
+        put(text, args.output)
     return status
 
 
