@@ -133,7 +133,7 @@ CASES: list[tuple[str, str, int, int, int, str, str]] = [
     ("format = 1", 'format = "1"', 2, 11, 1, "format is “1”", "format = 1"),
     ('title = "Nightboat"', "title = Nightboat", 3, 9, 1, "cannot be read", "quotes"),
     ('title = "Nightboat"', 'title = "Nightboat', 3, 19, 1, "cannot be read", "quotes"),
-    ('title = "Nightboat"', 'format = 1', 3, 11, 1, "cannot be read", "name = value"),
+    ('title = "Nightboat"', 'format = 1', 3, 1, 10, "said before", "keep one"),
 ]  # fmt: skip
 
 
