@@ -8,8 +8,9 @@ when it changes.
 from __future__ import annotations
 
 from collections import deque
-from collections.abc import Callable, Hashable, Sequence
+from collections.abc import Callable, Hashable, Iterable, Sequence
 from dataclasses import astuple
+from operator import attrgetter
 
 from engine.play.message import CONTROL, OFF, ON, PEDAL, PIANO, Cancel, Command, Message, Send
 
@@ -21,7 +22,7 @@ Spare = Callable[[Key, Hashable], bool]
 
 
 class Ledger:
-    """Messages in time order: times never go back but by `cut`.
+    """What has been sent, in time order, whatever the order of sending.
 
     `down` has the note each key is down for, and `pedal` the pedal's value,
     after everything that has been sent.
@@ -73,6 +74,19 @@ class Ledger:
             send, note = self._sent.popleft()
             self._settled_pedal = _apply(self._settled, self._settled_pedal, send.message, note)
 
+    def gap(self, at: float) -> float:
+        """The time, or the last one before it, that nothing sent is next to.
+
+        A message that `only_changes` left standing sounds at the time it was first
+        sent for, a rounding away from what is written here: a cut there would tear it.
+        """
+        for send, _ in reversed(self._sent):
+            if send.at < at - NEXT_TO:
+                break
+            if send.at <= at + NEXT_TO:
+                at = send.at - 2 * NEXT_TO
+        return at
+
     def cut(self, at: float) -> Command:
         """Take back what is to sound at a time or later; the keys are as just before it."""
         while self._sent and self._sent[-1][0].at >= at:
@@ -88,13 +102,17 @@ class Ledger:
 
     def _send(self, at: float, message: Message, note: Hashable = None) -> Send:
         send = Send(at, message)
+        later = []
+        while self._sent and self._sent[-1][0].at > at:  # a pedal sent ahead of the notes it joins
+            later.append(self._sent.pop())
         self._sent.append((send, note))
+        self._sent.extend(reversed(later))
         self.pedal = _apply(self.down, self.pedal, message, note)
         return send
 
 
-def only_changes(old: Sequence[Send], new: Sequence[Send]) -> list[Command]:
-    """What makes one plan into another, both in time order: all before they differ stays as it is.
+def only_changes(old: Iterable[Send], new: Iterable[Send]) -> list[Command]:
+    """What makes one plan into another: all before they differ stays as it is.
 
     So an edit elsewhere in the song leaves the notes that are on their way alone,
     however long the machine takes over it.
@@ -108,16 +126,14 @@ def only_changes(old: Sequence[Send], new: Sequence[Send]) -> list[Command]:
     rest = [send for moment in after[same:] for send in moment]
     if same == len(before):
         return list(rest)
-    return [
-        Cancel(min(moment[same][0].at for moment in (before, after) if same < len(moment))),
-        *rest,
-    ]
+    first = min(moment[same][0].at for moment in (before, after) if same < len(moment))
+    return [Cancel(first - NEXT_TO / 2), *rest]
 
 
-def _moments(sends: Sequence[Send]) -> list[list[Send]]:
-    """What sounds together."""
+def _moments(sends: Iterable[Send]) -> list[list[Send]]:
+    """What sounds together, in time order."""
     found: list[list[Send]] = []
-    for send in sends:
+    for send in sorted(sends, key=attrgetter("at")):
         if found and send.at - found[-1][0].at <= NEXT_TO:
             found[-1].append(send)
         else:

@@ -170,7 +170,7 @@ class Transport:
         self._ledger.settle(now)
         if not self._runs and not self._ledger.pending:
             return []
-        at = now + GUARD
+        at = self._ledger.gap(now + GUARD)
         self._rest = self.seen.where(now).place
         found = [self._cut(at), *self._ledger.silence(at), *self._ledger.press(at, 0)]
         self._runs.clear()
@@ -307,13 +307,13 @@ class Transport:
     def _change(self, now: float) -> list[Command]:
         """Plan anew from just after now, and send what differs."""
         self._ledger.settle(now)
-        before = self._ledger.sent_from(now + GUARD)
-        new = self._planned_anew(now)
+        at = self._ledger.gap(now + GUARD)
+        before = self._ledger.sent_from(at)
+        new = self._planned_anew(at, now)
         return only_changes(before, [each for each in new if isinstance(each, Send)])
 
-    def _planned_anew(self, now: float) -> list[Command]:
-        """The plan from just after now, going on with what sounds and is still written."""
-        at = now + GUARD
+    def _planned_anew(self, at: float, now: float) -> list[Command]:
+        """The plan from a time just after now, going on with what sounds and is still written."""
         found: list[Command] = []
         self._cut(at)
         run = self._runs.pop()
