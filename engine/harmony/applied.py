@@ -114,6 +114,26 @@ def leading_tone_chords(chord: Chord, minor: bool) -> Iterator[Candidate]:
         )  # fmt: skip
 
 
+def held_dominants(chord: Chord, minor: bool) -> Iterator[Candidate]:
+    """A suspended dominant of another degree as a chord over its bass: `Am7/D` before D7 or G."""
+    if chord.bass is None or chord.alter(5) != 0 or len(chord.members) > 4:
+        return
+    third, seventh = chord.alter(3), chord.alter(7)
+    above = (chord.root.fifths - chord.bass.fifths) % 12
+    on_second = above == 1 and third == -1 and seventh == -1
+    on_fourth = above == 10 and third == 0 and seventh in (None, 0)
+    if not (on_second or on_fourth):
+        return
+    for target, target_minor, nearness in TARGETS[minor]:
+        if nearness == "other" or (target + 1 - chord.bass.fifths) % 12:
+            continue
+        based = rooted(chord, target + 1 + (1 if on_second else -2))
+        yield make(
+            based, numeral.plain_numeral(based, minor), Function.DOMINANT, Category.APPLIED,
+            weights().suspended_over_bass, "held", (target, target_minor),
+        )  # fmt: skip
+
+
 def _nearest(off: int, exact: int) -> int:
     return exact if exact % 12 == off else off
 

@@ -35,6 +35,13 @@ class Candidate:
     target: int | None = None
     target_minor: bool = False
 
+    @property
+    def acting_root(self) -> int:
+        """The root in fifths from the tonic: of a suspended dominant like `F/G`, its bass."""
+        held = self.category is Category.SUSPENDED and self.function is Function.DOMINANT
+        chord = self.chord
+        return (chord.bass_note if held or self.kind == "held" else chord.root).fifths
+
 
 # Degrees that may be leant on, in fifths from the tonic: (fifths, minor, nearness); `other` is
 # a near degree in the other mode, taken where the goal is heard so.

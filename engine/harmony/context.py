@@ -153,7 +153,7 @@ def resolves(before: Candidate, after: Candidate, shift: int) -> bool:
 
 
 def _root(candidate: Candidate, shift: int) -> int:
-    return candidate.chord.root.fifths + shift
+    return candidate.acting_root + shift
 
 
 def _same(one: int, other: int) -> bool:
@@ -206,7 +206,9 @@ def _applied(before: Candidate, after: Candidate, shift: int) -> float:
         return w.deceptive
     seventh = before.chord.alter(7) is not None or before.chord.alter(3) == -1
     if seventh:
-        return w.unresolved
+        half_diminished = before.chord.alter(3) == before.chord.alter(7) == -1
+        falls = half_diminished and before.target == 1 and _same(root, -1)
+        return w.unresolved + (w.unresolved_second if falls else 0.0)
     home = _same(root, 0) and after.chord.bass is None
     pop = before.target == 1 and (_same(root, -1) or home) and before.chord.bass is None
     return w.unresolved + w.unresolved_triad + (w.unresolved_second if pop else 0.0)
@@ -217,6 +219,15 @@ def _leads_in_minor(before: Candidate, after: Candidate) -> bool:
     if before.target not in (-3, -2) or before.target_minor or after.chord.bass is not None:
         return False
     return before.chord.alter(5) == -1 or before.chord.bass_note.fifths == before.target + 5
+
+
+def _held(before: Candidate, after: Candidate, shift: int) -> float:
+    """A suspended dominant over its bass: its own dominant comes, or its goal."""
+    w = weights()
+    own = _same_target(before, after, shift) and _same(_root(after, shift), before.acting_root)
+    seventh = before.chord.alter(7) is not None or before.target == 1
+    goal = seventh and after.chord.bass is None and resolves(before, after, shift)
+    return w.held if own or goal else w.not_held
 
 
 def _approach(before: Candidate, after: Candidate, shift: int) -> float:
@@ -292,6 +303,7 @@ def _plain(before: Candidate, after: Candidate, shift: int) -> float:
 
 
 _CHECKS = {
+    "held": _held,
     "applied": _applied,
     "approach": _approach,
     "sixth": _sixth,

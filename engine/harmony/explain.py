@@ -120,7 +120,7 @@ def _what(reading: ChordReading) -> str:
         case Category.APPLIED if reading.function is Function.PREDOMINANT:
             text = f"{placed}, prepares the dominant of {target} ({roman} in {key.symbol})"
         case Category.APPLIED:
-            kind = "leading-tone chord" if roman.startswith("vii") else "applied dominant"
+            kind = _kind_of_applied(reading)
             text = f"{placed}{_over(reading)}, the {kind} of {target} ({roman} in {key.symbol})"
         case Category.AUGMENTED_SIXTH:
             name = {"I": "Italian", "G": "German", "F": "French"}[roman[0]]
@@ -153,6 +153,11 @@ def _what(reading: ChordReading) -> str:
         case _:
             text = f"{_on(reading)}, {_role(reading)}"
     return text
+
+
+def _kind_of_applied(reading: ChordReading) -> str:
+    above = reading.spelled.root.fifths - (reading.target or reading.key.tonic).fifths
+    return {5: "leading-tone chord", 1: "applied dominant"}.get(above, "suspended dominant")
 
 
 def _lender(reading: ChordReading) -> Key:
@@ -290,8 +295,9 @@ def _goes(reading: ChordReading) -> str:
         return f"{wish}, for which its tritone substitute {reading.after.pretty} comes"
     if not reading.resolves:
         return f"{wish} but goes to {reading.after.pretty}{_deceptive(reading)}"
-    if reading.target is not None and _delayed(reading.target, reading.after):
-        return f"{wish}, which the six-four {reading.after.pretty} delays"
+    if _delayed(reading.target or reading.key.tonic, reading.after):
+        six_four = "the six-four " if reading.after.fifth == reading.after.bass else ""
+        return f"{wish}, which {six_four}{reading.after.pretty} delays"
     other = reading.after.alter(3) == (0 if _wants_minor(reading) else -1)
     return f"{wish}, which follows{f' as {reading.after.pretty}' if other else ''}"
 

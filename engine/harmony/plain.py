@@ -43,7 +43,7 @@ def plain(chord: Chord, minor: bool) -> Iterator[Candidate]:
         if _spelling_cost(other, third == -1) < far:
             roots[other] = weights().respelled
     full = is_symmetrical(chord)
-    if full and not minor and chord.bass is None and (chord.root.fifths + 3) % 12 == 0:
+    if full and chord.bass is None and (chord.root.fifths + 3) % 12 == 0:
         falling = rooted(chord, -3)
         yield make(
             falling, numeral.plain_numeral(falling, minor), Function.PASSING,

@@ -41,17 +41,12 @@ def read_progression(steps: Sequence[Step]) -> tuple[ChordReading, ...]:
 
 def _next_roots(steps: Sequence[Step], path: Sequence[Candidate]) -> list[int | None]:
     """For each step where the harmony moves on: the next chord on another root."""
-    roots = [_root(step, candidate) for step, candidate in zip(steps, path, strict=True)]
+    tonics = [step.key.tonic.fifths for step in steps]
+    roots = [(tonic + one.acting_root) % 12 for tonic, one in zip(tonics, path, strict=True)]
     found: list[int | None] = [None] * len(steps)
     for n in reversed(range(len(steps) - 1)):
         found[n] = found[n + 1] if roots[n + 1] == roots[n] else n + 1
     return found
-
-
-def _root(step: Step, candidate: Candidate) -> int:
-    """The pitch class that acts as root: of `F/G` as a suspended dominant, its bass."""
-    held = candidate.category is Category.SUSPENDED and candidate.function is Function.DOMINANT
-    return (step.chord.bass_note if held else step.chord.root).pc
 
 
 @lru_cache(maxsize=4096)
@@ -96,7 +91,7 @@ def _goes(candidate: Candidate, after: Candidate, shift: int) -> bool | None:
     if candidate.target is not None:
         return resolves(candidate, after, shift)
     if _wants_tonic(candidate):
-        return (after.chord.root.fifths + shift) % 12 == 0 and after.kind != "cadential"
+        return (after.acting_root + shift) % 12 == 0 and after.kind != "cadential"
     if candidate.category is Category.NEAPOLITAN:
         return after.function is Function.DOMINANT
     return None

@@ -6,7 +6,12 @@ from functools import lru_cache
 from itertools import chain
 
 from engine.chord import Chord
-from engine.harmony.applied import applied_dominants, applied_predominants, leading_tone_chords
+from engine.harmony.applied import (
+    applied_dominants,
+    applied_predominants,
+    held_dominants,
+    leading_tone_chords,
+)
 from engine.harmony.candidate import Candidate
 from engine.harmony.chromatic import augmented_sixths, common_tone, substitutes
 from engine.harmony.plain import plain, six_fours
@@ -21,6 +26,7 @@ def candidates(chord: Chord, minor: bool) -> tuple[Candidate, ...]:
             applied_dominants(chord, minor),
             leading_tone_chords(chord, minor),
             applied_predominants(chord, minor),
+            held_dominants(chord, minor),
             augmented_sixths(chord, minor),
             substitutes(chord, minor),
             common_tone(chord),

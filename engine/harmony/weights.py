@@ -41,6 +41,7 @@ class Weights:
     applied_triad: float
     applied_but_diatonic: float
     applied_suspended: float
+    suspended_over_bass: float
     leading_tone: float
     half_diminished: float
     half_diminished_to_minor: float
@@ -59,6 +60,8 @@ class Weights:
     leads: float
     deceptive: float
     continued: float
+    held: float
+    not_held: float
     suspension_resolved: float
     unresolved: float
     unresolved_triad: float

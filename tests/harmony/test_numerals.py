@@ -184,6 +184,9 @@ def test_numerals_lead_back_to_the_notes_by_music21(row: list[str]) -> None:
         ("C major", "C Dsus4 G", "I ii(sus4) V"),
         ("C major", "Cmaj7 F7 Bbmaj7 Bbm7 Eb7 Abmaj7", "I7 V7/bVII bVII7 ii7/bVI V7/bVI bVI7"),
         ("C major", "C Eb7 D7 G7", "I subV7/ii V7/V V7"),
+        ("C major", "F#m7b5 Fm6 C/E", "#ivø7 iv(add6) I6"),
+        ("C major", "F#m7b5 G", "viiø7/V V"),
+        ("C minor", "Cm/Eb Ebdim7 Dm7b5 G7", "i6 iii°7 iiø7 V7"),
         ("C major", "C F C Eb F C", "I IV I bIII IV I"),
         ("F lydian", "F G F Em", "I II I vii"),
         ("E minor", "Em F Em F/A B7 Em", "i bII i N6 V7 i"),
@@ -236,11 +239,21 @@ def _read(key: str, chords: str) -> tuple[ChordReading, ...]:
         ("Ab major", "Bbm7/Eb Eb7sus4 Eb7 Ab", "wants A♭, which follows"),
         ("E minor", "Am7/B B7 Em", "wants Em, which follows"),
         ("C major", "G7#5 Cmaj7", "wants C, which follows"),
+        ("C major", "Gm7/C C7 F", "the suspended dominant of F"),
+        ("C major", "Am7/D D7 G", "wants G, which follows"),
+        ("C minor", "Fm7/Bb Bb7 Ebmaj7", "wants E♭, which follows"),
+        ("C major", "D7/F# F/G C", "wants G, which F/G delays"),
         ("C major", "D7 Db7 C", "wants G, for which its tritone substitute D♭7 comes"),
     ],
 )
 def test_a_dominant_in_any_dress_wants_its_goal(key: str, chords: str, wanted: str) -> None:
     assert wanted in _read(key, chords)[0].explanation
+
+
+@pytest.mark.parametrize("chords", ["C Bb/C F/C C", "C Am7/D Em", "C C/D Em"])
+def test_a_chord_over_a_bass_that_does_not_go_on_is_no_suspended_dominant(chords: str) -> None:
+    """Common practice, no source: over a pedal point, or as a colour, it stands for itself."""
+    assert _read("C major", chords)[1].category is not Category.APPLIED
 
 
 # A substitute stands for the dominant of its goal, spelled as that dominant is.
