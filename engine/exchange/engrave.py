@@ -36,6 +36,7 @@ _OPTIONS: dict[str, Any] = {
     "svgRemoveXlink": True,
     "pageHeight": 6000,
     "mnumInterval": 0,
+    "xmlIdChecksum": True,  # the same score, the same file
 }
 _FONTS = (('font-family="Leipzig"', 'font-family="Music Signs"'),
           ('font-family="Times, serif"', 'font-family="Libertinus Serif"'))  # fmt: skip

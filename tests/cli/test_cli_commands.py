@@ -378,6 +378,16 @@ def test_written_files_are_told_as_json_too(
         assert told == {"file": str(path), "bytes": path.stat().st_size}
 
 
+@pytest.mark.parametrize("ending", ["mid", "musicxml", "mxl", "svg", "png", "pdf"])
+def test_the_same_song_is_the_same_file(
+    alberti: CommandLine, song: Path, tmp_path: Path, ending: str
+) -> None:
+    files = [tmp_path / f"{name}.{ending}" for name in ("once", "again")]
+    for path in files:
+        assert alberti("render", song, "-o", path).status == 0
+    assert files[0].read_bytes() == files[1].read_bytes()
+
+
 # The frame.
 
 
