@@ -208,6 +208,14 @@ def test_import_names_the_file_that_it_refuses(
     assert found.err.startswith(f"{path}:1:1: ")
 
 
+def test_a_song_file_is_not_imported_as_chord_text(alberti: CommandLine, tmp_path: Path) -> None:
+    path = tmp_path / "night.toml"
+    path.write_text(f"# a song\n{SONG}", encoding="utf-8")
+    found = alberti("import", path)
+    assert (found.status, found.out) == (2, "")
+    assert found.err.startswith(f"{path}:1:1: this is a song file already; open it as it is")
+
+
 @pytest.mark.parametrize(
     ("closed", "status"), [("<&-", 2), (">&-", 0), ("2>&-", 2), ("<&- >&- 2>&-", 2)]
 )

@@ -12,6 +12,7 @@ MIDI = (".mid", ".midi", ".smf", ".kar")
 PACKED = (".mxl",)
 XML = (".musicxml", ".xml")
 ABC = (".abc",)
+_SONG_LINES = (b"format = ", b"[[section]]")
 TEXT = (".txt", ".crd", ".chords", ".cho", ".chordpro", ".pro", ".md")
 
 
@@ -67,6 +68,8 @@ def _kind(data: bytes, name: str) -> str:
         return "xml"
     if ending in ABC or start[:2] == b"X:":
         return "abc"
+    if all(line in data for line in _SONG_LINES):
+        raise FileError("this is a song file already", "open it as it is", Place(file=name))
     if ending in TEXT or b"\0" not in data[:4096]:
         return "text"
     raise FileError(
