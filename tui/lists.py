@@ -68,7 +68,16 @@ def items(work: Work, keymap: Keymap) -> tuple[Item, ...]:
             found = practice_lists.dial_items(work)
         case ListKind.PLAN:
             return practice_lists.plan_items(work)
-    return tuple(item for item in found if _matches(chooser.query, item))
+    fits = [item for item in found if _matches(chooser.query, item)]
+    if chooser.kind in (ListKind.PALETTE, ListKind.DIALS):
+        fits.sort(key=lambda item: _distance(chooser.query, item))
+    return tuple(fits)
+
+
+def _distance(query: str, item: Item) -> int:
+    """0 where a name begins with what was typed, 1 where it stands inside, 2 for its words only."""
+    title, typed = item.label.lower(), query.lower().strip()
+    return 0 if title.startswith(typed) else 1 if typed in title else 2
 
 
 def _matches(query: str, item: Item) -> bool:
@@ -247,15 +256,24 @@ def found(work: Work, ideas: Ideas, keymap: Keymap) -> Outcome:
 
 
 def auditioned(work: Work) -> Outcome:
-    """What is tried out is heard: a loop around it begins, unless something plays already."""
+    """What is tried out is heard: a loop around it begins, unless what plays comes by there.
+
+    A loop elsewhere is put aside until the list is closed.
+    """
     chooser = work.chooser
-    if chooser is None or chooser.silent or work.playing or work.trial is None:
+    if chooser is None or chooser.silent or work.trial is None:
         return Outcome(work)
-    looped = work.loop is None
-    if looped:
-        first, last = _tried_bars(work, chooser)
-        work = replace(work, loop=Loop(max(1, first - 1), min(len(work.song.bars), last + 1)))
-    begun = replace(work, chooser=replace(chooser, began=True, looped=chooser.looped or looped))
+    first, last = _tried_bars(work, chooser)
+    old, one_place = work.loop, chooser.kind in (ListKind.CHORDS, ListKind.FIGURES)
+    elsewhere = one_place and old is not None and not old.first <= first <= last <= old.last
+    if work.playing and not elsewhere:
+        return Outcome(work)
+    began = chooser.began or not work.playing
+    if old is None or elsewhere:
+        around = Loop(max(1, first - 1), min(len(work.song.bars), last + 1))
+        work = replace(work, loop=around)
+        chooser = replace(chooser, looped=True, aside=chooser.aside or old)
+    begun = replace(work, chooser=replace(chooser, began=began))
     return practice.play_from_start(begun)
 
 
@@ -287,7 +305,7 @@ def _closed(work: Work) -> Outcome:
     if chooser is None:
         return Outcome(closed)
     if chooser.looped:
-        closed = replace(closed, loop=None)
+        closed = replace(closed, loop=chooser.aside)
     if chooser.began and closed.playing:
         return practice.play_or_stop(closed)
     return Outcome(closed)

@@ -10,14 +10,14 @@ from typing import TYPE_CHECKING
 from engine.song import Song, VoiceKey, transpose, voice_keys
 from engine.workshop import About, Ask, Chooser, Work, change, practice, reharmonise
 from tui.item import Item
-from tui.view import signed
+from tui.view import signed, slot_text
 
 if TYPE_CHECKING:
     from engine.reharm import SpanSuggestion, Suggestion
 
 
 def as_it_stands(label: str) -> Item:
-    return Item(label.replace("#", "♯"), "as it stands", song=lambda work: work.song)
+    return Item(label, "as it stands", song=lambda work: work.song)
 
 
 def ideas(work: Work) -> tuple[Item, ...]:
@@ -36,10 +36,10 @@ def ideas(work: Work) -> tuple[Item, ...]:
 def _standing(ask: Ask) -> str:
     """What stands in the place or the bars that are asked about."""
     if ask.about is About.CHORD:
-        return ask.song.bars[ask.bar - 1].slots[ask.slot].typed
+        return slot_text(ask.song.bars[ask.bar - 1].slots[ask.slot])
     last = ask.last if ask.about is About.BARS else ask.bar
     bars = ask.song.bars[ask.bar - 1 : last]
-    return " | ".join(" ".join(slot.typed for slot in bar.slots) for bar in bars)
+    return " | ".join(" ".join(map(slot_text, bar.slots)) for bar in bars)
 
 
 def _idea(each: Suggestion | SpanSuggestion) -> Item:

@@ -120,7 +120,7 @@ class Chooser:
 
     `ask` is what its lines answer, `voice` the range it is for. `began` and
     `looped` say that the list itself began the playing and the loop, `silent`
-    that it is not to begin them.
+    that it is not to begin them; `aside` is the loop that stood elsewhere until then.
     """
 
     kind: ListKind
@@ -133,6 +133,7 @@ class Chooser:
     began: bool = False
     looped: bool = False
     silent: bool = False
+    aside: Loop | None = None
 
 
 class Tone(StrEnum):

@@ -7,7 +7,11 @@ import pytest
 from engine.chord import parse_chord
 from engine.harmony import ChordReading, Step, read_progression
 from engine.key import Key
+from engine.workshop import stages
+from tests.tui.desk_helpers import work_on
+from tui.view import View
 from tui.widgets.about import about, degree_names
+from tui.widgets.chord import draw_chord
 
 
 def _readings(key: str, chords: str) -> tuple[ChordReading, ...]:
@@ -58,3 +62,12 @@ def test_degrees_are_named_as_the_notes_are_spelled_here() -> None:
     assert degree_names(german) == {8: "1", 0: "3", 3: "5", 6: "♯6"}
     substitute, _ = _readings("C major", "Ab7 G7")
     assert degree_names(substitute)[6] == "♭7"
+
+
+@pytest.mark.parametrize("size", [(29, 10), (46, 17)])
+def test_a_numeral_of_another_key_than_the_written_names_its_key(size: tuple[int, int]) -> None:
+    away = work_on("| [E] | B/D# | C#m7 | A |")
+    text = draw_chord(View(away, stages(away.song, None)), *size).text()
+    assert "in C♯ minor: tonic" in text
+    home = work_on("| [E] | B/D# | C#m7 | A |", key="C# minor")
+    assert "in C♯ minor: " not in draw_chord(View(home, stages(home.song, None)), *size).text()

@@ -10,7 +10,7 @@ import pytest
 from engine.play import Player, State
 from engine.song import read_song
 from engine.workshop import Loop, Work, open_work
-from tests.tui.desk_helpers import settled, typed, workshop
+from tests.tui.desk_helpers import after, settled, typed, workshop
 
 SUNG = """format = 1
 title = "Sung"
@@ -59,6 +59,38 @@ def test_chords_are_found_while_the_screen_goes_on_and_played_in_a_loop(
             await typed(pilot, "⎋")
             assert (app.work.loop, player.state) == (None, State.STOPPED)
             assert app.work.song == sung().song
+
+    run(test)
+
+
+@pytest.mark.parametrize("playing", [False, True])
+def test_a_loop_elsewhere_is_put_aside_while_chords_are_tried_out(playing: bool) -> None:
+    async def test() -> None:
+        player = Player()
+        app = workshop(replace(sung(4), loop=Loop(1, 1)), player)
+        async with app.run_test(size=(80, 24)) as pilot:
+            await settled(pilot)
+            await typed(pilot, " o↓" if playing else "o↓")
+            assert (app.work.loop, player.state) == (Loop(3, 4), State.PLAYING)
+            await typed(pilot, "↓⎋")
+            assert app.work.loop == Loop(1, 1)
+            assert app.work.playing is playing
+            await typed(pilot, " " if playing else "")
+            app.work = replace(app.work, loop=Loop(4, 4))
+            await typed(pilot, "o↓")
+            assert app.work.loop == Loop(4, 4)  # a loop that comes by there serves
+
+    run(test)
+
+
+def test_what_stands_is_written_with_the_signs_of_the_chart() -> None:
+    async def test() -> None:
+        app = workshop(after(sung(2), "Bbm7⏎←"))
+        async with app.run_test(size=(80, 24)) as pilot:
+            await settled(pilot)
+            await typed(pilot, "o")
+            assert "Bbm7" not in app.desk.text()
+            assert app.desk.text().count("B♭m7") == 3  # chart, list, figure pane
 
     run(test)
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
 
@@ -10,11 +11,16 @@ import pytest
 
 from engine.play import Player, State
 from engine.song import Hand
-from engine.workshop import Journal, Pane, open_file
-from tests.tui.desk_helpers import SONG, settled, typed, work_on, workshop
+from engine.workshop import Cursor, Journal, Loop, Pane, Stages, open_file, say
+from tests.tui.desk_helpers import SONG, after, settled, typed, work_on, workshop
+from tests.tui.test_stale_screen import opened
 from tui.app import Workshop
+from tui.commands import Keymap
+from tui.lists import items
 from tui.settings import Options
+from tui.view import View
 from tui.widgets.canvas import Canvas
+from tui.widgets.frame import draw_header, draw_transport
 
 CHART = "| [C] | Am F | Dm7 | G7 |"
 
@@ -308,3 +314,43 @@ def test_the_playhead_stands_out_in_grid_lane_and_keyboard_strip(colours: str) -
             assert "cursor" in {style for row in chart.sheet.styles for style in row}
 
     run(test)
+
+
+@pytest.mark.parametrize(
+    ("meter", "sign"),
+    [("4/4", "♩ 80"), ("6/8", "♩. 80"), ("2/2", "half = 80"), ("7/8", "eighth = 80")],
+)
+def test_the_transport_names_the_beat_that_the_tempo_counts(meter: str, sign: str) -> None:
+    view = View(work_on(CHART, meter=meter), Stages(work_on(CHART, meter=meter).song))
+    assert f" {sign} " in f"{draw_transport(view, 80).text()} "
+    assert f"{sign.split()[0]} = 80" in draw_header(view, 80).text()
+
+
+@pytest.mark.parametrize("width", range(40, 121, 4))
+def test_a_notice_on_the_transport_line_halves_nothing_that_stands_there(width: int) -> None:
+    work = replace(work_on(CHART), loop=Loop(1, 2, link=True), click=True, transpose=2)
+    bare = draw_transport(View(work, Stages(work.song)), max(80, width)).text()
+    pieces = [piece for piece in bare.split("  ") if piece.strip()]
+    said = say(work, "Loop: bars 15 → 16: on to the first note of bar 16")
+    line = draw_transport(View(said, Stages(work.song)), width).text()
+    before = line[: line.index("Loop:")].split("  ")
+    assert [piece.strip() for piece in before if piece.strip()] == [
+        piece.strip() for piece in pieces[: len([each for each in before if each.strip()])]
+    ]
+
+
+@pytest.mark.parametrize("width", [60, 80, 100])
+def test_the_title_line_names_the_section_under_the_cursor(width: int) -> None:
+    work, stages_before = opened()
+    for bar, name in ((1, "A First"), (5, "B Second")):
+        view = View(replace(work, cursor=Cursor(bar, 0)), stages_before)
+        assert (
+            name[: None if width > 60 else 1]
+            in draw_header(view, width).text().partition("♩ = 80")[2]
+        )
+
+
+def test_a_name_that_holds_what_was_typed_comes_before_one_that_has_its_words() -> None:
+    titles = [item.label for item in items(after(work_on(CHART), ":written tempo"), Keymap())]
+    assert titles[0] == "Written tempo of the song"
+    assert "Tempo as written" in titles

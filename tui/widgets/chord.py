@@ -21,6 +21,7 @@ from tui.widgets.line import pane_rule
 
 if TYPE_CHECKING:
     from engine.harmony import ChordReading
+    from engine.key import Key
 
 
 def draw_chord(view: View, width: int, height: int) -> Sheet:
@@ -94,7 +95,7 @@ def _typing(sheet: Sheet, view: View) -> bool:
     from engine.harmony import read_chord
 
     reading = read_chord(chord, view.bar.key)
-    y = _identity(sheet, reading)
+    y = _identity(sheet, reading, view.bar.key)
     weighed = view.work.weighed
     if weighed is not None and weighed.ask == reharmonise.weighing(view.work, entry):
         y = draw_verdict(sheet, y, weighed)
@@ -106,7 +107,7 @@ def _reading(sheet: Sheet, view: View, bar: Bar, onset: Fraction, reading: Chord
     shape = shape_at(view, bar.start + onset)
     keys = sheet.height >= 9
     bottom = sheet.height - (3 if sheet.height >= 13 else 2) if keys else sheet.height
-    y = _identity(sheet, reading)
+    y = _identity(sheet, reading, bar.key)
     weighed = view.work.weighed
     if weighed is not None and is_of(weighed, view, bar, onset):
         y = draw_verdict(sheet, y, weighed)
@@ -122,13 +123,18 @@ def _reading(sheet: Sheet, view: View, bar: Bar, onset: Fraction, reading: Chord
         draw_keys(sheet, bottom, keys_down, x=1, width=width, fingers=True, around=around)
 
 
-def _identity(sheet: Sheet, reading: ChordReading) -> int:
-    """Symbol, numeral, function; then the notes, those outside the key marked, with degrees."""
+def _identity(sheet: Sheet, reading: ChordReading, written: Key) -> int:
+    """Symbol, numeral, function; then the notes, those outside the key marked, with degrees.
+
+    Where the chords have left the key that is written, the key of the numeral stands with it.
+    """
     x = sheet.put(1, 1, reading.chord.pretty, "chart-title")
     x = sheet.put(x + 2, 1, reading.roman_pretty, "focus")
     role = role_words(reading)
+    if reading.key != written:
+        role = f"in {reading.key.symbol}: {role}"
     if not _roomy(sheet) and x + 2 + len(role) > sheet.width:
-        role = reading.category.value
+        role = role.removesuffix(role_words(reading)) + reading.category.value
     if x + 2 + len(role) <= sheet.width:
         sheet.put(x + 2, 1, role, "dim")
         y = 2

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from fractions import Fraction
 
+from engine.song import Bar
 from engine.workshop import (
     EntryKind,
     Hands,
@@ -48,26 +49,38 @@ def draw_header(view: View, width: int) -> Sheet:
     sheet = Sheet(width, 1)
     song, bar = view.work.shown, view.bar
     x = sheet.put(1, 0, cut(song.title or "Untitled", max(10, width // 3)), "chart-title")
-    beat = {"1/2": "half", "1/4": "♩", "3/8": "♩.", "1/8": "eighth"}.get(
-        str(bar.meter.beat), "beat"
-    )
-    for text in (bar.key.symbol, bar.meter.name, f"{beat} = {bar.tempo:g}"):
+    for text in (bar.key.symbol, bar.meter.name, f"{_beat_sign(bar)} = {bar.tempo:g}"):
         x = sheet.put(x + 3, 0, text, "dim")
     right = "edited" if view.work.edited else ("saved" if view.work.path else "")
     take = view.work.song.sections[view.work.bar.section].take or view.work.song.take
     note = f"take {take}   {right}"
     start = width - len(note) - 1
     sheet.put(start, 0, note, "focus" if right == "edited" else "dim")
-    at = x + 4
-    for index, section in enumerate(song.sections):
+    _sections(sheet, view, x + 4, start)
+    return sheet
+
+
+def _sections(sheet: Sheet, view: View, at: int, until: int) -> None:
+    """The song's sections, the one under the cursor bold; what fits from it on, where room ends."""
+    here = view.bar.section
+    names = []
+    for index, section in enumerate(view.work.shown.sections):
         letter = section_letter(index)
         own = section.name.strip()
-        name = own if own.split(",")[0] == letter else f"{letter} {own}".strip()
-        if at + len(name) + 3 > start:
+        names.append(own if own.split(",")[0] == letter else f"{letter} {own}".strip())
+    if at + len(names[here]) + 3 > until:
+        names[here] = section_letter(here)
+    fits = at + sum(len(name) + 3 for name in names) <= until
+    for index in range(0 if fits else here, len(names)):
+        if at + len(names[index]) + 3 > until:
             break
-        here = index == bar.section
-        at = sheet.put(at, 0, name, "bold" if here else "faint") + 3
-    return sheet
+        at = sheet.put(at, 0, names[index], "bold" if index == here else "faint") + 3
+
+
+def _beat_sign(bar: Bar) -> str:
+    """The note that the meter's tempo counts."""
+    signs = {"1/2": "half", "1/4": "♩", "3/8": "♩.", "1/8": "eighth"}
+    return signs.get(str(bar.meter.beat), "beat")
 
 
 def draw_transport(view: View, width: int) -> Sheet:
@@ -94,8 +107,9 @@ def draw_transport(view: View, width: int) -> Sheet:
         ends.append(sheet.put(ends[-1], 0, text, style) + 2)
     said, style, least = _said(view, width - ends[-1] - 1)
     x = max(ends[min(least, len(ends) - 1)], min(ends[-1], width - len(said) - 1))
-    if said and x < ends[-1]:
-        sheet.put(max(0, x - 2), 0, " " * (width - x + 2))
+    if said and x < ends[-1]:  # what stood there goes whole, never half
+        kept = max((end for end in ends if end <= x), default=0)
+        sheet.put(kept, 0, " " * (width - kept))
     if said:
         sheet.put(x, 0, cut(said, width - x - 1), style)
     return sheet
@@ -121,7 +135,9 @@ def _state(view: View, width: int) -> list[tuple[str, str]]:
     tempo = f"{work.now_tempo:g} of {written:g}" if work.tempo is not None else f"{written:g}"
     if work.ladder:
         tempo += f", {work.ladder.clean} of {work.ladder.clean_needed} clean"
-    found.append((f"♩ {tempo}" if work.tempo is None else tempo, ""))
+    sign = _beat_sign(view.bar)
+    sign = f"{sign} =" if sign.isalpha() else sign
+    found.append((f"{sign} {tempo}" if work.tempo is None else tempo, ""))
     known = laddering.known_tempo(work) if work.log.loops and not work.ladder else 0
     if known:
         found.append((f"clean {known:g}", "good"))
@@ -188,7 +204,8 @@ def draw_keys_line(view: View, width: int, keymap: Keymap) -> Sheet:
     sheet = Sheet(width, 1)
     x, end = 1, width - 1
     here = sum(len(text) + 2 for text, _ in _state(view, width))
-    if width - here - 2 < len(caution(view)):
+    asked = view.work.entry is not None or view.work.chooser is not None
+    if width - here - 2 < len(caution(view)) and not asked:
         sheet.put(1, 0, cut(caution(view), width - 2), "dim")
         return sheet
     found = _hints(view, keymap)

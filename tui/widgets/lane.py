@@ -46,11 +46,10 @@ def lane_plan(view: View, width: int) -> LanePlan:
 def draw_lane(view: View, width: int, height: int, shown: LanePlan) -> Sheet:
     """The pane with its rule. Rows that do not fit are left out: dynamics first, fingers next."""
     sheet = Sheet(width, height)
-    pane_rule(sheet, view, Pane.FIGURE, "figure", _title(view))
-    _amounts(sheet, view)
+    pane_rule(sheet, view, Pane.FIGURE, "figure", _title(view), _amounts(view, width))
     stepping = view.work.steps is not None
     foot = [] if stepping else ["right", "left"]
-    index = index_of(view.stages.part, view.stages.song)
+    index = _index(view, shown)
     notes = _notes_in(index, shown)
     fingered = any(note.finger for note in notes)
     for name, least, there in (("pedal", 9, True), ("finger", 10, fingered), ("arc", 13, True)):
@@ -75,6 +74,16 @@ def draw_lane(view: View, width: int, height: int, shown: LanePlan) -> Sheet:
         _foot(sheet, view, name, y, shown, notes, index)
         y += 1
     return sheet
+
+
+def _index(view: View, shown: LanePlan) -> PartIndex:
+    """The part of the bars shown; nothing of one made when these bars lay at other times."""
+    stages = view.stages
+    made = {bar.number: (bar.start, bar.meter) for bar in stages.song.bars}
+    bars = [item.bar for item in shown.bars]
+    if any(made.get(bar.number, (bar.start, bar.meter)) != (bar.start, bar.meter) for bar in bars):
+        return index_of(None, view.work.shown)
+    return index_of(stages.part, stages.song)
 
 
 @lru_cache(maxsize=8)
@@ -108,9 +117,10 @@ def _title(view: View) -> str:
     return "   ".join(names)
 
 
-def _amounts(sheet: Sheet, view: View) -> None:
+def _amounts(view: View, width: int) -> str:
+    """How busy, how far outside: as many of the amounts as fit beside the figures' names."""
     settings = view.bar.settings
-    text = ""
+    text, room = "", max(width // 5, min(width // 2, width - len(_title(view)) - 16))
     for name, amount in (
         ("busy", settings.busy),
         ("outside", settings.outside),
@@ -120,9 +130,10 @@ def _amounts(sheet: Sheet, view: View) -> None:
         if amount is not None:
             filled = round(amount * 5)
             piece = f" {name} {'▮' * filled}{'▯' * (5 - filled)} "
-            if len(text) + len(piece) <= sheet.width // 2:
-                text += piece
-    sheet.put(sheet.width - len(text) - 1, 0, text, "dim")
+            if len(text) + len(piece) > room:
+                break
+            text += piece
+    return text
 
 
 def _melody(sheet: Sheet, view: View, shown: LanePlan) -> None:

@@ -7,13 +7,16 @@ from tui.draw import Sheet, cut
 from tui.view import View
 
 
-def pane_rule(sheet: Sheet, view: View, pane: Pane, title: str, note: str = "") -> None:
-    """The rule at the top of a pane: its name, marked where the hand is, and a note."""
+def pane_rule(
+    sheet: Sheet, view: View, pane: Pane, title: str, note: str = "", right: str = ""
+) -> None:
+    """The rule at the top of a pane: its name, marked where the hand is, a note; more at right."""
     here = view.work.pane is pane
     sheet.put(0, 0, "─" * sheet.width, "rule")
     x = sheet.put(1, 0, f" {'► ' if here else ''}{title} ", "focus" if here else "title")
     if note:
-        sheet.put(x + 1, 0, f" {cut(note, sheet.width - x - 4)} ", "dim")
+        sheet.put(x + 1, 0, f" {cut(note, sheet.width - x - 4 - len(right))} ", "dim")
+    sheet.put(sheet.width - len(right) - 1, 0, right, "dim")
 
 
 def draw_entry(

@@ -9,8 +9,9 @@ from tui.item import Item
 from tui.lists import BESIDE, items
 from tui.view import View
 
-#: Columns that the keys take in the lists of commands and keys.
-KEYS = 16
+#: Columns that the keys take in the lists of commands and keys, and in narrow ones.
+KEYS, FEW_KEYS = 16, 11
+NARROW = 70
 #: Lists whose details stand in line: the columns of their keys and of their labels.
 IN_LINE = {ListKind.PLAN: (6, 29), ListKind.DIALS: (1, 37)}
 
@@ -28,7 +29,7 @@ def draw_list(view: View, width: int, height: int, keymap: Keymap) -> Sheet:
         sheet.put(x + 1, 0, f" {chooser.query}… ", "bold")
     elif chooser.kind is ListKind.CHORDS:
         _nearness(sheet, x, view.work.nearness)
-    columns = IN_LINE.get(chooser.kind, (KEYS, 0))
+    columns = IN_LINE.get(chooser.kind, (KEYS if width >= NARROW else FEW_KEYS, 0))
     index = min(chooser.index, max(0, len(found) - 1))
     beside = chooser.kind in BESIDE
     least = min(5, max(3, height * 2 // 5))
@@ -94,13 +95,25 @@ def _item(
             sheet.put(max(x + 2, 12), y, item.keys, style or "dim")
         return
     keys, labels = columns
-    sheet.put(1 if labels else 2, y, item.keys, style or "key", until=keys)
+    sheet.put(1 if labels else 2, y, _whole(item.keys, keys - 3), style or "key", until=keys)
     text = cut(item.label, sheet.width - keys - 2)
     x = sheet.put(keys, y, text, style)
     note = item.refusal or item.detail
     x = max(x, keys + labels)
+    if not labels and not item.refusal and x + 4 + len(note) > sheet.width:
+        return  # half of the group's name says less than none
     if note and x + 3 < sheet.width:
         sheet.put(x + 3, y, cut(note, sheet.width - x - 4), style or "faint")
+
+
+def _whole(keys: str, room: int) -> str:
+    """The keys that fit, whole; the first in any case."""
+    first, *more = keys.split(" ")
+    for key in more:
+        if len(first) + 1 + len(key) > room:
+            break
+        first = f"{first} {key}"
+    return first
 
 
 def _detail(sheet: Sheet, item: Item, y: int) -> None:
