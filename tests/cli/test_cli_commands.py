@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import errno
 import json
 import os
 import signal
@@ -346,6 +347,21 @@ def test_transpose_says_where_no_key_holds_the_melody(
     assert (none.status, none.out) == (2, "")
     assert "no melody to fit to a voice" in none.err
     assert "--to" in none.err
+
+
+def test_a_song_that_cannot_be_written_whole_stays_as_it_was(
+    alberti: CommandLine, song: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def full(path: Path, text: str, **_: object) -> int:
+        path.write_bytes(text[:20].encode())
+        raise OSError(errno.ENOSPC, "No space left on device")
+
+    monkeypatch.setattr(Path, "write_text", full)
+    refused = alberti("transpose", song, "--to", "D", "-o", song)
+    assert refused.status == 2
+    assert "cannot be written: No space left on device" in refused.err
+    assert song.read_text(encoding="utf-8") == SONG
+    assert list(song.parent.iterdir()) == [song]
 
 
 def test_a_written_song_is_told_as_json_too(

@@ -8,9 +8,10 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 
-from engine.errors import FileError, InputError, Place
+from engine.errors import InputError
 from engine.song import LARGEST_BYTES, Song, decoded, locate, read_file, read_song
 from engine.song.melody_bars import melody_faults
+from engine.whole import whole_file
 from tui.cli.guard import BAD_INPUT, caution, complain
 from tui.cli.say import say_json
 
@@ -65,18 +66,19 @@ def add_json(parser: argparse.ArgumentParser) -> None:
 
 
 def put(text: str, output: str | None) -> None:
-    """Write text to a file, or print it where none is named. Raises FileError."""
+    """Write text to a file, whole or not at all, or print it where none is named.
+
+    Raises FileError.
+    """
     if output is None or output == STANDARD_INPUT:
         sys.stdout.write(text)
         return
-    try:
-        Path(output).write_text(text, encoding="utf-8", newline="")
-    except OSError as error:
-        raise FileError(
-            f"the file cannot be written: {error.strerror}",
-            "name a file in a folder that is there and yours",
-            Place(file=output),
-        ) from None
+    path = Path(output)
+    if path.is_char_device() or path.is_fifo():
+        path.write_text(text, encoding="utf-8", newline="")
+        return
+    with whole_file(path) as part:
+        part.write_text(text, encoding="utf-8", newline="")
 
 
 def put_json(text: str, output: str | None, record: dict[str, str]) -> None:
