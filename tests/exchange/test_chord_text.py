@@ -60,6 +60,14 @@ def test_repeats_silence_and_strokes_inside_bars() -> None:
     assert [float(slot.onset * 4) for slot in song.bars[3].slots] == [0, 3]
 
 
+def test_open_bars_stay_open() -> None:
+    imported = read("| C | ? | F ? | ? . G . | ? |\n")
+    assert bars(imported.song) == ["C", "?", "F ?", "? G", "?"]
+    assert left(imported) == []
+    again = read(chord_text(imported.song))
+    assert bars(again.song) == bars(imported.song)
+
+
 def test_words_among_bars_are_told_and_the_chord_goes_on() -> None:
     imported = read("| Em | la la la | D |")
     assert bars(imported.song) == ["Em", "Em", "D"]

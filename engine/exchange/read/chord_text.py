@@ -8,7 +8,7 @@ give title, key, meter and tempo.
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 
 from engine.chord import is_no_chord, parse_chord
@@ -181,7 +181,7 @@ def _play_again(state: _State) -> None:
             return
         shift = state.at - start
         source.bars += [at + shift for at in bars]
-        source.chords += [SourceChord(chord.onset + shift, chord.chord) for chord in chords]
+        source.chords += [replace(chord, onset=chord.onset + shift) for chord in chords]
         state.at += length
 
 
@@ -303,6 +303,9 @@ def _place(bar: list[tuple[Fraction, str]], state: _State) -> None:
 
 def _symbol(word: str, at: Fraction, state: _State) -> None:
     text = word.strip("()") if not word.count("(") or word.startswith("(") else word
+    if text == "?":
+        state.source.chords.append(SourceChord(at, None, open=True))
+        return
     try:
         chord = None if is_no_chord(text) else parse_chord(text)
     except InputError:

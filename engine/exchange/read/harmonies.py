@@ -37,10 +37,11 @@ class FrameBar:
 
 @dataclass(frozen=True, slots=True)
 class Harmony:
-    """A chord from `onset` on; None where nothing sounds."""
+    """A chord from `onset` on; None where nothing sounds, or where a file leaves it `open`."""
 
     onset: Fraction
     chord: Chord | None
+    open: bool = False
 
 
 def heard_harmonies(

@@ -80,10 +80,11 @@ class SourceNote:
 
 @dataclass(frozen=True, slots=True)
 class SourceChord:
-    """A chord symbol of the file; `chord` None where it says that none sounds."""
+    """A chord symbol of the file; `chord` None where none sounds, or where it is `open`."""
 
     onset: Fraction
     chord: Chord | None
+    open: bool = False
 
 
 @dataclass(slots=True)

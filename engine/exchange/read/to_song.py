@@ -31,7 +31,7 @@ def to_song(source: Source, file: str = "") -> Imported:
         )
     key = _first_key(source)
     if source.chords:
-        harmonies = [Harmony(chord.onset, chord.chord) for chord in source.chords]
+        harmonies = [Harmony(chord.onset, chord.chord, chord.open) for chord in source.chords]
         unclear: set[Fraction] = set()
     else:
         harmonies, unclear = heard_harmonies(source, bars, key)
@@ -199,6 +199,8 @@ def _bar_text(bar: FrameBar, harmonies: Sequence[Harmony], onsets: Sequence[Frac
 
 
 def _symbol(harmony: Harmony) -> str:
+    if harmony.open:
+        return "?"
     return harmony.chord.symbol if harmony.chord is not None else "N.C."
 
 
