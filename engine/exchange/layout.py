@@ -11,6 +11,7 @@ from engine.exchange.beams import beamed
 from engine.exchange.fingers import all_fingers, printed_fingers
 from engine.exchange.fold import folded
 from engine.exchange.frame import frame_measures
+from engine.exchange.lyrics import lyrics_of, with_lyrics
 from engine.exchange.marks import marks_by_bar, staff_marks
 from engine.exchange.pieces import cut_at_bars, eased
 from engine.exchange.rhythm import Span, write_bar
@@ -106,9 +107,11 @@ def melody_part(
         for note in melody
     ]
     pieces = cut_at_bars(notes, bars, Hand.RIGHT, {})
+    sung = lyrics_of(melody)
     measures = [
-        replace(measure, staves=(Staff(lay_voices(bar.meter, pieces.get(bar.number, ()))),))
+        replace(measure, staves=(Staff(with_lyrics(voices, bar.start, sung)),))
         for bar, measure in zip(bars, frame, strict=True)
+        for voices in (lay_voices(bar.meter, pieces.get(bar.number, ())),)
     ]
     heights = sorted(note.pitch.midi for note in notes)
     low = bool(heights) and heights[len(heights) // 2] < 57

@@ -3,7 +3,7 @@
 The conductor track has tempo, meter, key, sections as markers and chords as
 text, and the rights. Both hands play channel 1, as one piano does, with its sustain pedal on
 the right hand's track; a tied note is one note. A melody has a track, a
-channel and a program of its own.
+channel and a program of its own, and its words as lyrics.
 """
 
 from __future__ import annotations
@@ -21,6 +21,7 @@ from engine.play.message import CLICKS, MELODY, PEDAL, PIANO
 from engine.play.score import Score, score_of
 from engine.play.transport import CLICK
 from engine.song import Bar, Hand, Song
+from engine.song.melody import melody_notes
 
 if TYPE_CHECKING:
     import mido
@@ -63,7 +64,8 @@ def write_midi(
         _track(file, name, events, end)
     if performance.melody:
         sung = _notes(performance, performance.melody, MELODY, lead)
-        _track(file, "Melody", [*_program(MELODY, Voice().melody), *sung], end)
+        words = _lyrics(song, performance, lead)
+        _track(file, "Melody", [*_program(MELODY, Voice().melody), *words, *sung], end)
     if click or count_in:
         _track(file, "Click", _clicks(score, lead, count_in, through=click), end)
     buffer = io.BytesIO()
@@ -161,6 +163,22 @@ def _notes(
         key = {"channel": channel, "note": note.midi}
         yield on, _ON, Message("note_on", velocity=note.velocity, **key)
         yield off, _OFF, Message("note_off", velocity=64, **key)
+
+
+def _lyrics(song: Song, performance: Performance, lead: Fraction) -> Iterator[_Event]:
+    """The first verse as lyric events, each syllable where its note is struck.
+
+    A syllable within a word ends with a hyphen, the last of a word with a blank.
+    """
+    from mido import MetaMessage
+
+    end = performance.start + performance.end
+    for note in melody_notes(song):
+        syllable = note.words[0] if note.words else None
+        if syllable and syllable.text and performance.start <= note.onset < end:
+            text = syllable.text + ("-" if syllable.goes_on else " ")
+            at = ticks(note.onset - performance.start + lead)
+            yield at, _META, MetaMessage("lyrics", text=text)
 
 
 def _pedal(performance: Performance, lead: Fraction) -> Iterator[_Event]:

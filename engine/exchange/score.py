@@ -47,6 +47,20 @@ class Head:
 
 
 @dataclass(frozen=True, slots=True)
+class Lyric:
+    """What is sung on a note in a `verse` counted from 1, its `syllabic` as MusicXML's words.
+
+    `extend` is `start` where a word's last syllable is held on other notes, and `continue`
+    or, on the last of them, `stop` on these, which have no text.
+    """
+
+    verse: int
+    text: str
+    syllabic: str
+    extend: str = ""
+
+
+@dataclass(frozen=True, slots=True)
 class Entry:
     """A chord, a single note, or (without heads) a rest; `hidden` rests only keep the place.
 
@@ -60,6 +74,7 @@ class Entry:
     opens_tuplet: bool = False
     closes_tuplet: bool = False
     hidden: bool = False
+    lyrics: tuple[Lyric, ...] = ()
 
     @property
     def is_rest(self) -> bool:

@@ -22,6 +22,7 @@ _BAR, _SIGN, _CLEF, _METER = 8.3, 1.9, 8.0, 6.0
 #: A note takes the root of its distance to the next one (in whole notes) by this, but so much.
 _NOTE, _CLOSEST = 10.4, 2.8
 _LETTER, _GAP = 1.75, 1.2
+_SUNG = 1.6
 #: Notes may be pressed together by so much, words not.
 _PRESSED, _NEVER = 1.15, 1.0
 _MOST_BROKEN = 0.25
@@ -99,14 +100,19 @@ def _need(parts: Sequence[ScorePart], n: int) -> Need:
     measures = [part.measures[n] for part in parts]
     measure = measures[0]
     struck: dict[Fraction, bool] = {}
+    sung: dict[Fraction, int] = {}  # letters of the longest syllable
     for staff in (staff for each in measures for staff in each.staves):
         for entry in (entry for voice in staff.voices for entry in voice.entries):
             signed = any(head.accidental for head in entry.heads)
             at = entry.written.onset
             struck[at] = struck.get(at, False) or signed
+            sung[at] = max([sung.get(at, 0), *(len(each.text) for each in entry.lyrics)])
     places = [*sorted(struck), measure.meter.bar]
     takes = {
-        at: max(_CLOSEST, _NOTE * float(after - at) ** 0.5) + _SIGN / 2 * struck[at]
+        at: max(
+            max(_CLOSEST, _NOTE * float(after - at) ** 0.5) + _SIGN / 2 * struck[at],
+            sung[at] * _SUNG + _GAP if sung[at] else 0.0,
+        )
         for at, after in pairwise(places)
     }
     width, worded = _BAR, False

@@ -2,9 +2,10 @@
 
 After the ABC standard 2.1 (2011), section 4: pitches by letter case and `'` `,`,
 accidentals that hold to the bar line, lengths, broken rhythm, tuplets, ties,
-chords in brackets, symbols in quotes, inline fields. Grace notes, slurs and
-decorations are read over. It is the form of a section's `melody`, and the body
-of an ABC file.
+chords in brackets, symbols in quotes, inline fields, and section 5.1: words under the
+notes. Grace notes, slurs and decorations are read over. It is the form of a
+section's `melody`, and the body of an ABC file. Beyond the standard, words may
+stand in brackets like other fields, so that a melody can be typed on one line.
 """
 
 from __future__ import annotations
@@ -19,10 +20,13 @@ from engine.key import Key
 from engine.meter import Meter
 from engine.pitch import Note, Pitch
 from engine.song.abc_fields import read_abc_key, read_abc_meter, read_abc_unit
+from engine.song.syllables import Words, aligned
 
-#: Longest note text read, in characters; one note at most as long as this many whole notes.
+#: Longest note text read, in characters; one note at most as long as this many whole notes;
+#: verses under a line.
 LONGEST_TEXT = 200_000
 LONGEST_NOTE = Fraction(64)
+MOST_VERSES = 12
 
 _INNER = re.compile(r"([_^=]*)([A-Ga-g])([,']*)([0-9/]*)(-?)")
 _SIGNS = {"^": 1, "^^": 2, "_": -1, "__": -2, "=": 0}
@@ -53,12 +57,16 @@ def _token() -> re.Pattern[str]:
 
 @dataclass(frozen=True, slots=True)
 class AbcNote:
-    """A note, or several struck together; `duration` is 0 for none. Times in whole notes."""
+    """A note, or several struck together; `duration` is 0 for none. Times in whole notes.
+
+    `words` are what is sung on it, a syllable a verse.
+    """
 
     onset: Fraction
     duration: Fraction
     pitches: tuple[Pitch, ...]
     tied: bool = False  # held into the next note
+    words: Words = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -90,7 +98,11 @@ class AbcBar:
 
 @dataclass(frozen=True, slots=True)
 class AbcMusic:
-    """What a note text holds, in order; `left` names what was read over."""
+    """What a note text holds, in order.
+
+    `left` names what was read over; `unsung` are the places of the syllables
+    for which a line has no note, the first of each line.
+    """
 
     notes: tuple[AbcNote, ...]
     symbols: tuple[AbcSymbol, ...]
@@ -99,6 +111,7 @@ class AbcMusic:
     end: Fraction
     left: tuple[str, ...] = ()
     heads: tuple[AbcHead, ...] = ()
+    unsung: tuple[Place, ...] = ()
 
 
 def default_unit(meter: Meter) -> Fraction:
@@ -130,6 +143,19 @@ class _Tuplet:
 
 
 @dataclass(slots=True)
+class _Stretch:
+    """The notes that words are for: those of the line before, or since the last words in it."""
+
+    notes: int = 0  # how many stand before it
+    bars: int = 0
+    start: Fraction = Fraction(0)
+    verses: int = 0  # for which words have come
+    text: str = ""  # of words that wait for more of them
+    place: Place = field(default_factory=Place)
+    goes_on: bool = False  # the next line of notes belongs to it
+
+
+@dataclass(slots=True)
 class _Reader:
     """One pass over the lines; `at` is the time reached."""
 
@@ -149,11 +175,15 @@ class _Reader:
     left: list[str] = field(default_factory=list)
     skipping: bool = False  # an overlay voice up to the bar line
     here: Place = field(default_factory=Place)
+    stretch: _Stretch = field(default_factory=_Stretch)
+    unsung: list[Place] = field(default_factory=list)
+    in_word: dict[int, bool] = field(default_factory=dict)  # whether a verse's word goes on
 
     def music(self) -> AbcMusic:
+        self._align()
         return AbcMusic(
             tuple(self.notes), tuple(self.symbols), tuple(self.bars), tuple(self.changes),
-            self.at, tuple(dict.fromkeys(self.left)), tuple(self.heads),
+            self.at, tuple(dict.fromkeys(self.left)), tuple(self.heads), tuple(self.unsung),
         )  # fmt: skip
 
     def line(self, raw: str, number: int) -> None:
@@ -161,8 +191,15 @@ class _Reader:
         head = re.match(r"([A-Za-z]):(?![|:])(.*)", text)
         if head:
             self.here = Place(1, max(1, len(text)), number, raw)
-            self._field(head[1], head[2])
+            self._field(head[1], head[2], head.start(2))
             return
+        if text.startswith("+:"):
+            if self.stretch.text:  # more of the words before (ABC 3.3)
+                self.stretch.text += " " + text[2:]
+            return
+        if text and not (self.stretch.goes_on and not self.stretch.verses):
+            self._begin_stretch()
+        self.stretch.goes_on = text.endswith("\\")
         at = 0
         while at < len(text):
             match = _token().match(text, at)
@@ -195,7 +232,8 @@ class _Reader:
         elif groups["quoted"]:
             self._quoted(groups["quoted"][1:-1])
         elif groups["inline"]:
-            self._field(groups["inline"][1], groups["inline"][3:-1])
+            column = self.here.column + 2
+            self._field(groups["inline"][1], groups["inline"][3:-1], column)
         elif groups["tuplet"]:
             self._begin_tuplet(groups["tuplet"][1:])
         elif groups["tie"]:
@@ -248,6 +286,8 @@ class _Reader:
             self.tuplet.left -= 1
             if self.tuplet.left <= 0:
                 self.tuplet = None
+        if pitches and self.stretch.verses:
+            self._begin_stretch()
         self.notes.append(AbcNote(self.at, length, pitches))
         self.at += length
 
@@ -302,8 +342,7 @@ class _Reader:
 
     def _tie(self) -> None:
         if self.notes and self.notes[-1].pitches:
-            last = self.notes[-1]
-            self.notes[-1] = AbcNote(last.onset, last.duration, last.pitches, tied=True)
+            self.notes[-1] = replace(self.notes[-1], tied=True)
 
     def _break(self, signs: str) -> None:
         if not self.notes or len(signs) > 3:
@@ -312,11 +351,12 @@ class _Reader:
         first, second = (2 - less, less) if signs[0] == ">" else (less, 2 - less)
         last = self.notes[-1]
         longer = last.duration * first
-        self.notes[-1] = AbcNote(last.onset, longer, last.pitches, last.tied)
+        self.notes[-1] = replace(last, duration=longer)
         self.at = last.onset + longer
         self.broken = second
 
-    def _field(self, name: str, value: str) -> None:
+    def _field(self, name: str, value: str, column: int) -> None:
+        """A field's value that begins at a column from 0."""
         if name == "K":
             key = read_abc_key(value, self.here)
             if key is not None:
@@ -331,4 +371,38 @@ class _Reader:
         elif name == "L":
             self.unit = read_abc_unit(value, self.here)
         elif name == "w":
-            self.left.append("words")
+            self._words(value, column)
+
+    def _begin_stretch(self) -> None:
+        self._align()
+        self.stretch = _Stretch(len(self.notes), len(self.bars), self.at)
+
+    def _words(self, text: str, column: int) -> None:
+        """A line of words, or of one more verse; its text begins at a column from 0."""
+        self._align()
+        self.stretch.verses += 1
+        self.stretch.text, self.stretch.place = " " * column + text, self.here
+
+    def _align(self) -> None:
+        """Give the stretch's notes the syllables that wait."""
+        stretch, verse = self.stretch, self.stretch.verses - 1
+        text, stretch.text = stretch.text, ""
+        if not text:
+            return
+        if verse >= MOST_VERSES:
+            self.left.append(f"verses after {MOST_VERSES}")
+            return
+        lines = sorted({bar.onset for bar in self.bars[stretch.bars :]} - {stretch.start})
+        sung = [n for n in range(stretch.notes, len(self.notes)) if self.notes[n].pitches]
+        onsets = [self.notes[n].onset for n in sung]
+        found, over = aligned(text, onsets, lines, joined=self.in_word.get(verse, False))
+        for n, syllable in zip(sung, found, strict=False):
+            words = self.notes[n].words
+            words += (None,) * (verse - len(words)) + (syllable,)
+            self.notes[n] = replace(self.notes[n], words=words)
+            if syllable is not None and syllable.text:
+                self.in_word[verse] = syllable.goes_on
+        if over is not None:
+            length = len(re.split(r"[\s|*_-]", text[over:])[0])
+            column = min(over + 1, max(1, len(stretch.place.text)))
+            self.unsung.append(replace(stretch.place, column=column, length=max(1, length)))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import lru_cache
 
@@ -10,16 +10,21 @@ from engine.key import Key
 from engine.meter import Meter
 from engine.pitch import Pitch
 from engine.song.abc import AbcNote, read_abc
+from engine.song.syllables import Words, together
 from engine.song.value import Bar, Song
 
 
 @dataclass(frozen=True, slots=True)
 class MelodyNote:
-    """A sung or played note: `onset` and `duration` in whole notes from the song's start."""
+    """A sung or played note: `onset` and `duration` in whole notes from the song's start.
+
+    `words` are what is sung on it, a syllable a verse.
+    """
 
     onset: Fraction
     duration: Fraction
     pitch: Pitch
+    words: Words = ()
 
     @property
     def end(self) -> Fraction:
@@ -54,7 +59,8 @@ def _sung(
         onset = start + note.onset
         if onset < end:
             length = min(note.duration, end - onset)
-            out.append(MelodyNote(onset, length, max(note.pitches, key=lambda p: p.midi)))
+            highest = max(note.pitches, key=lambda p: p.midi)
+            out.append(MelodyNote(onset, length, highest, note.words))
     return tuple(out)
 
 
@@ -68,9 +74,10 @@ def _joined(notes: tuple[AbcNote, ...]) -> list[AbcNote]:
             continue
         last = out[-1] if out else None
         if open_tie and last is not None and _sound_alike(last, note):
-            out[-1] = AbcNote(last.onset, note.onset + note.duration - last.onset, last.pitches)
+            length = note.onset + note.duration - last.onset
+            out[-1] = replace(last, duration=length, words=together(last.words, note.words))
         else:
-            out.append(AbcNote(note.onset, note.duration, note.pitches))
+            out.append(note)
         open_tie = note.tied
     return out
 

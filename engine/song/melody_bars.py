@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator, Sequence
 from fractions import Fraction
 
@@ -27,10 +28,25 @@ def melody_faults(song: Song) -> tuple[tuple[int, SongError], ...]:
 def melody_fault(text: str, bars: Sequence[Bar]) -> SongError | None:
     """The first bar of a section's melody that doesn't fill its bar, its place in the text.
 
-    A text without bar lines goes on by itself; a short first bar is a pickup, a short last one
-    ends early. `bars` are the section's. Raises SongError where the text cannot be read.
+    Else the first syllable that has no note. A text without bar lines goes on by itself; a short
+    first bar is a pickup, a short last one ends early. `bars` are the section's. Raises
+    SongError where the text cannot be read.
     """
     music = read_abc(text, bars[0].key, bars[0].meter)
+    return _uneven(music, text, bars) or (unsung(music.unsung[0]) if music.unsung else None)
+
+
+def unsung(place: Place) -> SongError:
+    """A syllable of the words for which there is no note."""
+    syllable = place.text[place.column - 1 : place.column - 1 + place.length]
+    return SongError(
+        f"there are more syllables than notes: “{syllable}” has none",
+        "leave it out, join words with ~, or add a note",
+        place,
+    )
+
+
+def _uneven(music: AbcMusic, text: str, bars: Sequence[Bar]) -> SongError | None:
     if not any(line.onset for line in music.bars):
         return None
     begin, unit = bars[0].start, default_unit(bars[0].meter)
@@ -61,8 +77,9 @@ def _measures(music: AbcMusic, text: str) -> Iterator[tuple[Fraction, Fraction, 
         line, column = bar.place.line, bar.place.column + len(bar.text)
     if _sings(music, start, music.end):
         rows = text.splitlines()
-        if not rows[line - 1][column - 1 :].strip() and line < len(rows):
-            line, column = line + 1, 1
+        if not rows[line - 1][column - 1 :].strip():
+            notes = (n for n in range(line, len(rows)) if not re.match(r"w:|\+:", rows[n]))
+            line, column = next(notes, line - 1) + 1, 1
         row = rows[line - 1]
         yield start, music.end, _place(row, line, column, len(row) + 1)
 

@@ -2,14 +2,17 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from engine.errors import Place, SongError
 from engine.song.abc import AbcMusic, read_abc
 from engine.song.abc_bars import MelodyText, fields_of, rest
+from engine.song.abc_words import without_words, words_of
 from engine.song.melody import melody_notes
+from engine.song.melody_bars import unsung
 from engine.song.options import Scope, set_setting
+from engine.song.syllables import Words
 from engine.song.value import Bar, Song
 
 _CURE = "edit the section's whole melody as text"
@@ -76,12 +79,14 @@ def melody_unit(song: Song, bar: int) -> Fraction:
 def set_melody(song: Song, first: int, last: int, text: str) -> Song:
     """The song with a text as the melody of some bars; what is missing of a bar is rest.
 
-    Bars are parted by `|`. Raises SongError, its place in the text, for what cannot be read
-    or lasts longer than its bar, and as `melody_text` does.
+    Bars are parted by `|`, words stand behind in brackets: `C D [w:so long]`. Raises SongError,
+    its place in the text, for what cannot be read or lasts longer than its bar, for a syllable
+    without a note, and as `melody_text` does.
     """
     where = _stretch(song, first, last)
-    written, unit, fields = [], where.melody.unit_at(where.start), where.fields
-    parts = _parts(text)
+    written, heard, unit, fields = [], [], where.melody.unit_at(where.start), where.fields
+    bare = without_words(text)
+    parts = _parts(bare)
     if len(parts) > len(where.bars):
         raise SongError(
             f"these are {len(parts)} bars of melody for {len(where.bars)}",
@@ -94,12 +99,15 @@ def set_melody(song: Song, first: int, last: int, text: str) -> Song:
         missing = bar.meter.bar - music.end
         if missing < 0:
             raise _too_long(music, bar, own, column, text, len(fields))
+        heard.append(music)
         filled = own.split() + ([rest(missing, unit)] if missing else [])
         written.append(" ".join(filled))
         fields = fields_of(fields + own)
     begins = [bar.start - where.section[0].start for bar in where.section]
     begins = [time for time in begins if time <= where.start]
-    found = where.melody.with_text(begins, " | ".join(written), where.end)
+    words = _words(where, text) if bare != text else []
+    words += [()] * (sum(map(_sounding, heard)) - len(words))
+    found = where.melody.with_text(begins, " | ".join(written), where.end, words)
     if found is None:
         raise SongError(f"a note of the melody lasts over the bar line at bar {first}", _CURE)
     edited = set_setting(song, Scope(section=where.index), "melody", found)
@@ -109,12 +117,25 @@ def set_melody(song: Song, first: int, last: int, text: str) -> Song:
     return set_setting(song, Scope(section=where.index), "melody", None)
 
 
+def _words(where: _Stretch, text: str) -> list[Words]:
+    """The words of a typed text's notes. Raises SongError for a syllable without a note."""
+    music = _read(where, text, 0, text, where.fields)
+    if music.unsung:
+        raise unsung(replace(music.unsung[0], column=music.unsung[0].column - len(where.fields),
+                             text=text))  # fmt: skip
+    return words_of(music)
+
+
+def _sounding(music: AbcMusic) -> int:
+    return sum(1 for note in music.notes if note.pitches)
+
+
 def _led_up_to(where: _Stretch, text: str) -> str:
     """A pickup with the rests before it, so that it is typed where it sounds."""
-    head = text.split("|")[0]
+    head = without_words(text).split("|")[0]
     bar = where.bars[0].meter.bar
     missing = bar - _read(where, head, 0, text, where.fields).end
-    lines = [line.onset for line in read_abc(*where.melody.read_in).bars if line.onset]
+    lines = [line.onset for line in where.melody.music.bars if line.onset]
     if where.start or missing <= 0 or not head.strip() or lines[:1] != [bar]:
         return text
     return f"{rest(missing, where.melody.unit_at(where.start))} {text}"

@@ -9,6 +9,7 @@ from engine.song import (
     Hand,
     Scope,
     Song,
+    in_lines,
     on_one_line,
     set_bar_option,
     set_setting,
@@ -143,7 +144,8 @@ def typed_setting(work: Work, name: str, extent: Extent, text: str) -> Work:
     if name in AMOUNTS or name in ("key", "meter", "tempo", "arc", "register"):
         song = with_setting(work, work.song, extent, name, value)
     else:
-        song = set_setting(work.song, scope_of(work, extent), name, value)
+        typed = in_lines(value) if name == "melody" and value else value
+        song = set_setting(work.song, scope_of(work, extent), name, typed)
     return change(work, song, f"{name}: {text.strip() or 'as before'}")
 
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 from lxml import etree
 from lxml.etree import _Element as Element
 
-from engine.exchange.musicxml.use import Frame, add, number
+from engine.exchange.musicxml.use import Frame, add, clean, number
 from engine.exchange.rhythm import TYPES
-from engine.exchange.score import Entry, Head
+from engine.exchange.score import Entry, Head, Lyric
 
 _SIGNS = {
     -3: "triple-flat", -2: "flat-flat", -1: "flat", 0: "natural",
@@ -77,6 +77,17 @@ def _note(
         for level, word in enumerate(entry.beams, start=1):
             add(note, "beam", word, number=str(level))
     _notations(note, entry, head, first=first)
+    for lyric in entry.lyrics if first else ():
+        _lyric(note, lyric)
+
+
+def _lyric(note: Element, lyric: Lyric) -> None:
+    element = add(note, "lyric", number=str(lyric.verse))
+    if lyric.text:
+        add(element, "syllabic", lyric.syllabic)
+        add(element, "text", clean(lyric.text))
+    if lyric.extend:
+        add(element, "extend", type=lyric.extend)
 
 
 def _notations(note: Element, entry: Entry, head: Head | None, *, first: bool) -> None:
