@@ -55,6 +55,15 @@ def together(one: Words, other: Words) -> Words:
     )
 
 
+def verse_of(words: Words, time: int, times: int) -> Words:
+    """What is sung when notes are played for a `time` (from 0) of so many `times`.
+
+    Of several verses each time has its own, a single one is sung every time
+    (ABC 2.1, section 5.2); notes that are played once keep all.
+    """
+    return words if times == 1 or not words else (words[min(time, len(words) - 1)],)
+
+
 @dataclass(frozen=True, slots=True)
 class Sung:
     """A step of a line of words: on to the next bar, or what one note has; its column from 0."""

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from collections import Counter
 from dataclasses import replace
 from fractions import Fraction
 from itertools import pairwise
@@ -15,6 +16,7 @@ from engine.key import Key
 from engine.meter import Meter
 from engine.song.abc import AbcBar, AbcMusic, AbcNote, read_abc
 from engine.song.abc_fields import read_abc_key, read_abc_meter, read_abc_unit
+from engine.song.syllables import together, verse_of
 
 _FIELD = re.compile(r"([A-Za-z]):(?![|:])\s*(.*)")
 _HEADER = frozenset("ABCDFGHIKLMmNOPQRrSsTUVWXZ")
@@ -118,6 +120,8 @@ def read_abc_file(text: str, file: str = "") -> Source:
         names = ", ".join(tune.more[:6]) + (", …" if len(tune.more) > 6 else "")
         noun = "tune" if len(tune.more) == 1 else "tunes"
         source.left(f"{len(tune.more)} more {noun} of the file: {names}")
+    for place in music.unsung:
+        source.left(f"a syllable without a note in line {_real_place(place, tune).line}")
     for text_left in dict.fromkeys([*tune.left, *music.left]):
         source.left(text_left)
     _play(music, source, tune)
@@ -179,8 +183,11 @@ def _play(music: AbcMusic, source: Source, tune: _Tune) -> None:
         source.remarks.append((Fraction(-1), Sure.UNDERSTOOD, text))
     at = Fraction(0)
     held: int | None = None
+    times, played = Counter(order), Counter[int]()
     for index in order:
         low, high, _ = measures[index]
+        verse = played[index], times[index]
+        played[index] += 1
         source.bars.append(at)
         for onset, change in music.changes:
             if low <= onset < high:
@@ -191,7 +198,8 @@ def _play(music: AbcMusic, source: Source, tune: _Tune) -> None:
                     source.meters.append((at, change))
         for note in music.notes:
             if low <= note.onset < high and note.pitches and note.duration:
-                held = _add(source, note, at + note.onset - low, held)
+                sung = replace(note, words=verse_of(note.words, *verse))
+                held = _add(source, sung, at + note.onset - low, held)
         for symbol in music.symbols:
             if low <= symbol.onset < high:
                 _symbol(source, symbol.text, at + symbol.onset - low)
@@ -210,9 +218,10 @@ def _add(source: Source, note: AbcNote, onset: Fraction, held: int | None) -> in
         return None
     last = source.melody[-1] if source.melody else None
     if last is not None and last.end == onset and held == last.midi == pitch.midi:
-        source.melody[-1] = replace(last, duration=last.duration + note.duration)
+        length, words = last.duration + note.duration, together(last.words, note.words)
+        source.melody[-1] = replace(last, duration=length, words=words)
     else:
-        source.melody.append(SourceNote(onset, note.duration, pitch.midi, pitch))
+        source.melody.append(SourceNote(onset, note.duration, pitch.midi, pitch, words=note.words))
     return pitch.midi if note.tied else None
 
 

@@ -3,13 +3,17 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from fractions import Fraction
+from itertools import pairwise
 from typing import TYPE_CHECKING
 
 from engine.exchange.read.source import SourceNote
 from engine.key import Key
 from engine.pitch import Pitch
 from engine.song.abc import default_unit
+from engine.song.abc_words import with_words
+from engine.song.syllables import HELD, Words
 
 if TYPE_CHECKING:
     from engine.exchange.read.harmonies import FrameBar
@@ -19,7 +23,7 @@ BARS_A_LINE = 4
 
 
 def melody_text(notes: Sequence[SourceNote], bars: Sequence[FrameBar], key: Key) -> str:
-    """The melody of some bars, bar by bar; empty where nothing sounds in them.
+    """The melody of some bars, bar by bar, with its words; empty where nothing sounds in them.
 
     Where notes overlap, the one that begins last is heard.
     """
@@ -28,49 +32,48 @@ def melody_text(notes: Sequence[SourceNote], bars: Sequence[FrameBar], key: Key)
         return ""
     line = _one_voice(inside)
     unit = default_unit(bars[0].meter)
-    texts = [_bar(line, bar, key, unit) for bar in bars]
+    sung: list[Words] = []
+    texts = [_bar(line, bar, key, unit, sung) for bar in bars]
     rows = [
         " | ".join(texts[at : at + BARS_A_LINE]) + " |" for at in range(0, len(texts), BARS_A_LINE)
     ]
-    return "\n".join(rows)
+    return with_words("\n".join(rows), key, bars[0].meter, sung)
 
 
-def _one_voice(notes: Sequence[SourceNote]) -> list[tuple[Fraction, Fraction, Pitch | None, int]]:
-    """(onset, end, pitch, midi) without overlaps; of notes struck together the highest."""
+def _one_voice(notes: Sequence[SourceNote]) -> list[SourceNote]:
+    """The notes without overlaps; of notes struck together the highest."""
     top: dict[Fraction, SourceNote] = {}
     for note in notes:
         if note.onset not in top or top[note.onset].midi < note.midi:
             top[note.onset] = note
-    ordered = sorted(top.values(), key=lambda note: note.onset)
-    out: list[tuple[Fraction, Fraction, Pitch | None, int]] = []
-    for n, note in enumerate(ordered):
-        end = min(note.end, ordered[n + 1].onset) if n + 1 < len(ordered) else note.end
-        out.append((note.onset, end, note.pitch, note.midi))
+    out = sorted(top.values(), key=lambda note: note.onset)
+    for n, (note, after) in enumerate(pairwise(out)):
+        out[n] = replace(note, duration=min(note.end, after.onset) - note.onset)
     return out
 
 
 def _bar(
-    line: Sequence[tuple[Fraction, Fraction, Pitch | None, int]],
-    bar: FrameBar,
-    key: Key,
-    unit: Fraction,
+    line: Sequence[SourceNote], bar: FrameBar, key: Key, unit: Fraction, sung: list[Words]
 ) -> str:
-    words: list[str] = []
+    """A bar's text; the words of its notes are put behind those `sung` before."""
+    texts: list[str] = []
     held: dict[tuple[str, int], int] = {}
     at = bar.start
-    for onset, end, pitch, midi in line:
-        if end <= bar.start or onset >= bar.end:
+    for note in line:
+        if note.end <= bar.start or note.onset >= bar.end:
             continue
-        low, high = max(onset, bar.start), min(end, bar.end)
+        low, high = max(note.onset, bar.start), min(note.end, bar.end)
         if low > at:
-            words.append("z" + _length((low - at) / unit))
-        spelled = pitch or _spelled(midi, key)
-        tie = "-" if end > bar.end else ""
-        words.append(_note(spelled, key, held) + _length((high - low) / unit) + tie)
+            texts.append("z" + _length((low - at) / unit))
+        spelled = note.pitch or _spelled(note.midi, key)
+        tie = "-" if note.end > bar.end else ""
+        texts.append(_note(spelled, key, held) + _length((high - low) / unit) + tie)
+        begins = note.onset >= bar.start
+        sung.append(note.words if begins else tuple(each and HELD for each in note.words))
         at = high
     if at < bar.end:
-        words.append("z" + _length((bar.end - at) / unit))
-    return " ".join(words)
+        texts.append("z" + _length((bar.end - at) / unit))
+    return " ".join(texts)
 
 
 def _spelled(midi: int, key: Key) -> Pitch:

@@ -19,6 +19,7 @@ from engine.key import Key
 from engine.meter import Meter
 from engine.pitch import Note
 from engine.song import Hand
+from engine.song.syllables import Syllable, plain_words
 
 _SUNG = ("melod", "vocal", "voice", "lead", "sing", "solo")
 MOST_BARS = 2000
@@ -60,6 +61,7 @@ def read_midi(data: bytes, file: str = "", *, symbols: bool = True) -> Source:
     quantiser = Quantiser([note.tick for note in struck], bars, midi.division)
     _texts(midi, source, quantiser, chords)
     _assign(struck, names, source, quantiser)
+    _lyrics(midi, source, quantiser)
     source.bars = [bar.start for bar in bars]
     source.end = bars[-1].start + bars[-1].length if bars else Fraction(0)
     attacks = sorted({note.tick for note in struck})
@@ -184,8 +186,6 @@ def _texts(
     for message in _metas(midi, 0x06):
         if text := _text(message.data):
             source.sections.append((quantiser.onset(message.tick), text))
-    if _metas(midi, 0x05):
-        source.left("lyrics")
     source.chords += [SourceChord(quantiser.onset(tick), chord) for tick, chord in chords]
 
 
@@ -229,6 +229,25 @@ def _assign(
         if notes:
             source.remarks.append((Fraction(-1), Sure.GUESSED, "which hand plays each note"))
     source.notes.sort(key=lambda note: (note.onset, note.midi))
+
+
+def _lyrics(midi: MidiFile, source: Source, quantiser: Quantiser) -> None:
+    """Lyric events as words of the melody notes that are struck with them."""
+    found: dict[Fraction, Syllable] = {}
+    joined = False
+    for message in _metas(midi, 0x05):
+        text = _text(message.data)
+        word = plain_words(text.removesuffix("-")) if text.strip("-") else ""
+        if word:
+            found[quantiser.onset(message.tick)] = Syllable(word, joined, text.endswith("-"))
+            joined = text.endswith("-")
+    onsets = {note.onset for note in source.melody}
+    if missing := len(found.keys() - onsets):
+        source.left(f"{missing} lyrics without a note of the melody")
+    source.melody = [
+        replace(note, words=(found[note.onset],)) if note.onset in found else note
+        for note in source.melody
+    ]
 
 
 def _hands_of(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import replace
 from fractions import Fraction
 from typing import TYPE_CHECKING
@@ -14,6 +15,7 @@ from engine.exchange.read.repeats import Signs, played_order
 from engine.exchange.read.source import Source, SourceNote, Sure
 from engine.meter import Meter
 from engine.song import Hand
+from engine.song.syllables import together, verse_of
 
 if TYPE_CHECKING:
     from lxml.etree import _Element as Element
@@ -75,7 +77,10 @@ def _lay_out(parts: list[tuple[str, list[Found]]], source: Source) -> None:
     if len(order) != count:
         text = f"repeats written out: {count} measures become {len(order)}"
         source.remarks.append((Fraction(-1), Sure.UNDERSTOOD, text))
+    times, played = Counter(order), Counter[int]()
     for place, index in enumerate(order):
+        verse = played[index], times[index]
+        played[index] += 1
         inside = [found[index] for _, found in parts if index < len(found)]
         meter = next((found.meter for found in inside if found.meter), meter)
         _context(inside, at, source, meter)
@@ -84,7 +89,7 @@ def _lay_out(parts: list[tuple[str, list[Found]]], source: Source) -> None:
         for number, (_, found) in enumerate(parts):
             role = roles[number]
             if index < len(found) and role:
-                _notes(found[index], at, number, role, lists[role], ties)
+                _notes(found[index], at, number, role, lists[role], ties, verse)
         length = max(found.length for found in inside)
         whole = length >= meter.bar or not length
         short = any(found.implicit for found in inside) or index in (0, count - 1)
@@ -154,7 +159,9 @@ def _notes(
     role: str,
     notes: list[SourceNote],
     ties: dict[tuple[int, int, int], int],
+    verse: tuple[int, int],
 ) -> None:
+    """The notes of a measure at its place, its ties joined; `verse` as in `verse_of`."""
     two_staves = role == "piano" and any(staff > 1 for _, staff, _, _ in found.notes)
     for note, staff, stops, starts in sorted(found.notes, key=lambda item: item[0].onset):
         key = (part, staff, note.midi)
@@ -162,12 +169,14 @@ def _notes(
         joined = ties.pop(key, None) if stops else None
         if joined is not None and notes[joined].end == onset:
             held = notes[joined]
-            notes[joined] = replace(held, duration=held.duration + note.duration)
+            words = together(held.words, verse_of(note.words, *verse))
+            notes[joined] = replace(held, duration=held.duration + note.duration, words=words)
         else:
             hand = None
             if role == "piano" and (two_staves or part == 0):
                 hand = (Hand.RIGHT if staff == 1 else Hand.LEFT) if two_staves else None
             joined = len(notes)
-            notes.append(replace(note, onset=onset, hand=hand))
+            words = verse_of(note.words, *verse)
+            notes.append(replace(note, onset=onset, hand=hand, words=words))
         if starts:
             ties[key] = joined

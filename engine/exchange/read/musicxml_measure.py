@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from engine.chord import Chord, parse_chord
 from engine.errors import FileError, InputError, Place
+from engine.exchange.read.lyrics import read_lyrics
 from engine.exchange.read.repeats import Signs
 from engine.exchange.read.source import SourceChord, SourceNote
 from engine.exchange.symbols import Degree, chord_members
@@ -46,6 +47,7 @@ class PartState:
 
     divisions: int = 1
     endings: frozenset[int] = frozenset()
+    extending: set[int] = field(default_factory=set)  # verses whose syllable is held
     sounds: Interval = _UNISON  # above what is written, without octaves
     octaves: int = 0
 
@@ -168,7 +170,8 @@ def _note(
         spelled = replace(spelled, octave=spelled.octave + state.octaves)
         staff = (node.findtext("staff") or "1").strip()
         kinds = {tie.get("type") for tie in node.iterfind("tie")}
-        note = SourceNote(last if in_chord else at, length, spelled.midi, spelled)
+        words = read_lyrics(node, state.extending)
+        note = SourceNote(last if in_chord else at, length, spelled.midi, spelled, words=words)
         if 0 <= note.midi <= 127 and length:
             number = int(staff) if staff.isdigit() and len(staff) < 3 else 1
             found.notes.append((note, number, "stop" in kinds, "start" in kinds))

@@ -11,6 +11,7 @@ from engine.key import Key
 from engine.meter import Meter
 from engine.pitch import Pitch
 from engine.song import Hand, Song
+from engine.song.syllables import Words
 
 
 class Sure(StrEnum):
@@ -65,13 +66,17 @@ class Imported:
 
 @dataclass(frozen=True, slots=True)
 class SourceNote:
-    """A note of the file, ties joined. Times in whole notes; `pitch` where the file spells it."""
+    """A note of the file, ties joined. Times in whole notes; `pitch` where the file spells it.
+
+    `words` are what is sung on it, a syllable a verse.
+    """
 
     onset: Fraction
     duration: Fraction
     midi: int
     pitch: Pitch | None = None
     hand: Hand | None = None
+    words: Words = ()
 
     @property
     def end(self) -> Fraction:

@@ -255,12 +255,14 @@ def _remarks(source: Source, bars: Sequence[FrameBar]) -> list[ReportLine]:
 
 
 def _meta_lines(source: Source, song: Song) -> list[ReportLine]:
+    sung = sum(any(each and each.text for each in note.words) for note in source.melody)
     found: list[tuple[str, bool, str]] = [
         ("key", bool(source.keys), f"the key, {song.key.name}"),
         ("meter", bool(source.meters), f"the meter, {song.meter.name}"),
         ("tempo", bool(source.tempi), f"the tempo, {song.tempo:g}"),
         ("", bool(source.sections), _count(len(source.sections), "section")),
         ("", bool(source.melody), f"a melody of {_count(len(source.melody), 'note')}"),
+        ("", bool(sung), f"words under {_count(sung, 'note')} of the melody"),
     ]
     lines: list[ReportLine] = []
     for name, there, text in found:
