@@ -25,6 +25,7 @@ _OPTIONS: dict[str, Any] = {
     "breaks": "encoded",
     "footer": "none",
     "header": "none",
+    "lyricTopMinMargin": 4.0,
     "minLastJustification": 0.0,
     "pageMarginBottom": 10,
     "pageMarginLeft": 30,

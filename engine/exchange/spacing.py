@@ -100,21 +100,19 @@ def _need(parts: Sequence[ScorePart], n: int) -> Need:
     measures = [part.measures[n] for part in parts]
     measure = measures[0]
     struck: dict[Fraction, bool] = {}
-    sung: dict[Fraction, int] = {}  # letters of the longest syllable
     for staff in (staff for each in measures for staff in each.staves):
         for entry in (entry for voice in staff.voices for entry in voice.entries):
             signed = any(head.accidental for head in entry.heads)
             at = entry.written.onset
             struck[at] = struck.get(at, False) or signed
-            sung[at] = max([sung.get(at, 0), *(len(each.text) for each in entry.lyrics)])
     places = [*sorted(struck), measure.meter.bar]
     takes = {
-        at: max(
-            max(_CLOSEST, _NOTE * float(after - at) ** 0.5) + _SIGN / 2 * struck[at],
-            sung[at] * _SUNG + _GAP if sung[at] else 0.0,
-        )
+        at: max(_CLOSEST, _NOTE * float(after - at) ** 0.5) + _SIGN / 2 * struck[at]
         for at, after in pairwise(places)
     }
+    for low, high, text in _syllables(measures):
+        notes = sum(room for at, room in takes.items() if low <= at < high)
+        takes[low] += max(0.0, text * _SUNG + _GAP - notes)
     width, worded = _BAR, False
     for low, high, text in _words(measures):
         notes = sum(room for at, room in takes.items() if low <= at < high)
@@ -130,6 +128,20 @@ def _need(parts: Sequence[ScorePart], n: int) -> Need:
     if after is not None and after.shows_meter:
         width += _METER
     return Need(width, _CLEF + signature, worded)
+
+
+def _syllables(measures: Sequence[Measure]) -> list[tuple[Fraction, Fraction, int]]:
+    """The stretches from one sung note to the next, with the letters of the longest verse's."""
+    letters = {
+        entry.written.onset: max(len(lyric.text) for lyric in entry.lyrics)
+        for measure in measures
+        for staff in measure.staves
+        for voice in staff.voices
+        for entry in voice.entries
+        if entry.lyrics
+    }
+    edges = [*sorted(letters), measures[0].meter.bar]
+    return [(low, high, letters[low]) for low, high in pairwise(edges)]
 
 
 def _words(measures: Sequence[Measure]) -> list[tuple[Fraction, Fraction, int]]:

@@ -24,10 +24,12 @@ def read_lyrics(note: Element, extending: set[int]) -> Words:
             continue
         extend = lyric.find("extend")
         text = _text(lyric)
+        if not text and extend is None:
+            continue
         if text:
             place = (lyric.findtext("syllabic") or "single").strip()
             found[verse] = Syllable(text, place in ("middle", "end"), place in ("begin", "middle"))
-        elif extend is not None:
+        else:
             found[verse] = HELD
         extending.discard(verse)
         if extend is not None and extend.get("type") != "stop":
