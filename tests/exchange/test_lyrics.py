@@ -67,7 +67,7 @@ def said(song: Song, verse: int = 0) -> list[str | None]:
     out: list[str | None] = []
     for note in melody_notes(song):
         each = note.words[verse] if verse < len(note.words) else None
-        out.append(each and (each.text or "_") + ("-" if each.goes_on else ""))
+        out.append(None if each is None else (each.text or "_") + "-" * each.goes_on)
     return out
 
 

@@ -58,14 +58,13 @@ def said(text: str, verse: int = 0) -> list[str | None]:
     out: list[str | None] = []
     for words in words_of(read(text)):
         each = words[verse] if verse < len(words) else None
-        hyphen = "-" if each and each.goes_on else ""
-        out.append(each and (each.text or "_") + hyphen)
+        out.append(None if each is None else (each.text or "_") + "-" * each.goes_on)
     return out
 
 
 def sung(song: Song) -> list[str | None]:
     found = [note.words[0] if note.words else None for note in melody_notes(song)]
-    return [each and (each.text or "_") for each in found]
+    return [None if each is None else each.text or "_" for each in found]
 
 
 @pytest.mark.parametrize(
