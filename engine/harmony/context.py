@@ -210,7 +210,9 @@ def _applied(before: Candidate, after: Candidate, shift: int) -> float:
         falls = half_diminished and before.target == 1 and _same(root, -1)
         return w.unresolved + (w.unresolved_second if falls else 0.0)
     home = _same(root, 0) and after.chord.bass is None
-    pop = before.target == 1 and (_same(root, -1) or home) and before.chord.bass is None
+    over_tonic = before.chord.bass is not None and before.chord.bass.fifths == 0
+    placed = before.chord.bass is None or (over_tonic and home)
+    pop = before.target == 1 and (_same(root, -1) or home) and placed
     return w.unresolved + w.unresolved_triad + (w.unresolved_second if pop else 0.0)
 
 

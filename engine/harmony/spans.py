@@ -21,6 +21,8 @@ def mark_spans(readings: Sequence[ChordReading]) -> tuple[ChordReading, ...]:
     found = list(readings)
     for n in range(1, len(found) - 1):
         found[n] = _six_four(found[n - 1], found[n], found[n + 1])
+        if _slides(found[n - 1], found[n], found[n + 1]):
+            found[n] = _linking(found[n], Category.PASSING)
     for first, last in _runs(found, lambda reading: reading.chord.bass_note.pc):
         _mark_pedal(found, first, last)
     for first, last in _runs(found, lambda reading: reading.chord.root.pc):
@@ -61,6 +63,17 @@ def _six_four(before: ChordReading, reading: ChordReading, after: ChordReading) 
     if into * out > 0 and abs(into) <= 2 and abs(out) <= 2:
         return _linking(reading, Category.PASSING)
     return reading
+
+
+_OUTSIDE = (Category.CHROMATIC, Category.MEDIANT, Category.BORROWED)
+
+
+def _slides(before: ChordReading, reading: ChordReading, after: ChordReading) -> bool:
+    """Whether a chord from outside the key slides by semitones, keeping a neighbour's shape."""
+    into, out = _step(before, reading), _step(reading, after)
+    shape = (reading.chord.members, reading.chord.bass is None)
+    alike = ((one.chord.members, one.chord.bass is None) == shape for one in (before, after))
+    return abs(into) == 1 and into == out and reading.category in _OUTSIDE and any(alike)
 
 
 def _linking(reading: ChordReading, category: Category) -> ChordReading:

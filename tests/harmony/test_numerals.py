@@ -184,6 +184,8 @@ def test_numerals_lead_back_to_the_notes_by_music21(row: list[str]) -> None:
         ("C major", "C Dsus4 G", "I ii(sus4) V"),
         ("C major", "Cmaj7 F7 Bbmaj7 Bbm7 Eb7 Abmaj7", "I7 V7/bVII bVII7 ii7/bVI V7/bVI bVI7"),
         ("C major", "C Eb7 D7 G7", "I subV7/ii V7/V V7"),
+        ("C major", "C D/C C", "I II42 I"),
+        ("C major", "C D/C G/B", "I V42/V V6"),
         ("C major", "F#m7b5 Fm6 C/E", "#ivø7 iv(add6) I6"),
         ("C major", "F#m7b5 G", "viiø7/V V"),
         ("C minor", "Cm/Eb Ebdim7 Dm7b5 G7", "i6 iii°7 iiø7 V7"),
@@ -284,6 +286,13 @@ def test_a_six_four_that_is_arrived_at_is_no_passing_chord() -> None:
     """Common practice, no source: ♯iv°7 leads to I64, from where the bass may go on up."""
     _, _, arrived, *_ = _read("C major", "F F#dim7 C/G A7 Dm7 G7")
     assert (arrived.roman, arrived.function) == ("I64", Function.TONIC)
+
+
+def test_a_chord_that_slides_between_semitones_is_passing() -> None:
+    """Common practice, no source: iii7 ♭iii7 ii7; a substitute dominant is still one."""
+    _, sliding, _, substitute, _ = _read("C major", "Em7 Ebm7 Dm7 Db7 Cmaj7")
+    assert (sliding.category, sliding.function) == (Category.PASSING, Function.PASSING)
+    assert substitute.category is Category.SUBSTITUTE
 
 
 def test_outside_notes_are_told_apart_and_named_by_their_sound() -> None:
