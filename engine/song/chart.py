@@ -189,6 +189,11 @@ class _Splitter:
             depth += char == "("
             self.at += 1
         end = start + len(self.chart[start : self.at].rstrip())
+        if not self.chart[start:end].strip(":"):
+            raise self._fail(
+                "a chart has no repeat signs", "write the bars, or the section, once more",
+                start, end,
+            )  # fmt: skip
         self.items.append(Item(self.chart[start:end], start, end, self.group))
         self.words.append((start, end))
 

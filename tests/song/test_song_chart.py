@@ -101,6 +101,7 @@ def test_no_chord_and_open_bars() -> None:
         ("4/4", "| C |   | D |", 1, 6, 3, "empty", "N.C."),
         ("4/4", "| % | C |", 1, 3, 1, "it is the first", "write its chords out"),
         ("4/4", "| C | % D |", 1, 7, 1, "beside other signs", "alone"),
+        ("4/4", "|: C | G :|", 1, 2, 1, "no repeat signs", "once more"),
         ("4/4", "| C | . D . . |", 1, 7, 1, "begins with a dot", "begin with a chord"),
         ("4/4", "| C (. D . |", 1, 5, 7, "not closed", "close it with )"),
         ("4/4", "| C . . D) |", 1, 10, 1, "not opened", "take it out"),
