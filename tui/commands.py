@@ -424,6 +424,8 @@ def table() -> tuple[Command, ...]:
         _setting("key", "Key of this section, its chords as they are", Extent.SECTION),
         _setting("tempo", "Tempo of this section", Extent.SECTION),
         _setting("arc", "Arc of this section, like p < mf > p", Extent.SECTION),
+        Command("peak", "Peak of this section at this bar; again: where it falls by itself", (),
+                steering.peak_here, "Song"),
         _setting("register", "Register of the right hand here: low, middle or high",
                  Extent.SECTION),
         _setting("busy", "How busy this section is, 0 to 1", Extent.SECTION),

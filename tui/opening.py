@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import sys
 from contextlib import suppress
+from pathlib import Path
 
 from engine.errors import AlbertiError
 from engine.song import read_song
@@ -40,6 +41,8 @@ def run(song_path: str | None, sound: str = "auto") -> int:
         opener = player_opener(sound, options.preferences)
     except AlbertiError as error:
         print(error.report(), file=sys.stderr)
+        if song_path and not Path(song_path).exists():
+            print("“alberti” without a file begins a new song.", file=sys.stderr)
         return 2
     practising = Practising(work.path)
     app = Workshop(

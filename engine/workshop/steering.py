@@ -100,6 +100,15 @@ def another_take(work: Work, step: int = 1) -> Work:
     return attempt(work, lambda song: set_setting(song, scope, "take", wanted), f"Take {wanted}")
 
 
+def peak_here(work: Work) -> Work:
+    """The section's arc peaks at the bar under the cursor; there once more, where it falls."""
+    section, bar = work.song.sections[work.bar.section], work.bar
+    wanted = None if section.peak == bar.in_section else bar.in_section
+    name = f"The section peaks at bar {bar.number}" if wanted else "The peak is found again"
+    scope = Scope(section=bar.section)
+    return attempt(work, lambda song: set_setting(song, scope, "peak", wanted), name)
+
+
 def pin_shape(work: Work, shape: str | None) -> Work:
     """Hold the bar's first shape as it is, or let it go."""
     number = work.cursor.bar

@@ -273,3 +273,11 @@ def test_an_introduction_is_put_before_the_song() -> None:
     work = after(work_on("| C | Am | F | [G] |"), [":", *"begin the song", "enter"])
     assert drawn(work) == "| [C] | % | F | G | | C | Am | F | G |"
     assert after(work, "u").song == work_on("| C | Am | F | [G] |").song
+
+
+def test_the_peak_of_a_section_moves_to_the_bar_and_back_to_where_it_falls() -> None:
+    moved = after(work_on("| C | [F] | G | C |"), [*":peak of", "enter"])
+    assert moved.song.sections[0].peak == 2
+    assert "peaks at bar 2" in moved.notice.text
+    assert after(moved, [*":peak of", "enter"]).song.sections[0].peak is None
+    assert after(moved, "u").song.sections[0].peak is None

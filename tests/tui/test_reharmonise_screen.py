@@ -161,3 +161,17 @@ def test_what_speaks_against_a_typed_chord_stands_beside_it() -> None:
             assert "speaks against" in app.desk.text()
 
     run(test)
+
+
+def test_sections_without_a_melody_give_its_row_to_the_hands() -> None:
+    async def test() -> None:
+        app = workshop(
+            open_work(read_song(f'{SUNG}\n[[section]]\nname = "B"\nchart = "| F | C |"\n'))
+        )
+        async with app.run_test(size=(80, 24)) as pilot:
+            await settled(pilot)
+            assert "♪ mel" in app.desk.text()
+            await typed(pilot, "}")
+            assert "♪ mel" not in app.desk.text()
+
+    run(test)

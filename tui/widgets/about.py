@@ -24,11 +24,9 @@ def about(reading: ChordReading, after: ChordReading | None, *, roomy: bool) -> 
         found = reading.moves(after)
         lines.append(("moves", told(found) if roomy else " ".join(map(arrow, found))))
     lines.append(("scale", named(reading.scale)))
-    if roomy:
-        lines += [("may add", named(reading.tensions)), ("rubs", named(reading.rubs))]
-    else:
-        rubs = f"  rubs {named(reading.rubs)}" if reading.rubs else ""
-        lines.append(("add", (named(reading.tensions) or "–") + rubs))
+    rubs = f"  rubs {named(reading.rubs)}" if reading.rubs else ""
+    added = (named(reading.tensions) or "–") + rubs
+    lines.append(("may add" if roomy else "add", added))
     lines.append(("also", "  ".join(signed_symbol(name) for name in reading.also)))
     lines.append(("better", signed_symbol(reading.better_spelling)))
     return [line for line in lines if line[1]]

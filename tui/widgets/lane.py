@@ -20,7 +20,7 @@ from tui.widgets.lane_plan import (
     plan,
 )
 from tui.widgets.line import draw_entry, pane_rule
-from tui.widgets.melody import SIGN, draw_melody, has_melody
+from tui.widgets.melody import SIGN, draw_melody
 from tui.widgets.step_keys import ROWS as STEP_ROWS
 from tui.widgets.step_keys import draw_step_keys
 
@@ -55,7 +55,8 @@ def draw_lane(view: View, width: int, height: int, shown: LanePlan) -> Sheet:
     for name, least, there in (("pedal", 9, True), ("finger", 10, fingered), ("arc", 13, True)):
         if height >= least and there and not stepping:
             foot.append(name)
-    sung = int(has_melody(view.work.shown) and height >= 9)
+    sections = view.work.shown.sections
+    sung = int(height >= 9 and any(sections[item.bar.section].melody for item in shown.bars))
     top = 2 + sung
     room = height - top - (STEP_ROWS if stepping else len(foot))
     for columns in shown.bars:
