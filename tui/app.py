@@ -15,7 +15,6 @@ from typing import TYPE_CHECKING
 
 from rich.style import Style
 from textual.app import App, SuspendNotSupported
-from textual.message import Message
 from textual.screen import Screen
 
 from engine.errors import AlbertiError
@@ -23,7 +22,6 @@ from engine.workshop import (
     EditText,
     Effect,
     Find,
-    Ideas,
     Journal,
     KeepFigure,
     Notice,
@@ -56,10 +54,11 @@ from tui.faults import told
 from tui.finder import Finder
 from tui.hearing import Hearing
 from tui.maker import Made, Make, Maker, Perform
+from tui.messages import IdeasFound, StagesMade
 from tui.practising import Practising
 from tui.settings import Options
 from tui.sound import Sound, font_trouble
-from tui.theme import EVENING, PAPER, TERMINAL, bare_styles, terminal_styles, themed_styles
+from tui.theme import EVENING, PAPER, TERMINAL, bare_styles, colours_of, styles_in
 from tui.trainer import Trainer, Wish
 from tui.view import Sounding, View, sounding
 from tui.widgets.chart import wanted_rows
@@ -76,25 +75,6 @@ logger = logging.getLogger("alberti")
 GLOW = 0.9
 REST = 1.0
 TICK = 1 / 30
-
-
-class StagesMade(Message):
-    """The maker has finished the stages of a song."""
-
-    def __init__(self, made: Made) -> None:
-        super().__init__()
-        self.made = made
-
-    def can_replace(self, message: Message) -> bool:
-        return isinstance(message, StagesMade)
-
-
-class IdeasFound(Message):
-    """The reharmoniser has answered."""
-
-    def __init__(self, ideas: Ideas) -> None:
-        super().__init__()
-        self.ideas = ideas
 
 
 class Workshop(App[int], inherit_bindings=False):
@@ -152,15 +132,11 @@ class Workshop(App[int], inherit_bindings=False):
         for theme in (EVENING, PAPER):
             self.register_theme(theme)
         self.title = "Alberti"
-        self.colours = self.options.colours or self._colours_here()
+        self.colours = self.options.colours or colours_of(
+            self.console.color_system, bare=self.no_color
+        )
         wanted = self.options.theme if self.colours == "theme" else TERMINAL
         self.theme = wanted if wanted in self.available_themes else EVENING.name
-
-    def _colours_here(self) -> str:
-        if self.no_color:
-            return "none"
-        few = self.console.color_system in (None, "standard")
-        return "terminal" if few else "theme"
 
     def get_default_screen(self) -> Screen[None]:
         return self.desk
@@ -203,12 +179,7 @@ class Workshop(App[int], inherit_bindings=False):
         self._attempt(self._rested)
 
     def _restyle(self) -> None:
-        if self.colours == "none":
-            self._styles = bare_styles()
-        elif self.colours == "terminal":
-            self._styles = terminal_styles()
-        else:
-            self._styles = themed_styles(self.get_css_variables())
+        self._styles = styles_in(self.colours, self.get_css_variables)
         self.desk.restyle()
 
     def _made(self, made: Made) -> None:

@@ -7,7 +7,7 @@ reversed text.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 
 from rich.style import Style
 from textual.color import Color
@@ -153,3 +153,17 @@ def themed_styles(variables: Mapping[str, str]) -> dict[str, Style]:
         "press-white": style(Color.parse("#7a3d00"), ivory, bold=True),
         "press-black": style(Color.parse("#ffd27a"), ebony, bold=True),
     }
+
+
+def colours_of(system: str | None, *, bare: bool) -> str:
+    """The `colours` a terminal allows, by its colour system; `bare` for none."""
+    if bare:
+        return "none"
+    return "terminal" if system in (None, "standard") else "theme"
+
+
+def styles_in(colours: str, variables: Callable[[], Mapping[str, str]]) -> dict[str, Style]:
+    """The styles for `none`, `terminal` or `theme`; `variables` gives those of the theme."""
+    if colours == "none":
+        return bare_styles()
+    return terminal_styles() if colours == "terminal" else themed_styles(variables())
