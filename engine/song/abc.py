@@ -188,7 +188,7 @@ class _Reader:
 
     def line(self, raw: str, number: int) -> None:
         text = raw.partition("%")[0].rstrip()
-        head = re.match(r"([A-Za-z]):(?![|:])(.*)", text)
+        head = re.match(r"(w|[A-Za-z](?=:(?![|:]))):(.*)", text)
         if head:
             self.here = Place(1, max(1, len(text)), number, raw)
             self._field(head[1], head[2], head.start(2))

@@ -95,6 +95,7 @@ def test_a_bar_line_goes_on_to_the_next_bar() -> None:
     notes = "C4 D4 | E4 F4 | z8 | G8 |"
     assert said(f"{notes}\nw: a | b c | | d") == ["a", None, "b", "c", "d"]
     assert said(f"{notes}\nw: a b | c d | e") == ["a", "b", "c", "d", "e"]
+    assert said(f"{notes}\nw:| b") == [None, None, "b", None, None]
     assert said(f"|: {notes}\nw: | b") == [None, None, "b", None, None]
 
 
