@@ -59,7 +59,7 @@ def load(file: Path | None = None) -> Options:
     from tui.commands import by_name
 
     path = file or settings_file()
-    plain = not locale.getpreferredencoding(do_setlocale=False).lower().startswith("utf")
+    plain = not locale.getencoding().lower().startswith("utf")
     try:
         found = tomllib.loads(path.read_text(encoding="utf-8"))
     except FileNotFoundError:

@@ -64,13 +64,16 @@ class Journal:
         self._file(work.path).unlink(missing_ok=True)
 
     def left_behind(self, path: str) -> Path | None:
-        """The newest note about a song whose workshop no longer runs, if any."""
+        """The newest note about a song whose workshop no longer runs, if any.
+
+        One under this process's own number is of a former process that had it.
+        """
         if not self.folder.is_dir():
             return None
         notes = [
             file
             for file in self.folder.glob(f"{self._name(path)}-*{_ENDING}")
-            if not runs(_process(file))
+            if _process(file) == self.process or not runs(_process(file))
         ]
         return max(notes, key=lambda file: file.stat().st_mtime, default=None)
 
@@ -101,7 +104,8 @@ class Journal:
             notice=Notice("Recovered what was not saved; u goes back to the file"),
         )
         self.keep(again)
-        file.unlink(missing_ok=True)
+        if file != self._file(work.path):
+            file.unlink(missing_ok=True)
         return again
 
 

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import os
 import sys
+from pathlib import Path
 from typing import Any
 
 #: Of the Windows API: PROCESS_QUERY_LIMITED_INFORMATION, ERROR_ACCESS_DENIED, STILL_ACTIVE.
@@ -24,7 +25,16 @@ def runs(process: int) -> bool:
         return False
     except OSError:
         return True
-    return True
+    return not _ended(process)
+
+
+def _ended(process: int) -> bool:
+    """Whether it has ended and only its number is left, because nothing has asked how it ended."""
+    try:
+        told = Path(f"/proc/{process}/stat").read_text(encoding="utf-8", errors="replace")
+    except OSError:  # a system that keeps no such file
+        return False
+    return told.rpartition(")")[2].split()[:1] in (["Z"], ["X"])
 
 
 def runs_on_windows(process: int, kernel: Any) -> bool:

@@ -3,6 +3,9 @@
 from __future__ import annotations
 
 import asyncio
+import os
+import subprocess
+import sys
 from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
@@ -11,7 +14,7 @@ import pytest
 
 from engine.play import Player, State
 from engine.song import Hand
-from engine.workshop import Cursor, Journal, Loop, Pane, Stages, open_file, say
+from engine.workshop import Cursor, Journal, Loop, Pane, Stages, open_file, refuse, say
 from tests.tui.desk_helpers import SONG, after, settled, typed, work_on, workshop
 from tests.tui.test_stale_screen import opened
 from tui.app import Workshop
@@ -20,7 +23,7 @@ from tui.lists import items
 from tui.settings import Options
 from tui.view import View
 from tui.widgets.canvas import Canvas
-from tui.widgets.frame import draw_header, draw_transport
+from tui.widgets.frame import draw_header, draw_keys_line, draw_transport
 
 CHART = "| [C] | Am F | Dm7 | G7 |"
 
@@ -354,3 +357,27 @@ def test_a_name_that_holds_what_was_typed_comes_before_one_that_has_its_words() 
     titles = [item.label for item in items(after(work_on(CHART), ":written tempo"), Keymap())]
     assert titles[0] == "Written tempo of the song"
     assert "Tempo as written" in titles
+
+
+@pytest.mark.parametrize("width", [60, 80])
+def test_a_long_refusal_goes_on_in_the_line_of_keys(width: int) -> None:
+    text = (
+        "“/a/folder/of/no/one/song.toml” cannot be written: not permitted; choose another place"
+    )
+    view = View(refuse(work_on(CHART), text), Stages(work_on(CHART).song))
+    lines = [draw_transport(view, width).text(), draw_keys_line(view, width, Keymap()).text()]
+    assert " ".join(line.strip() for line in lines) == text
+    short = View(refuse(view.work, "No loop"), view.stages)
+    assert "chord" in draw_keys_line(short, width, Keymap()).text()
+
+
+@pytest.mark.parametrize(("place", "plain"), [("C", True), ("C.UTF-8", False)])
+def test_a_terminal_set_to_plain_letters_gets_plain_signs(place: str, plain: bool) -> None:
+    code = (
+        "import pathlib, tui.settings as s; print(s.load(pathlib.Path("none")).ascii)"
+    )
+    told = subprocess.run(
+        [sys.executable, "-c", code], env={**os.environ, "LC_ALL": place},
+        capture_output=True, text=True, check=True,
+    )  # fmt: skip
+    assert told.stdout.strip() == str(plain)

@@ -89,3 +89,18 @@ def test_the_file_changed_after_the_crash_and_both_are_kept(song: Path, tmp_path
     again = later.recover(open_file(str(song)))
     assert again.song == work.song
     assert undo(again).song == open_file(str(song)).song
+
+
+def test_a_former_process_of_the_same_number_is_not_taken_for_this_one(
+    song: Path, tmp_path: Path
+) -> None:
+    died, later = journals(tmp_path, ALIVE)
+    work = edits.write_symbol(open_file(str(song)), Cursor(2, 0), "Eb6")
+    died.keep(work)
+    again = later.recover(open_file(str(song)))
+    assert again.song == work.song
+    assert Journal(tmp_path / "state", DEAD + 1).left_behind(str(song)) is None  # it runs now
+    later.drop(again)
+    assert later.left_behind(str(song)) is None
+    later.keep(again)
+    assert later.recover(open_file(str(song))).song == work.song  # kept until it is saved

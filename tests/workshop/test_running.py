@@ -45,6 +45,15 @@ def test_this_process_runs_and_one_that_ended_does_not() -> None:
     assert not runs(0)
 
 
+@pytest.mark.skipif(sys.platform != "linux", reason="asks the process table of Linux")
+def test_one_that_ended_without_being_asked_for_does_not_run() -> None:
+    child = subprocess.Popen([sys.executable, "-c", ""])
+    os.waitid(os.P_PID, child.pid, os.WEXITED | os.WNOWAIT)  # ended, its number still taken
+    os.kill(child.pid, 0)
+    assert not runs(child.pid)
+    child.wait()
+
+
 def test_asking_does_no_harm() -> None:
     child = subprocess.Popen([sys.executable, "-c", "input()"], stdin=subprocess.PIPE)
     assert runs(child.pid)

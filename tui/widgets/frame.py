@@ -19,7 +19,7 @@ from engine.workshop import (
     typing,
 )
 from tui.commands import Keymap, hints
-from tui.draw import Sheet, cut
+from tui.draw import Sheet, cut, wrapped
 from tui.view import View
 from tui.widgets.about import signed_symbol
 from tui.widgets.chart import section_letter
@@ -106,6 +106,7 @@ def draw_transport(view: View, width: int) -> Sheet:
     for text, style in _state(view, width):
         ends.append(sheet.put(ends[-1], 0, text, style) + 2)
     said, style, least = _said(view, width - ends[-1] - 1)
+    said = _on_two_lines(view, width)[0] or said
     x = max(ends[min(least, len(ends) - 1)], min(ends[-1], width - len(said) - 1))
     if said and x < ends[-1]:  # what stood there goes whole, never half
         kept = max((end for end in ends if end <= x), default=0)
@@ -184,6 +185,16 @@ def _said(view: View, room: int) -> tuple[str, str, int]:
     return view.sound, "faint", _ALL
 
 
+def _on_two_lines(view: View, width: int) -> tuple[str, str]:
+    """A refusal too long for the transport line, the rest for the line of keys; else nothing."""
+    text, tone = view.work.notice
+    free = view.work.entry is None and view.work.chooser is None
+    if tone is Tone.PLAIN or not free or len(text) <= width - 2:
+        return "", ""
+    first, *rest = wrapped(text, width - 2, 2)
+    return first, "".join(rest)
+
+
 def _held(work: Work) -> str:
     """What is held on the MIDI keyboard, and what would be written."""
     key = work.bar.key
@@ -204,6 +215,10 @@ def draw_keys_line(view: View, width: int, keymap: Keymap) -> Sheet:
     sheet = Sheet(width, 1)
     x, end = 1, width - 1
     here = sum(len(text) + 2 for text, _ in _state(view, width))
+    rest = _on_two_lines(view, width)[1]
+    if rest:
+        sheet.put(1, 0, rest, _said(view, width)[1])
+        return sheet
     asked = view.work.entry is not None or view.work.chooser is not None
     if width - here - 2 < len(caution(view)) and not asked:
         sheet.put(1, 0, cut(caution(view), width - 2), "dim")
