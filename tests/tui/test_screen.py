@@ -361,9 +361,7 @@ def test_a_name_that_holds_what_was_typed_comes_before_one_that_has_its_words() 
 
 @pytest.mark.parametrize("width", [60, 80])
 def test_a_long_refusal_goes_on_in_the_line_of_keys(width: int) -> None:
-    text = (
-        "“/a/folder/of/no/one/song.toml” cannot be written: not permitted; choose another place"
-    )
+    text = "“/a/folder/of/no/one/song.toml” cannot be written: not permitted; choose another place"
     view = View(refuse(work_on(CHART), text), Stages(work_on(CHART).song))
     lines = [draw_transport(view, width).text(), draw_keys_line(view, width, Keymap()).text()]
     assert " ".join(line.strip() for line in lines) == text
@@ -373,9 +371,7 @@ def test_a_long_refusal_goes_on_in_the_line_of_keys(width: int) -> None:
 
 @pytest.mark.parametrize(("place", "plain"), [("C", True), ("C.UTF-8", False)])
 def test_a_terminal_set_to_plain_letters_gets_plain_signs(place: str, plain: bool) -> None:
-    code = (
-        "import pathlib, tui.settings as s; print(s.load(pathlib.Path("none")).ascii)"
-    )
+    code = "import pathlib, tui.settings as s; print(s.load(pathlib.Path('none')).ascii)"
     told = subprocess.run(
         [sys.executable, "-c", code], env={**os.environ, "LC_ALL": place},
         capture_output=True, text=True, check=True,
