@@ -62,7 +62,7 @@ def _accidental(alter: int) -> str:
 
 # What a change costs: the fewer and the commoner the changes, the nearer the kind.
 _ALTERED, _ADDED, _OMITTED, _BESIDE, _REPLACED = 1.0, 1.1, 1.4, 3.0, 100.0
-_STACKED = 1.5  # a seventh belongs to its kind
+_STACKED, _UNSTACKED = 1.5, 3.0  # a seventh belongs to its kind
 _UNWRITABLE = 1000.0  # a second or fourth is written as a suspension only
 _MAY_ALTER = (5, 9, 11, 13)
 
@@ -86,7 +86,7 @@ def _change(
     """What turns a kind's members of one degree into the wanted ones: cost and words."""
     extra = sorted(wanted - base)
     if not wanted:
-        return _OMITTED, [f"no{degree}"]
+        return _UNSTACKED if degree == 7 else _OMITTED, [f"no{degree}"]
     if not base:
         plain = degree > 8 and seventh and 0 not in wanted
         cost = (_ALTERED if plain else _STACKED if degree == 7 else _ADDED) * len(extra)

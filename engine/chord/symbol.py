@@ -24,7 +24,7 @@ _PLAIN = str.maketrans(
 )  # fmt: skip
 
 # Longest first. Each word sets the third and fifth and what a number after it means.
-_MAJOR_WORDS = ("major", "Major", "MAJ", "Maj", "maj", "Ma", "ma", "Mj", "M", "Δ", "^")
+_MAJOR_WORDS = ("major", "Major", "MAJ", "Maj", "maj", "MA", "Ma", "ma", "Mj", "M", "Δ", "^")
 _MINOR_WORDS = ("minor", "Minor", "MIN", "Min", "min", "MI", "Mi", "mi", "m", "-")
 _DIM_WORDS = ("diminished", "dim", "Dim", "°", "o")
 _HALF_WORDS = ("halfdim", "half-dim", "hdim", "ø")
@@ -33,9 +33,9 @@ _DOMINANT_WORDS = ("dominant", "dom")
 _CHANGE = re.compile(
     r"(?P<sus>sus)(?P<susn>2sus4|4sus2|24|42|4add2|2add4|2|4)?"
     r"|(?P<alt>alt)"
-    r"|(?P<no>no|omit)(?P<non>13|11|1|3|5|7|9|6|4|2)(?:rd|th)?"
+    r"|(?P<no>no|omit) ?(?P<non>13|11|1|3|5|7|9|6|4|2)(?:rd|th)?"
     r"|(?P<add>add|Add)(?P<adda>[#b+-]*)(?P<addm>maj|M|ma)?(?P<addn>13|11|10|9|8|7|6|5|4|3|2)"
-    r"|(?P<maj>maj|Maj|ma|Ma|M|Δ|\^|(?<!j)j(?=\d))(?P<majn>13|11|9|7)?"
+    r"|(?P<maj>maj|Maj|MAJ|ma|Ma|MA|M|Δ|\^|(?<!j)j(?=\d))(?P<majn>13|11|9|7)?"
     r"|(?P<m7b5>m7b5)"
     r"|(?P<alter>[#b+-]+)(?P<altern>13|11|10|9|7|6|5|4|3|2)"
     r"|(?P<aug>aug|\+)"
@@ -125,11 +125,15 @@ class _Reader:
         return False
 
     def _number(self, pattern: str) -> str:
-        match = re.compile(pattern).match(self.plain, self.at, self.end)
+        match = re.compile(rf" *({pattern})").match(self.plain, self.at, self.end)
         if match:
             self.at = match.end()
-            return match[0]
+            return match[1]
         return ""
+
+    def _skip_spaces(self) -> None:
+        while self.at < self.end and self.plain[self.at].isspace():
+            self.at += 1
 
     def _set(self, degree: int, alter: int) -> None:
         self.members[degree] = {alter}
@@ -141,6 +145,7 @@ class _Reader:
                 self._set(degree, 0)
 
     def _quality(self) -> None:
+        self._skip_spaces()
         start = self.at
         if self._word(_HALF_WORDS):
             self._set(3, -1)

@@ -102,6 +102,19 @@ def test_usual_writings_mean_one_chord(line: str) -> None:
     assert parse_chord(wanted.symbol) == wanted
 
 
+@pytest.mark.parametrize(
+    ("text", "symbol"),
+    [
+        ("Cmaj 7", "Cmaj7"), ("C maj7", "Cmaj7"), ("C min 7", "Cm7"), ("C dim", "Cdim"),
+        ("C7 no 5", "C7(no5)"), ("C7(omit 3)", "C7(no3)"), ("C7 sus4", "C7sus4"),
+        ("CMA7", "Cmaj7"), ("C Major", "C"), ("C2/4", "C(add9,add11)"),
+    ],
+)  # fmt: skip
+def test_spaces_and_capitals_never_change_the_chord(text: str, symbol: str) -> None:
+    """Common practice of fake books, no source."""
+    assert parse_chord(text).symbol == symbol
+
+
 # Refused by a reference library, named among the symbols that must be read; notes by degree.
 @pytest.mark.parametrize(
     ("symbol", "notes"),
