@@ -323,7 +323,7 @@ def _deceptive(reading: ChordReading) -> str:
     if after is None or reading.function is not Function.DOMINANT:
         return ""
     up = (after.root.pc - goal.pc) % 12
-    return ", a deceptive turn" if up in (8, 9) and after.alter(3) is not None else ""
+    return ", a deceptive turn" if (up, after.alter(3)) in ((8, 0), (9, -1)) else ""
 
 
 def _name(reading: ChordReading) -> str:

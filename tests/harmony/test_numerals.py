@@ -288,6 +288,20 @@ def test_a_six_four_that_is_arrived_at_is_no_passing_chord() -> None:
     assert (arrived.roman, arrived.function) == ("I64", Function.TONIC)
 
 
+@pytest.mark.parametrize(
+    ("key", "chords", "deceptive"),
+    [
+        ("C major", "G7 Am", True), ("C minor", "G7 Ab", True), ("C major", "E7 F", True),
+        ("C major", "G7 A7", False), ("C major", "G Abm", False),
+    ],
+)  # fmt: skip
+def test_a_deceptive_turn_is_to_the_chord_that_shares_the_tonic(
+    key: str, chords: str, deceptive: bool
+) -> None:
+    """Common practice, no source: to vi or VI, which hold the tonic and its third."""
+    assert ("deceptive" in _read(key, chords)[0].explanation) == deceptive
+
+
 def test_a_chord_that_slides_between_semitones_is_passing() -> None:
     """Common practice, no source: iii7 ♭iii7 ii7; a substitute dominant is still one."""
     _, sliding, _, substitute, _ = _read("C major", "Em7 Ebm7 Dm7 Db7 Cmaj7")
