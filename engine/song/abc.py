@@ -151,6 +151,7 @@ class _Stretch:
     start: Fraction = Fraction(0)
     verses: int = 0  # for which words have come
     text: str = ""  # of words that wait for more of them
+    column: int = 0  # at which it begins, from 0
     place: Place = field(default_factory=Place)
     goes_on: bool = False  # the next line of notes belongs to it
 
@@ -381,7 +382,8 @@ class _Reader:
         """A line of words, or of one more verse; its text begins at a column from 0."""
         self._align()
         self.stretch.verses += 1
-        self.stretch.text, self.stretch.place = " " * column + text, self.here
+        self.stretch.text = text or " "
+        self.stretch.place, self.stretch.column = self.here, column
 
     def _align(self) -> None:
         """Give the stretch's notes the syllables that wait."""
@@ -404,5 +406,5 @@ class _Reader:
                 self.in_word[verse] = syllable.goes_on
         if over is not None:
             length = len(re.split(r"[\s|*_-]", text[over:])[0])
-            column = min(over + 1, max(1, len(stretch.place.text)))
+            column = min(stretch.column + over + 1, max(1, len(stretch.place.text)))
             self.unsung.append(replace(stretch.place, column=column, length=max(1, length)))

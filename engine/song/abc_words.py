@@ -13,7 +13,7 @@ from engine.song.syllables import Syllable, Words, read_words, verses, written_w
 
 _LINES = re.compile(r"(?m)^w:[^\n]*(?:\n\+:[^\n]*)*\n?")
 _BRACKETS = re.compile(r"\[w:[^\]\n]*\]")
-_BRACKETED = re.compile(r"[ \t]*\[w:([^\]\n]*)\][ \t]*\n?")
+_BRACKETED = re.compile(r"\[w:([^\]\n]*)\]")
 
 
 def without_words(text: str) -> str:
@@ -30,7 +30,7 @@ def words_of(music: AbcMusic) -> list[Words]:
 def in_lines(text: str) -> str:
     """The text with words that stand in brackets on lines of their own."""
     parted = _BRACKETED.sub(lambda match: f"\nw:{match[1].rstrip()}\n", text)
-    return re.sub(r"\n{2,}", "\n", parted).strip("\n ")
+    return "\n".join(row for line in parted.splitlines() if (row := line.strip(" \t")))
 
 
 def in_brackets(words: Sequence[Words], music: AbcMusic, start: int) -> str:

@@ -137,7 +137,9 @@ def written_words(bars: Sequence[Sequence[Syllable | None]]) -> str:
 
 
 def _written(notes: Sequence[Syllable | None]) -> str:
-    out = ""
+    out, notes = "", list(notes)
+    while notes and notes[-1] is None:
+        notes.pop()
     for syllable in notes:
         if syllable is None:
             out += " *"
@@ -147,7 +149,7 @@ def _written(notes: Sequence[Syllable | None]) -> str:
             gap = "" if syllable.joined and out[-1:] in ("-", "_") else " "
             out += gap + plain_words(syllable.text).replace("-", "\\-").replace(" ", "~")
             out += "-" if syllable.goes_on else ""
-    return re.sub(r"(?: \*)+$", "", out).strip()
+    return out.strip()
 
 
 def plain_words(text: str) -> str:

@@ -20,6 +20,8 @@ L:1/8
 Q:3/8=80
 K:D
 |:"D"d2e f2d|"G"g2f e2d|1 "A7"e3 (3ccc :|2 "A7"e2c "D"[df]3-|d>e^f2 z|]
+w: Wa-ter~lies__ * so | long, well\\-worn
++: gate
 """
 CHORDS = """Slow River
 Key: G
