@@ -70,14 +70,9 @@ def items(work: Work, keymap: Keymap) -> tuple[Item, ...]:
             return practice_lists.plan_items(work)
     fits = [item for item in found if _matches(chooser.query, item)]
     if chooser.kind in (ListKind.PALETTE, ListKind.DIALS):
-        fits.sort(key=lambda item: _distance(chooser.query, item))
+        typed = chooser.query.lower().strip()  # in one piece goes before in single words
+        fits.sort(key=lambda item: typed not in item.label.lower())
     return tuple(fits)
-
-
-def _distance(query: str, item: Item) -> int:
-    """0 where a name begins with what was typed, 1 where it stands inside, 2 for its words only."""
-    title, typed = item.label.lower(), query.lower().strip()
-    return 0 if title.startswith(typed) else 1 if typed in title else 2
 
 
 def _matches(query: str, item: Item) -> bool:

@@ -24,6 +24,7 @@ from tui.settings import Options
 from tui.view import View
 from tui.widgets.canvas import Canvas
 from tui.widgets.frame import draw_header, draw_keys_line, draw_transport
+from tui.widgets.lists import draw_list
 
 CHART = "| [C] | Am F | Dm7 | G7 |"
 
@@ -377,3 +378,18 @@ def test_a_terminal_set_to_plain_letters_gets_plain_signs(place: str, plain: boo
         capture_output=True, text=True, check=True,
     )  # fmt: skip
     assert told.stdout.strip() == str(plain)
+
+
+@pytest.mark.parametrize(
+    ("keys", "whole"),
+    [("?↓↓↓↓↓↓↓↓", "Play from the beginning, or from the loop's"),
+     (":tempo ladder on", "A tempo ladder needs a loop"),
+     (":write a file", "Write a file by its name's ending: audio, MIDI, score, sheet")],
+)  # fmt: skip
+@pytest.mark.parametrize("size", [(60, 20), (46, 16)])
+def test_what_a_narrow_list_cuts_is_told_below_it(
+    keys: str, whole: str, size: tuple[int, int]
+) -> None:
+    work = after(work_on(CHART), keys)
+    drawn = draw_list(View(work, Stages(work.song)), *size, Keymap()).text()
+    assert whole in " ".join(drawn.split())

@@ -12,6 +12,8 @@ from tui.view import View
 #: Columns that the keys take in the lists of commands and keys, and in narrow ones.
 KEYS, FEW_KEYS = 16, 11
 NARROW = 70
+#: Rows below a list for what its lines have no room for, in lists that are as tall as this.
+TOLD, TALL = 2, 10
 #: Lists whose details stand in line: the columns of their keys and of their labels.
 IN_LINE = {ListKind.PLAN: (6, 29), ListKind.DIALS: (1, 37)}
 
@@ -34,6 +36,8 @@ def draw_list(view: View, width: int, height: int, keymap: Keymap) -> Sheet:
     beside = chooser.kind in BESIDE
     least = min(5, max(3, height * 2 // 5))
     foot = max(least, min(9, height - 1 - len(found))) if beside else 0
+    if not beside and height >= TALL and any(_told(item, width, columns) for item in found):
+        foot = TOLD + 1
     room = max(1, height - 1 - foot)
     top = min(max(0, index - room // 2), max(0, len(found) - room))
     if not found:
@@ -44,7 +48,19 @@ def draw_list(view: View, width: int, height: int, keymap: Keymap) -> Sheet:
         _letters(sheet, view, index - top, first=top == 0)
     if beside and found:
         _detail(sheet, found[index], height - foot)
+    elif found and foot and (told := _told(found[index], width, columns)):
+        for row, line in enumerate(wrapped(told, width - 4, TOLD)):
+            sheet.put(2, height - TOLD + row, line, "dim")
     return sheet
+
+
+def _told(item: Item, width: int, columns: tuple[int, int]) -> str:
+    """What of a line has no room in it: told below the list, once the hand is on it."""
+    keys, labels = columns
+    note = item.refusal or (item.detail if labels else "")
+    if len(item.label) > width - keys - 2:
+        return f"{item.label}: {note}" if note else item.label
+    return note if max(keys + len(item.label), keys + labels) + 4 + len(note) > width else ""
 
 
 def _title(view: View, chooser: Chooser) -> str:
