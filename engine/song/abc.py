@@ -20,7 +20,8 @@ from engine.key import Key
 from engine.meter import Meter
 from engine.pitch import Note, Pitch
 from engine.song.abc_fields import read_abc_key, read_abc_meter, read_abc_unit
-from engine.song.syllables import Words, aligned
+from engine.song.abc_value import AbcBar, AbcHead, AbcMusic, AbcNote, AbcSymbol
+from engine.song.syllables import aligned
 
 #: Longest note text read, in characters; one note at most as long as this many whole notes;
 #: verses under a line.
@@ -53,65 +54,6 @@ def _token() -> re.Pattern[str]:
         r"|(?P<overlay>&)"
         r"|(?P<ignored>[.~HLMOPSTuvyJKR]|\\)"
     )
-
-
-@dataclass(frozen=True, slots=True)
-class AbcNote:
-    """A note, or several struck together; `duration` is 0 for none. Times in whole notes.
-
-    `words` are what is sung on it, a syllable a verse.
-    """
-
-    onset: Fraction
-    duration: Fraction
-    pitches: tuple[Pitch, ...]
-    tied: bool = False  # held into the next note
-    words: Words = ()
-
-
-@dataclass(frozen=True, slots=True)
-class AbcHead:
-    """A note as typed: the place of its accidental, letter and octave marks, and its pitch."""
-
-    pitch: Pitch
-    place: Place
-    signed: bool  # whether an accidental is typed
-
-
-@dataclass(frozen=True, slots=True)
-class AbcSymbol:
-    """The text of a chord symbol over the notes."""
-
-    onset: Fraction
-    text: str
-    place: Place
-
-
-@dataclass(frozen=True, slots=True)
-class AbcBar:
-    """A bar line: its time, what was typed (`|`, `|:`, `:|2` …) and where."""
-
-    onset: Fraction
-    text: str
-    place: Place
-
-
-@dataclass(frozen=True, slots=True)
-class AbcMusic:
-    """What a note text holds, in order.
-
-    `left` names what was read over; `unsung` are the places of the syllables
-    for which a line has no note, the first of each line.
-    """
-
-    notes: tuple[AbcNote, ...]
-    symbols: tuple[AbcSymbol, ...]
-    bars: tuple[AbcBar, ...]
-    changes: tuple[tuple[Fraction, Key | Meter], ...]
-    end: Fraction
-    left: tuple[str, ...] = ()
-    heads: tuple[AbcHead, ...] = ()
-    unsung: tuple[Place, ...] = ()
 
 
 def default_unit(meter: Meter) -> Fraction:

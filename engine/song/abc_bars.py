@@ -17,8 +17,9 @@ from itertools import pairwise
 from engine.errors import Place
 from engine.key import Key
 from engine.meter import Meter
-from engine.song.abc import AbcMusic, default_unit, read_abc
+from engine.song.abc import default_unit, read_abc
 from engine.song.abc_fields import read_abc_unit
+from engine.song.abc_value import AbcMusic
 from engine.song.abc_words import in_brackets, with_words, without_words, words_of
 from engine.song.syllables import Words
 

@@ -10,8 +10,9 @@ from engine.errors import InputError, Place, SongError
 from engine.key import Key
 from engine.meter import Meter
 from engine.pitch import Interval, Pitch
-from engine.song.abc import AbcHead, read_abc
+from engine.song.abc import read_abc
 from engine.song.abc_fields import read_abc_key
+from engine.song.abc_value import AbcHead
 from engine.song.respell import moved_symbol
 from engine.song.splice import cut
 

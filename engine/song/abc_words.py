@@ -8,7 +8,8 @@ from itertools import groupby
 
 from engine.key import Key
 from engine.meter import Meter
-from engine.song.abc import AbcMusic, AbcNote, read_abc
+from engine.song.abc import read_abc
+from engine.song.abc_value import AbcMusic, AbcNote
 from engine.song.syllables import Syllable, Words, read_words, verses, written_words
 
 _LINES = re.compile(r"(?m)^w:[^\n]*(?:\n\+:[^\n]*)*\n?")

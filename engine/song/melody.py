@@ -9,7 +9,8 @@ from functools import lru_cache
 from engine.key import Key
 from engine.meter import Meter
 from engine.pitch import Pitch
-from engine.song.abc import AbcNote, read_abc
+from engine.song.abc import read_abc
+from engine.song.abc_value import AbcNote
 from engine.song.syllables import Words, together
 from engine.song.value import Bar, Song
 

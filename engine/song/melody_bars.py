@@ -8,7 +8,8 @@ from fractions import Fraction
 
 from engine.errors import Place, SongError
 from engine.meter import Meter
-from engine.song.abc import AbcMusic, default_unit, read_abc
+from engine.song.abc import default_unit, read_abc
+from engine.song.abc_value import AbcMusic
 from engine.song.value import Bar, Song
 
 

@@ -6,8 +6,9 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from engine.errors import Place, SongError
-from engine.song.abc import AbcMusic, read_abc
+from engine.song.abc import read_abc
 from engine.song.abc_bars import MelodyText, fields_of, rest
+from engine.song.abc_value import AbcMusic
 from engine.song.abc_words import without_words, words_of
 from engine.song.melody import melody_notes
 from engine.song.melody_bars import unsung

@@ -9,7 +9,8 @@ import pytest
 from engine.errors import SongError
 from engine.key import Key
 from engine.meter import Meter
-from engine.song.abc import AbcMusic, read_abc
+from engine.song.abc import read_abc
+from engine.song.abc_value import AbcMusic
 from engine.song.melody import melody_notes
 from tests.exchange.samples import make_song
 

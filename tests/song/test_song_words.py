@@ -25,7 +25,8 @@ from engine.song import (
     transpose,
     write_song,
 )
-from engine.song.abc import MOST_VERSES, AbcMusic, read_abc
+from engine.song.abc import MOST_VERSES, read_abc
+from engine.song.abc_value import AbcMusic
 from engine.song.abc_words import with_words, without_words, words_of
 from engine.song.melody import melody_notes
 from engine.song.melody_bars import melody_faults

@@ -14,8 +14,9 @@ from engine.exchange.read.repeats import Signs, played_order
 from engine.exchange.read.source import Source, SourceChord, SourceNote, Sure
 from engine.key import Key
 from engine.meter import Meter
-from engine.song.abc import AbcBar, AbcMusic, AbcNote, read_abc
+from engine.song.abc import read_abc
 from engine.song.abc_fields import read_abc_key, read_abc_meter, read_abc_unit
+from engine.song.abc_value import AbcBar, AbcMusic, AbcNote
 from engine.song.syllables import together, verse_of
 
 _FIELD = re.compile(r"([A-Za-z]):(?![|:])\s*(.*)")
