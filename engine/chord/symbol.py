@@ -42,6 +42,7 @@ _CHANGE = re.compile(
     r"|(?P<nine6>6/9|69)"
     r"|(?P<num>13|11|9|7|6|5|4|2)"
 )
+_CLOSES = {")": "(", "]": "["}
 _NO_CHORD = frozenset({"N.C.", "NC", "N.C", "n.c.", "nc", "N"})
 
 
@@ -75,6 +76,7 @@ class _Reader:
 
     def read(self) -> Chord:
         root = self._root()
+        self._brackets()
         bass = self._bass()
         self._quality()
         self._changes()
@@ -109,6 +111,27 @@ class _Reader:
             root = root[:-1]  # "Cbb5" is left to the letter: C flat, flat five
         self.at += len(root)
         return Note.parse(root)
+
+    def _brackets(self) -> None:
+        """Every bracket holds something and is closed."""
+        opened: list[int] = []
+        for at in range(self.at, self.end):
+            sign = self.plain[at]
+            if sign in _CLOSES.values():
+                opened.append(at)
+            elif sign in _CLOSES:
+                start = opened.pop() if opened else None
+                if start is None or self.plain[start] != _CLOSES[sign]:
+                    raise self._fail(
+                        "a bracket is closed that is not open", "leave it out", at, at + 1
+                    )
+                if not self.plain[start + 1 : at].strip():
+                    raise self._fail(
+                        "nothing stands in the brackets", "leave them out", start, at + 1
+                    )
+        if opened:
+            at = opened[-1]
+            raise self._fail("a bracket is not closed", "close it, like C7(b9)", at, at + 1)
 
     def _bass(self) -> Note | None:
         match = _SLASH_BASS.search(self.plain, self.at, self.end)

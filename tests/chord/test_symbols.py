@@ -194,3 +194,26 @@ def test_the_root_is_never_altered() -> None:
 def test_a_slash_wants_a_bass() -> None:
     with pytest.raises(ChordError, match="no bass"):
         parse_chord("C/")
+
+
+@pytest.mark.parametrize(
+    ("text", "column", "nearest"),
+    [
+        ("F(", 2, "F"),
+        ("F)", 2, "F"),
+        ("C(add9", 2, "Cadd9"),
+        ("C7(b9]", 6, "C7b9"),
+        ("C/E)", 4, "C"),
+    ],
+)
+def test_a_bracket_that_stands_alone_is_pointed_at(text: str, column: int, nearest: str) -> None:
+    with pytest.raises(ChordError, match="a bracket is") as caught:
+        parse_chord(text)
+    assert caught.value.place is not None
+    assert (caught.value.place.column, caught.value.suggestion) == (column, nearest)
+
+
+def test_brackets_hold_something() -> None:
+    with pytest.raises(ChordError, match="nothing stands in the brackets"):
+        parse_chord("C7()")
+    assert parse_chord("C7((b9))") == parse_chord("C7b9")

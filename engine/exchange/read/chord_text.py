@@ -194,7 +194,7 @@ def _has_bars(line: str) -> bool:
 def _is_cell(words: list[str]) -> bool:
     """Whether a bar is made of chords, strokes and the sign that repeats a bar."""
     signs = _SLASHES | {"%", "℅", "?", ":"}
-    named = [word.strip("():,") for word in words if word not in signs]
+    named = [_bare(word.strip(":,")) for word in words if word not in signs]
     return bool(words) and sum(_all_chords([word]) for word in named) >= max(
         1 if named else 0, len(named) - len(named) // 5
     )
@@ -211,8 +211,14 @@ def _is_chords(line: str) -> bool:
     words = [w for w in _words(line) if w not in ("|", "%", "?") and w not in _SLASHES]
     if not words:
         return False
-    good = sum(1 for word in words if _all_chords([word.strip("()")]))
+    good = sum(1 for word in words if _all_chords([_bare(word)]))
     return good == len(words) and not (len(words) == 1 and words[0] in ("A", "Am", "Go", "Do"))
+
+
+def _bare(word: str) -> str:
+    """A word without the bracket around it, or around more than it; its own brackets stay."""
+    word = word.removeprefix("(")
+    return word.removesuffix(")") if word.count(")") > word.count("(") else word
 
 
 def _all_chords(words: list[str]) -> bool:
@@ -302,7 +308,7 @@ def _place(bar: list[tuple[Fraction, str]], state: _State) -> None:
 
 
 def _symbol(word: str, at: Fraction, state: _State) -> None:
-    text = word.strip("()") if not word.count("(") or word.startswith("(") else word
+    text = _bare(word)
     if text == "?":
         state.source.chords.append(SourceChord(at, None, open=True))
         return
