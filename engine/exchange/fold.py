@@ -143,7 +143,8 @@ def _endings(sheet: _Sheet, passes: Sequence[_Pass], shared: int) -> list[list[i
 
 def _drawn(measure: Measure) -> Measure:
     """A measure without its number and what depends on the bar before it."""
-    first = {"tempo": None, "shows_key": False, "shows_meter": False} if measure.letter else {}
+    if measure.letter:
+        measure = replace(measure, tempo=None, shows_key=False, shows_meter=False)
     return replace(
         measure,
         number=0,
@@ -152,7 +153,6 @@ def _drawn(measure: Measure) -> Measure:
         new_line=False,
         numerals=tuple(replace(numeral, tonic="") for numeral in measure.numerals),
         staves=tuple(map(_drawn_staff, measure.staves)),
-        **first,  # type: ignore[arg-type]
     )
 
 
