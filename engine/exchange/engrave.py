@@ -7,7 +7,9 @@ typesetter can stack systems, headings and tables and nothing can overlap.
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from fractions import Fraction
+from itertools import pairwise
 from typing import Any
 
 from engine.errors import FileError
@@ -15,7 +17,7 @@ from engine.exchange.library import library
 from engine.exchange.musicxml import Use, score_xml
 from engine.exchange.paging import GAPS_MM, best_gap, heading_mm
 from engine.exchange.rhythm import note_value
-from engine.exchange.score import Measure, Score
+from engine.exchange.score import Measure, Score, ScorePart
 from engine.exchange.typeset import A4, PPI, Form, Paper, typeset
 from engine.song import Song
 
@@ -44,15 +46,44 @@ _FONTS = (('font-family="Leipzig"', 'font-family="Music Signs"'),
 
 
 def engrave_systems(score: Score, width_mm: float) -> list[str]:
-    """Each system as an SVG text, `width_mm` wide."""
+    """Each system as an SVG text, `width_mm` wide, without the staves that rest all through it."""
+    systems = sounding_parts(score)
+    scores = {parts: _loaded(replace(score, parts=parts), width_mm) for parts in set(systems)}
+    return [
+        _with_own_fonts(_one_picture(_whole(scores[parts].renderToSVG(page))))
+        for page, parts in enumerate(systems, start=1)
+    ]
+
+
+def _loaded(score: Score, width_mm: float) -> Any:
+    """The engraver with the score laid out in it, each system a page."""
     verovio = library("verovio")
     verovio.enableLog(verovio.LOG_OFF)
     toolkit = verovio.toolkit()
     toolkit.setOptions({**_OPTIONS, "pageWidth": round(width_mm * 10 / score.zoom)})
     if not toolkit.loadData(score_xml(score, Use.ENGRAVING).decode()):
         raise FileError("the score could not be engraved", "write it as MusicXML instead")
-    pages = range(1, toolkit.getPageCount() + 1)
-    return [_with_own_fonts(_one_picture(_whole(toolkit.renderToSVG(page)))) for page in pages]
+    return toolkit
+
+
+def sounding_parts(score: Score) -> list[tuple[ScorePart, ...]]:
+    """The parts to draw in each system: the last one, and those over it that have notes there."""
+    *over, last = score.parts
+    measures = last.measures
+    starts = [n for n, measure in enumerate(measures) if n == 0 or measure.new_line]
+    return [
+        (*(part for part in over if any(map(_sounds, part.measures[start:end]))), last)
+        for start, end in pairwise((*starts, len(measures)))
+    ]
+
+
+def _sounds(measure: Measure) -> bool:
+    return any(
+        not entry.is_rest
+        for staff in measure.staves
+        for voice in staff.voices
+        for entry in voice.entries
+    )
 
 
 _FRAME = re.compile(r'viewBox="0 0 (\d+) (\d+)"')
