@@ -21,6 +21,7 @@ from engine.errors import AlbertiError
 from engine.workshop import (
     EditText,
     Effect,
+    Entry,
     Find,
     Journal,
     KeepFigure,
@@ -62,6 +63,7 @@ from tui.theme import EVENING, PAPER, TERMINAL, bare_styles, colours_of, styles_
 from tui.trainer import Trainer, Wish
 from tui.view import Sounding, View, sounding
 from tui.widgets.chart import wanted_rows
+from tui.widgets.frame import caution_shown
 from tui.widgets.melody import has_melody
 from tui.writing import write_part
 
@@ -223,7 +225,7 @@ class Workshop(App[int], inherit_bindings=False):
         before, self.work = self.work, outcome.work
         self.sound.tell(self.work, self.stages.part)
         for effect in outcome.effects:
-            self._do(effect)
+            self._do(effect, before.entry)
         after = self.work
         if (after.hands, after.loop) != (before.hands, before.loop):
             after = self.work = stepping.regrouped(after, self.stages.part)
@@ -244,7 +246,8 @@ class Workshop(App[int], inherit_bindings=False):
         else:
             self.desk.draw()
 
-    def _do(self, effect: Effect) -> None:
+    def _do(self, effect: Effect, line: Entry | None) -> None:
+        """What is asked for by a key, or by the line that was typed."""
         match effect:
             case _ if isinstance(effect, Wish):
                 self._attempt(lambda: self.trainer.carry(effect, self.work, self.stages))
@@ -254,7 +257,7 @@ class Workshop(App[int], inherit_bindings=False):
             case Find(ask):
                 self.finder.find(ask)
             case Save() | KeepFigure() | Render() | ShowPages():
-                self._file(effect)
+                self._file(effect, line)
             case EditText(text):
                 self._edit(text)
             case Theme():
@@ -263,19 +266,22 @@ class Workshop(App[int], inherit_bindings=False):
             case Quit():
                 self._leave()
 
-    def _file(self, effect: Save | KeepFigure | Render | ShowPages) -> None:
-        """What leaves something in a file."""
+    def _file(self, effect: Save | KeepFigure | Render | ShowPages, line: Entry | None) -> None:
+        """What leaves something in a file; where it fails, the line it was typed in stays open."""
         match effect:
             case Save(path, force):
-                self._attempt(lambda: self.trainer.moved(save(self.work, path, force=force)))
+                self._attempt(lambda: self.trainer.moved(save(self.work, path, force=force)), line)
                 self.maker.keep(self.work)
             case KeepFigure():
                 part = self.stages.part
-                self._attempt(lambda: keep_bars_figure(self.work, part, effect))
+                self._attempt(lambda: keep_bars_figure(self.work, part, effect), line)
             case _:
-                self.run_worker(self._written(effect, text_of(self.work)), group="writing")
+                writing = self._written(effect, text_of(self.work), self.work.notice, line)
+                self.run_worker(writing, group="writing")
 
-    async def _written(self, effect: Render | ShowPages, text: str) -> None:
+    async def _written(
+        self, effect: Render | ShowPages, text: str, asked: Notice, line: Entry | None
+    ) -> None:
         if isinstance(effect, Render):
             melody = self.work.melody or not has_melody(self.work.song)
             notice = await write_part(text, effect.path, self.work.path, melody=melody)
@@ -283,7 +289,10 @@ class Workshop(App[int], inherit_bindings=False):
             from tui.pages import show_pages
 
             notice = await show_pages(self, text, self._pictures)
-        self.take(Outcome(replace(self.work, notice=notice)))
+        told = replace(self.work, notice=notice)
+        if line is not None and notice.tone is Tone.TROUBLE and self.work.notice is asked:
+            told = replace(told, entry=line)  # nothing else was begun meanwhile
+        self.take(Outcome(told))
 
     def _edit(self, text: str) -> None:
         """Stand aside for the user's editor, then take what it left."""
@@ -313,11 +322,13 @@ class Workshop(App[int], inherit_bindings=False):
         self.trainer.close(self.work)
         return self.work
 
-    def _attempt(self, do: Callable[[], Work]) -> None:
+    def _attempt(self, do: Callable[[], Work], line: Entry | None = None) -> None:
+        """The work after something outside was done; where that fails, the reason and the line."""
         try:
             self.work = do()
         except AlbertiError as error:
-            self.work = replace(self.work, notice=Notice(str(error), Tone.TROUBLE))
+            notice = Notice(str(error), Tone.TROUBLE)
+            self.work = replace(self.work, notice=notice, entry=line or self.work.entry)
 
     def _leave(self) -> None:
         self.maker.close()
@@ -352,6 +363,7 @@ class Workshop(App[int], inherit_bindings=False):
         heard = self.trainer.heard(self.work)
         if heard is not self.work:
             self.take(Outcome(heard))
+        self._care()
         if not self.work.playing or not self.desk.is_current:
             return
         where = self.sound.where()
@@ -370,6 +382,14 @@ class Workshop(App[int], inherit_bindings=False):
             view = self.view()
             self.desk.move_head(view)
             self.desk.move_keys(view)
+
+    def _care(self) -> None:
+        """A caution that has been read leaves the screen."""
+        shown = self.desk.is_current and caution_shown(self.view(), self.size.width)
+        cared = self.trainer.cared(self.work, shown=shown)
+        if cared is not self.work:
+            self.work = cared
+            self.desk.draw()
 
     def _stopped(self) -> None:
         """The player has come to the end by itself."""

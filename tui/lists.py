@@ -22,6 +22,7 @@ from engine.workshop import (
     refuse,
     reharmonise,
     say,
+    sitting,
     steering,
 )
 from engine.workshop.own_figures import own_figures
@@ -56,7 +57,7 @@ def items(work: Work, keymap: Keymap) -> tuple[Item, ...]:
         case ListKind.FIGURES:
             written = getattr(work.bar.settings, chooser.hand.value) or ""
             found = [as_it_stands(written)]
-            found += _own_figures(chooser)
+            found += _own_figures(work, chooser)
             found += [_figure(chooser, figure, figure.name) for figure in _figures(work, chooser)]
         case ListKind.CHORDS:
             return ideas(work)
@@ -131,16 +132,27 @@ def _figures(work: Work, chooser: Chooser) -> list[Figure]:
 
     meter = work.bar.meter
     own = [figure for figure in catalogue() if figure.hand is chooser.hand]
-    return sorted(own, key=lambda figure: figure.meter != meter)
+    return sorted(_others(work, chooser, own), key=lambda figure: figure.meter != meter)
 
 
-def _own_figures(chooser: Chooser) -> list[Item]:
+def _others(work: Work, chooser: Chooser, figures: list[Figure]) -> list[Figure]:
+    """The figures without the one that all bars chosen for have: the first line is that one."""
+    first, last = sitting.bars_of(work, chooser.extent)
+    bars = work.song.bars[first - 1 : last]
+    written = {getattr(bar.settings, chooser.hand.value) for bar in bars}
+    if len(written) > 1:
+        return figures
+    return [figure for figure in figures if written.isdisjoint((figure.name, figure.text))]
+
+
+def _own_figures(work: Work, chooser: Chooser) -> list[Item]:
     """The writer's own figures: written into the song as tokens, so that it plays anywhere."""
     try:
         own = own_figures()
     except InputError as error:
         return [Item("Your own figures", refusal=error.message)]
-    return [_figure(chooser, each, each.text) for each in own if each.hand is chooser.hand]
+    other = _others(work, chooser, [each for each in own if each.hand is chooser.hand])
+    return [_figure(chooser, each, each.text) for each in other]
 
 
 def _figure(chooser: Chooser, figure: Figure, text: str) -> Item:

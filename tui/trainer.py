@@ -43,6 +43,8 @@ UNBROKEN = 1.0
 REST = 1.0
 #: Seconds that a notice is shown while it plays.
 READ = 6.0
+#: Seconds that a word of care stands on the screen.
+CARE = 15.0
 
 Wish = Play | Stop | Panic | Strike | Mark | Tap | Listen | AskPrograms
 
@@ -69,6 +71,8 @@ class Trainer:
         self._looked = clock()
         self._asked_aloud = False
         self._notice = (Notice(), clock())
+        self._caution, self._seen, self._seen_at = "", 0.0, clock()
+        self._due = ""
         self._shown: tuple[Song, PracticeLog, str] | None = None
         self._clean: Mapping[int, str] = {}
 
@@ -139,6 +143,7 @@ class Trainer:
             return work
         work, over = sitting.played(work, passed)
         caution = self.practising.played(passed) or over
+        self._due = caution or self._due
         return replace(work, caution=caution) if caution else work
 
     def rested(self, work: Work) -> Work:
@@ -168,6 +173,20 @@ class Trainer:
         if read and work.notice.text and work.notice.tone is Tone.PLAIN:
             return replace(work, notice=Notice())
         return work
+
+    def cared(self, work: Work, *, shown: bool) -> Work:
+        """A caution gives the keys their line back once it has been read.
+
+        Only the time in which it is `shown` counts. What falls due while the eyes are on the
+        hands, a rest or the end of a block, stays until it is put away or playing stops.
+        """
+        passed, self._seen_at = self._clock() - self._seen_at, self._clock()
+        if work.caution != self._caution:
+            self._caution, self._seen = work.caution, 0.0
+            self._due = self._due if work.caution else ""
+        elif shown and work.caution != self._due:
+            self._seen += passed
+        return replace(work, caution="") if work.caution and self._seen > CARE else work
 
     # The MIDI keyboard
 

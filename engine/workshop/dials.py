@@ -71,8 +71,10 @@ def _preferring(work: Work, name: str, value: object) -> Work:
     return ladder_again(replace(work, preferences=kept, notice=SILENCE))
 
 
-def _dial(name: str, title: str, step: float, shown: Callable[[Preferences], str]) -> Dial:
-    """A dial of a number among the preferences."""
+def _dial(
+    name: str, title: str, step: float, shown: Callable[[Preferences], str], unit: float = 1
+) -> Dial:
+    """A dial of a number among the preferences, typed in units of so much."""
     least, most, _ = RANGES[name]
     whole = isinstance(getattr(Preferences(), name), int)
 
@@ -84,14 +86,15 @@ def _dial(name: str, title: str, step: float, shown: Callable[[Preferences], str
     def take(work: Work, text: str) -> Work:
         if whole:
             return _preferring(work, name, whole_number(text, least, most, title.lower()))
-        return _preferring(work, name, number(text, least, most, title.lower()))
+        typed = number(text, round(least / unit), round(most / unit), title.lower())
+        return _preferring(work, name, round(typed * unit, 6))
 
     return Dial(
         name,
         title,
         lambda work: shown(work.preferences),
         turn,
-        lambda work: f"{getattr(work.preferences, name):g}",
+        lambda work: f"{getattr(work.preferences, name) / unit:g}",
         take,
     )
 
@@ -224,7 +227,7 @@ def dials() -> tuple[Dial, ...]:
         Dial("step_back", "A slip leads a step back",
              lambda work: _yes(work.preferences.step_back), _turn_step_back,
              press=_turn_step_back),
-        _dial("gain", "Loudness", 0.1, lambda wish: f"{wish.gain:g}"),
+        _dial("gain", "Loudness", 0.1, lambda wish: f"{wish.gain * 100:g} %", unit=0.01),
         _dial("reverb", "Reverb", 5, lambda wish: _loudness(wish.reverb)
               if wish.reverb else "none"),
         _program_dial("melody_program", "Melody's sound, by MIDI program"),

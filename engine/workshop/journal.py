@@ -89,6 +89,7 @@ class Journal:
             note = json.loads(file.read_text(encoding="utf-8"))
             song: Song = read_song(note["song"], work.path)
             cursor = Cursor(*map(int, note["cursor"]))
+            same_file = note["file"] == work.text
             entry = _entry(note["entry"])
         except (OSError, ValueError, KeyError, TypeError, AlbertiError):
             aside = file.with_suffix(".unread")
@@ -98,11 +99,10 @@ class Journal:
         if song == work.song and entry is None:
             file.unlink(missing_ok=True)
             return work
-        again = replace(
-            found,
-            entry=entry,
-            notice=Notice("Recovered what was not saved; u goes back to the file"),
-        )
+        told = "Recovered what was not saved; u goes back to the file"
+        if not same_file:
+            told = "Recovered; the file has changed: u shows it, s replaces it"
+        again = replace(found, entry=entry, notice=Notice(told))
         self.keep(again)
         if file != self._file(work.path):
             file.unlink(missing_ok=True)

@@ -63,7 +63,14 @@ def looping(work: Work, wanted: Loop) -> Work:
     looped = replace(work, loop=wanted, anchor=None, ladder=None)
     if work.loop is None:
         looped = cautioned(looped)
-    return say(looped, _said(looped))
+    return say(looped, f"{_said(looped)}{_heard_by(work)}")
+
+
+def _heard_by(work: Work) -> str:
+    """What to press to hear a loop that does not play yet."""
+    if work.playing:
+        return ""
+    return "; \\ plays it" if work.steps is not None else "; Space plays it"
 
 
 def cautioned(work: Work) -> Work:

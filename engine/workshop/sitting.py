@@ -76,6 +76,7 @@ def begin_block(work: Work, number: int) -> Outcome:
         cursor=Cursor(block.bars[0], 0),
         anchor=None,
         steps=None,
+        caution="",
         ladder_start=0,
         ladder_goal=0,
         ladder=begin(

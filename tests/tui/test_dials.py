@@ -23,6 +23,7 @@ from engine.workshop import (
     TryFont,
     dials,
     loop_text,
+    typing,
 )
 from tests.tui.desk_helpers import after, ran, work_on
 from tui.settings import Options, keep, load
@@ -261,3 +262,16 @@ def test_whatever_is_pressed_while_practising_what_is_heard_is_what_is_shown(
     if work.steps is not None:
         assert not work.playing
         assert work.song.bar_at(work.steps.group.onset).number == work.cursor.bar or work.loop
+
+
+def test_the_loudness_is_shown_and_typed_per_cent_like_the_others() -> None:
+    work = work_on(CHART)
+    gain = next(each for each in dials() if each.name == "gain")
+    assert (gain.title, gain.shown(work)) == ("Loudness", "100 %")
+    assert gain.turn is not None
+    assert gain.shown(gain.turn(work, -3)) == "70 %"
+    typed = after(typing.edit_dial(work, gain), "70⏎")
+    assert typed.preferences.gain == 0.7
+    assert typed.notice.text == "Loudness: 70 %"
+    refused = after(typing.edit_dial(work, gain), "9⏎")
+    assert "from 10 to 500" in refused.notice.text

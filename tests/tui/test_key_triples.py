@@ -11,6 +11,7 @@ from engine.song import Hand
 from engine.workshop import KeepFigure, Loop, Pane, Play, Quit, Save, Stop, Tone
 from tests.tui.desk_helpers import after, drawn, ran, work_on
 from tui import lists
+from tui.commands import Keymap
 
 CHART = [
     # moving
@@ -281,3 +282,24 @@ def test_the_peak_of_a_section_moves_to_the_bar_and_back_to_where_it_falls() -> 
     assert "peaks at bar 2" in moved.notice.text
     assert after(moved, [*":peak of", "enter"]).song.sections[0].peak is None
     assert after(moved, "u").song.sections[0].peak is None
+
+
+def test_the_figure_that_stands_is_in_its_list_once_unless_it_would_reach_further() -> None:
+    work = after(work_on("| [C] | Am |"), ["f", "down", "enter"])
+    name = work.bar.settings.right
+    opened = after(work, "f")
+    labels = [item.label for item in lists.items(opened, Keymap())]
+    assert labels.count(str(name)) == 1
+    assert labels[0] == name
+    further = [item.label for item in lists.items(after(opened, "⇥"), Keymap())]
+    assert further.count(str(name)) == 2  # bar 2 has another: this would put it there too
+
+
+@pytest.mark.parametrize(
+    ("keys", "key"), [("l", "Space plays it"), ("wl", "\\ plays it"), (" l", "")]
+)
+def test_a_new_loop_says_what_plays_it(keys: str, key: str) -> None:
+    work = after(work_on("| C | [Am] |"), keys)
+    assert work.notice.text == "Loop: bar 2" + (f"; {key}" if key else "")
+    if key:
+        assert after(work, " " if "Space" in key else "\\").playing

@@ -19,7 +19,7 @@ from engine.errors import SoundError
 from engine.play import Player
 from engine.play.listen import Heard, Keyboard
 from engine.song import Hand
-from engine.workshop import Hands, Preferences, Tone, Work, open_file, refuse, say
+from engine.workshop import Hands, Notice, Preferences, Tone, Work, open_file, refuse, say
 from tests.tui.desk_helpers import SONG, settled, typed, work_on
 from tui.app import Workshop
 from tui.hearing import Hearing
@@ -286,5 +286,104 @@ def test_the_strip_shows_the_keys_that_are_down_while_it_plays() -> None:
             found = sounding_keys(replace(view, work=apart), sounding(app.work.song, Fraction(0)))
             lefts = {n.pitch for n in part.notes if n.onset == 0 and n.hand is Hand.LEFT}
             assert set(found) == lefts
+
+    run(test)
+
+
+@pytest.mark.parametrize("size", [(60, 20), (80, 24), (120, 40)])
+def test_a_caution_is_shown_where_practice_begins_and_then_leaves_the_keys_their_line(
+    size: tuple[int, int],
+) -> None:
+    now = [0.0]
+
+    async def test() -> None:
+        app = app_with(nobody, clock=lambda: now[0])
+        async with app.run_test(size=size) as pilot:
+            await settled(pilot)
+            await typed(pilot, "l→")
+            care = "Take five minutes off"
+            await until(pilot, lambda: care in app.desk.text())
+            now[0] += 10
+            await pilot.pause(0.2)
+            assert care in app.desk.text()
+            await typed(pilot, "P")
+            now[0] += 100  # under a list it is not read
+            await pilot.pause(0.2)
+            await pilot.press("escape")
+            await until(pilot, lambda: size[0] > 60 or care in app.desk.text())
+            now[0] += 10
+            await until(pilot, lambda: not app.work.caution)
+            assert care not in app.desk.text()
+            assert "? keys" in app.desk.text()
+
+    run(test)
+
+
+def test_what_falls_due_while_one_plays_stays_until_it_stops() -> None:
+    now = [0.0]
+    trainer = app_with(nobody, clock=lambda: now[0]).trainer
+    work = replace(work_on(CHART), playing=True)
+    for _ in range(25 * 60 * 2 + 2):
+        now[0] += 0.5
+        work = trainer.cared(trainer.played(work), shown=True)
+    assert work.caution.startswith("Take five minutes off")
+    for _ in range(10):
+        now[0] += 20
+        assert trainer.cared(work, shown=True) is work
+    calm = replace(work, caution="")
+    assert trainer.cared(calm, shown=True) is calm
+    again = replace(calm, caution=work.caution)  # said where practice begins anew
+    assert trainer.cared(again, shown=True) is again
+    now[0] += 16
+    assert trainer.cared(again, shown=True).caution == ""
+
+
+async def write_slowly(text: str, path: str, *_: object, **__: object) -> Notice:
+    """Write a file as the screen has it done, without a child process."""
+    await asyncio.sleep(0.1)
+    if not Path(path).parent.exists():
+        return Notice("it cannot be written: No such file or directory", Tone.TROUBLE)
+    Path(path).write_text(text, encoding="utf-8")
+    return Notice(f"Written: {path}")
+
+
+@pytest.mark.parametrize("key", ["S", "R"])
+@pytest.mark.parametrize("width", [60, 80, 120])
+def test_a_line_whose_file_cannot_be_written_stays_open_with_the_reason(
+    key: str, width: int, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("tui.app.write_part", write_slowly)
+    place = str(tmp_path / "no such folder" / "song.mid")
+
+    async def test() -> None:
+        app = app_with(nobody)
+        async with app.run_test(size=(width, 24)) as pilot:
+            await settled(pilot)
+            await pilot.press(key, "ctrl+u", *("space" if c == " " else c for c in place), "enter")
+            await until(pilot, lambda: app.work.notice.tone is Tone.TROUBLE)
+            assert app.work.entry is not None
+            assert app.work.entry.text == place
+            assert "cannot be written: No such file" in app.desk.text()
+            (tmp_path / "no such folder").mkdir()
+            await pilot.press("enter")
+            await until(pilot, lambda: Path(place).exists())
+            await until(pilot, lambda: place in app.work.notice.text)
+            assert app.work.entry is None
+
+    run(test)
+
+
+def test_a_failed_writing_opens_no_line_under_hands_that_went_on(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("tui.app.write_part", write_slowly)
+
+    async def test() -> None:
+        app = app_with(nobody)
+        async with app.run_test(size=(80, 24)) as pilot:
+            await settled(pilot)
+            await pilot.press("R", "ctrl+u", *str(tmp_path / "none" / "a.mid"), "enter", "right")
+            await until(pilot, lambda: app.work.notice.tone is Tone.TROUBLE)
+            assert app.work.entry is None
 
     run(test)

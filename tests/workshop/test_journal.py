@@ -32,7 +32,7 @@ def test_an_edit_comes_back_and_undo_goes_to_the_file(song: Path, tmp_path: Path
     died.keep(work)
     again = later.recover(open_file(str(song)))
     assert again.song == work.song
-    assert "Recovered" in again.notice.text
+    assert again.notice.text == "Recovered what was not saved; u goes back to the file"
     assert undo(again).song == open_file(str(song)).song
 
 
@@ -88,6 +88,7 @@ def test_the_file_changed_after_the_crash_and_both_are_kept(song: Path, tmp_path
     song.write_text(TEXT.replace("D7", "D9"), encoding="utf-8")
     again = later.recover(open_file(str(song)))
     assert again.song == work.song
+    assert again.notice.text == "Recovered; the file has changed: u shows it, s replaces it"
     assert undo(again).song == open_file(str(song)).song
 
 

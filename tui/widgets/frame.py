@@ -86,26 +86,21 @@ def _beat_sign(bar: Bar) -> str:
 def draw_transport(view: View, width: int) -> Sheet:
     """One line: where it plays, loop, tempo, hands, click; then what is to be said."""
     sheet = Sheet(width, 1)
-    entry = view.work.entry
-    if entry is not None and (entry.kind in _ASKED_BELOW or entry.name):
-        label = _ASKED_BELOW.get(entry.kind) or f"{entry.name} of {entry.extent}"
-        if entry.kind is EntryKind.DIAL:
-            label = dial(entry.name).title
-        if entry.kind is EntryKind.MELODY:
-            bars = practice.shown((entry.at.bar, entry.last))
-            label = f"Melody of bar{'s' if entry.last > entry.at.bar else ''} {bars}"
-        x = sheet.put(1, 0, f"{label}: ", "bold")
+    entry, label = view.work.entry, _asked(view)
+    if entry is not None and label:
+        x = sheet.put(1, 0, label, "bold")
         draw_entry(sheet, x, 0, entry, typing.fault(view.work), least=12)
-        at = x + max(14, len(entry.text) + 3)
-        text, style = view.work.notice.text, str(view.work.notice.tone)
+        at = _beside_line(view)
+        text, style = _reason(view), str(view.work.notice.tone)
         if typing.fault(view.work) is not None:
             text, style, _ = _said(view, width - at - 1)
-        sheet.put(at, 0, cut(text, width - at - 1), style)
+        if not _reason_below(view, width):
+            sheet.put(at, 0, cut(text, width - at - 1), style)
         return sheet
     ends = [1]
     for text, style in _state(view, width):
         ends.append(sheet.put(ends[-1], 0, text, style) + 2)
-    said, style, least = _said(view, width - ends[-1] - 1)
+    said, style, least = _said(view, _room(view, width))
     said = _on_two_lines(view, width)[0] or said
     x = max(ends[min(least, len(ends) - 1)], min(ends[-1], width - len(said) - 1))
     if said and x < ends[-1]:  # what stood there goes whole, never half
@@ -114,6 +109,45 @@ def draw_transport(view: View, width: int) -> Sheet:
     if said:
         sheet.put(x, 0, cut(said, width - x - 1), style)
     return sheet
+
+
+def _asked(view: View) -> str:
+    """What is asked in the transport line, `Save as: `; empty where nothing is."""
+    entry = view.work.entry
+    if entry is None or not (entry.kind in _ASKED_BELOW or entry.name):
+        return ""
+    label = _ASKED_BELOW.get(entry.kind) or f"{entry.name} of {entry.extent}"
+    if entry.kind is EntryKind.DIAL:
+        label = dial(entry.name).title
+    if entry.kind is EntryKind.MELODY:
+        bars = practice.shown((entry.at.bar, entry.last))
+        label = f"Melody of bar{'s' if entry.last > entry.at.bar else ''} {bars}"
+    return f"{label}: "
+
+
+def _beside_line(view: View) -> int:
+    """The column after the line that is typed in the transport line."""
+    entry = view.work.entry
+    return 1 + len(_asked(view)) + max(14, len(entry.text) + 3 if entry else 0)
+
+
+def _reason_below(view: View, width: int) -> bool:
+    """Whether the reason that a line was not taken stands under it, for want of room beside it."""
+    plain = view.work.notice.tone is Tone.PLAIN
+    if plain or not _asked(view) or typing.fault(view.work) is not None:
+        return False
+    return len(_reason(view)) > width - _beside_line(view) - 1
+
+
+def _reason(view: View) -> str:
+    """Why a line was not taken, without what stands in it anyway."""
+    text, entry = view.work.notice.text, view.work.entry
+    return text.removeprefix(f"“{entry.text.strip()}” ") if entry else text
+
+
+def _room(view: View, width: int) -> int:
+    """Columns of the transport line that the state leaves."""
+    return width - 2 - sum(len(text) + 2 for text, _ in _state(view, width))
 
 
 def _state(view: View, width: int) -> list[tuple[str, str]]:
@@ -210,17 +244,33 @@ def caution(view: View) -> str:
     return f"{view.work.caution} (Esc)" if view.work.caution else ""
 
 
+def _caution_below(view: View, width: int) -> bool:
+    """Whether a caution has no room in the transport line and stands in that of the keys."""
+    asked = view.work.entry is not None or view.work.chooser is not None
+    return not asked and _room(view, width) < len(caution(view))
+
+
+def caution_shown(view: View, width: int) -> bool:
+    """Whether a caution stands on the screen now, not under something more urgent."""
+    if not view.work.caution or _on_two_lines(view, width)[1]:
+        return False
+    if _caution_below(view, width):
+        return True
+    return _asked(view) == "" and _said(view, _room(view, width))[0] == caution(view)
+
+
 def draw_keys_line(view: View, width: int, keymap: Keymap) -> Sheet:
     """The keys that work here and now, as many as fit, and always where help is."""
     sheet = Sheet(width, 1)
     x, end = 1, width - 1
-    here = sum(len(text) + 2 for text, _ in _state(view, width))
     rest = _on_two_lines(view, width)[1]
     if rest:
         sheet.put(1, 0, rest, _said(view, width)[1])
         return sheet
-    asked = view.work.entry is not None or view.work.chooser is not None
-    if width - here - 2 < len(caution(view)) and not asked:
+    if _reason_below(view, width):
+        sheet.put(1, 0, cut(_reason(view), width - 2), str(view.work.notice.tone))
+        return sheet
+    if _caution_below(view, width):
         sheet.put(1, 0, cut(caution(view), width - 2), "dim")
         return sheet
     found = _hints(view, keymap)
