@@ -7,6 +7,7 @@ from datetime import date
 
 from engine.song import Song, read_song
 from engine.workshop import Extent, Hands, Loop, Play, Work, open_work, part_of, sitting
+from engine.workshop.plan import cautions
 from engine.workshop.practice_log import PracticeLog, mark_tempo
 
 DAY = date(2026, 5, 4)
@@ -79,3 +80,9 @@ def test_what_is_clean_is_planned_from_its_clean_tempo() -> None:
     assert found is not None
     own = [each for each in found.blocks if each.bars == (1, 2) and each.hands == "right"]
     assert [each.tempo for each in own] == [64]
+
+
+def test_the_next_block_puts_away_that_the_last_one_is_over() -> None:
+    every = len(cautions())
+    work = replace(planned(), caution="3 minutes are over", cautions_shown=every)
+    assert sitting.begin_block(work, 0).work.caution == ""
