@@ -22,9 +22,10 @@ from engine.exchange.engrave import engrave_systems
 from engine.exchange.layout import lay_out
 from engine.exchange.sheets.content import care_table, practice_table
 from engine.exchange.sheets.plan import practice_plan
-from engine.exchange.sheets.singer import key_facts
+from engine.exchange.sheets.singer import KEYS, easier, key_facts
 from engine.exchange.typeset import A4, LETTER
 from engine.harmony import analyse
+from engine.key import Key
 from engine.song import Song, read_song
 from engine.song.melody import melody_notes
 from tests.exchange.test_import import TUNE
@@ -96,3 +97,18 @@ def test_the_singers_range_and_starting_note(song: Song) -> None:
     facts = dict(key_facts(song, melody_notes(song)))
     assert facts["Range"] == "C5 to E♭5 (3 semitones)"
     assert facts["Starting note"] == "C5, bar 1, beat 1"
+
+
+@pytest.mark.parametrize(
+    ("key", "names"),
+    [
+        ("Ab major", ["Gb major", "B major"]),
+        ("C major", ["Bb major", "Eb major"]),
+        ("F# minor", ["E minor", "A minor"]),
+        ("Db major", ["B major", "E major"]),
+    ],
+)
+def test_a_singers_keys_are_written_with_few_signs(key: str, names: list[str]) -> None:
+    # Common practice: B major with five sharps rather than C flat major with seven flats.
+    old = Key.parse(key)
+    assert [old.moved(easier(old, interval)).name for interval in KEYS[1:]] == names

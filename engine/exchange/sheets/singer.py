@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 from typing import Any
 
 from engine.exchange.engrave import Pictures, title_data
@@ -11,6 +10,7 @@ from engine.exchange.paging import heading_mm
 from engine.exchange.sheets.leads import lead_score
 from engine.exchange.typeset import A4, PPI, Form, Paper, typeset
 from engine.harmony import analyse
+from engine.key import Key
 from engine.pitch import Interval, Pitch
 from engine.song import Song, transpose
 from engine.song.melody import MelodyNote, melody_notes
@@ -29,12 +29,12 @@ def singers_pack_pages(
     paper: Paper = A4,
     ppi: float = PPI,
 ) -> list[bytes]:
-    """The song in each key on pages of its own."""
+    """The song in each key on pages of its own, each key written with few signs."""
     music = Pictures(paper)
     keys: list[dict[str, Any]] = []
     for interval in intervals:
-        moved = transpose(song, interval) if interval.steps or interval.semitones else song
-        melody = [replace(note, pitch=note.pitch + interval) for note in melody_notes(song)]
+        moved = transpose(song, easier(song.key, interval)) if interval.semitones else song
+        melody = melody_notes(moved)
         score = lead_score(moved, analyse(moved), melody)
         facts = key_facts(moved, melody)
         over = heading_mm("singer", song.composer) if not keys else 0.0
@@ -47,6 +47,12 @@ def singers_pack_pages(
         )
     data: dict[str, Any] = {**title_data(song, "Singer's pack"), "keys": keys}
     return typeset("singer", data, music.svgs, form, paper=paper, ppi=ppi)
+
+
+def easier(key: Key, interval: Interval) -> Interval:
+    """The interval, or the other way to write it, whichever leads to a key of fewer signs."""
+    ways = [Interval(interval.steps + by, interval.semitones) for by in (0, -1, 1)]
+    return min(ways, key=lambda way: abs(key.moved(way).signature))
 
 
 def key_facts(song: Song, notes: Sequence[MelodyNote]) -> list[tuple[str, str]]:
