@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any, Self
 
 from engine.errors import FileError, InputError
 from engine.whole import whole_file
+from tui.cli.lesson import sheet_of
 from tui.cli.say import say, say_json, say_written
 from tui.cli.songs import add_json, add_songs, open_song
 from tui.cli.sounding import Stretch, add_stretch, performed, read_stretch
@@ -77,6 +78,11 @@ def _target(output: str) -> Path:
         raise FileError(
             f"“{output}”: {known}" if ending else f"“{output}” has no ending",
             f"end its name in {endings}",
+        )
+    if ending == ".pdf" and (sheet := sheet_of(path)):
+        raise FileError(
+            f"“{output}” is the name of a sheet ({sheet}), and render writes scores",
+            f"'alberti lesson SONG -o {path.name}' writes it",
         )
     return path
 
