@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+from collections.abc import Callable, Coroutine
 from dataclasses import replace
 
 from textual.pilot import Pilot
@@ -133,3 +134,8 @@ async def typed(pilot: Pilot[int], text: str) -> None:
     """Press the keys of a text; Enter is written ⏎ and the other signs of `NAMED`."""
     await pilot.press(*(NAMED.get(key, key) for key in text))
     await settled(pilot)
+
+
+def run(test: Callable[[], Coroutine[object, object, None]]) -> None:
+    """Run a test that waits for the screen."""
+    asyncio.run(test())

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import asyncio
 from dataclasses import replace
 
 import pytest
@@ -10,7 +9,7 @@ import pytest
 from engine.play import Player, State
 from engine.song import read_song
 from engine.workshop import Loop, Work, open_work
-from tests.tui.desk_helpers import after, settled, typed, workshop
+from tests.tui.desk_helpers import after, run, settled, typed, workshop
 
 SUNG = """format = 1
 title = "Sung"
@@ -30,10 +29,6 @@ melody = "E4 G4 | A6 z2 | A4 B4 | c8 |"
 def sung(bar: int = 1) -> Work:
     work = open_work(read_song(SUNG))
     return replace(work, cursor=work.cursor._replace(bar=bar))
-
-
-def run(test: object) -> None:
-    asyncio.run(test())  # type: ignore[operator]
 
 
 @pytest.mark.parametrize("size", [(60, 20), (80, 24), (120, 40)])

@@ -15,7 +15,7 @@ import pytest
 from engine.play import Player, State
 from engine.song import Hand
 from engine.workshop import Cursor, Journal, Loop, Pane, Stages, open_file, refuse, say
-from tests.tui.desk_helpers import SONG, after, settled, typed, work_on, workshop
+from tests.tui.desk_helpers import SONG, after, run, settled, typed, work_on, workshop
 from tests.tui.test_stale_screen import opened
 from tui.app import Workshop
 from tui.commands import Keymap
@@ -27,10 +27,6 @@ from tui.widgets.frame import draw_header, draw_keys_line, draw_transport
 from tui.widgets.lists import draw_list
 
 CHART = "| [C] | Am F | Dm7 | G7 |"
-
-
-def run(test: object) -> None:
-    asyncio.run(test())  # type: ignore[operator]
 
 
 def test_the_four_parts_are_there_from_the_start() -> None:

@@ -20,7 +20,7 @@ from engine.play import Player
 from engine.play.listen import Heard, Keyboard
 from engine.song import Hand
 from engine.workshop import Hands, Notice, Preferences, Tone, Work, open_file, refuse, say
-from tests.tui.desk_helpers import SONG, settled, typed, work_on
+from tests.tui.desk_helpers import SONG, run, settled, typed, work_on
 from tui.app import Workshop
 from tui.hearing import Hearing
 from tui.practising import Practising
@@ -80,10 +80,6 @@ async def until(pilot: Pilot[int], true: Callable[[], bool]) -> None:
         if true():
             return
     raise AssertionError("it never came")
-
-
-def run(test: Callable[[], object]) -> None:
-    asyncio.run(test())  # type: ignore[arg-type]
 
 
 def test_step_mode_waits_for_the_right_notes_and_marks_the_wrong_one() -> None:
