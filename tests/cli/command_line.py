@@ -1,4 +1,4 @@
-"""Runs commands in this process and says what they printed."""
+"""Runs commands in this process and says what they printed; songs for them."""
 
 from __future__ import annotations
 
@@ -6,11 +6,35 @@ import io
 import json
 import sys
 from dataclasses import dataclass
+from pathlib import Path
 from typing import Any
 
 import pytest
 
 from tui.cli import main
+
+SONG = """\
+format = 1
+title = "Two Chords"
+key = "C major"
+meter = "6/8"
+
+[[section]]
+name = "A"
+chart = "| C (. . G/B) | Am D7/F# | N.C. | G |"
+melody = "C3 E3 | A3 c3 | z6 | d6"
+"""
+
+
+def song_of(tmp_path: Path, bars: str, more: str = "") -> Path:
+    """A file with a song in C of these bars, `more` being lines at its top."""
+    path = tmp_path / "bars.toml"
+    path.write_text(
+        f'format = 1\ntitle = "Bars"\nkey = "C major"\n{more}\n[[section]]\nname = "A"\n'
+        f'chart = "| {bars} |"\n',
+        encoding="utf-8",
+    )
+    return path
 
 
 @dataclass(frozen=True, slots=True)

@@ -1,4 +1,4 @@
-"""The fixture that runs commands."""
+"""The fixture that runs commands, and songs for it."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from tests.cli.command_line import CommandLine
+from tests.cli.command_line import SONG, CommandLine
 
 
 @pytest.fixture
@@ -18,3 +18,11 @@ def alberti(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatch)
 def demo() -> Path:
     """The song that opens first."""
     return Path(__file__).parents[2] / "shared" / "songs" / "paper-lanterns.toml"
+
+
+@pytest.fixture
+def song(tmp_path: Path) -> Path:
+    """Four bars with a melody, in a file of the test's own."""
+    path = tmp_path / "two.toml"
+    path.write_text(SONG, encoding="utf-8")
+    return path
