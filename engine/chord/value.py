@@ -25,8 +25,7 @@ class Member(NamedTuple):
     @property
     def interval(self) -> Interval:
         """Above the root; ninths and beyond are compound."""
-        octaves, step = divmod(self.degree - 1, 7)
-        return Interval(self.degree - 1, 12 * octaves + _DEGREE_SEMITONES[step] + self.alter)
+        return _interval(self.degree, self.alter)
 
     @property
     def name(self) -> str:
@@ -80,12 +79,18 @@ class Chord:
     @property
     def member_notes(self) -> tuple[tuple[Member, Note], ...]:
         """Each member with its spelled note, by degree."""
-        return tuple((member, self.root + member.interval) for member in self.members)
+        root = self.root.fifths
+        return tuple(
+            (member, Note(root + place))
+            for member, place in zip(self.members, member_places(self.members), strict=True)
+        )
 
     @property
     def notes(self) -> tuple[Note, ...]:
         """Spelled notes from the bass up: up to the seventh in one octave, then ninths and on."""
-        return _notes(self)
+        root = self.root.fifths
+        bass = None if self.bass is None else self.bass.fifths - root
+        return tuple(Note(root + place) for place in _from_the_bass_up(self.members, bass))
 
     @property
     def pitch_classes(self) -> frozenset[int]:
@@ -144,17 +149,31 @@ class Chord:
         return self.symbol
 
 
+# What only the members say is worked out once for all roots.
+
+
+@lru_cache(maxsize=256)
+def _interval(degree: int, alter: int) -> Interval:
+    octaves, step = divmod(degree - 1, 7)
+    return Interval(degree - 1, 12 * octaves + _DEGREE_SEMITONES[step] + alter)
+
+
 @lru_cache(maxsize=4096)
-def _notes(chord: Chord) -> tuple[Note, ...]:
-    bass = chord.bass_note
-    rest = [
-        ((note.pc - bass.pc) % 12 + (12 if member.degree > 7 else 0), note)
-        for member, note in chord.member_notes
-        if note.pc != bass.pc
-    ]
-    own = [note for _, note in chord.member_notes if note.pc == bass.pc]
-    first = own[0] if own and chord.bass is None else bass
-    return (first, *(note for _, note in sorted(rest, key=lambda item: item[0])))
+def member_places(members: tuple[Member, ...]) -> tuple[int, ...]:
+    """How many fifths above the root each member lies."""
+    return tuple(member.interval.fifths for member in members)
+
+
+@lru_cache(maxsize=4096)
+def _from_the_bass_up(members: tuple[Member, ...], bass: int | None) -> tuple[int, ...]:
+    """Places of the notes in fifths above the root; `bass` is that of a bass after a slash."""
+    first = bass or 0
+    rest = []
+    for member, place in zip(members, member_places(members), strict=True):
+        above = (place - first) * 7 % 12
+        if above:
+            rest.append((above + (12 if member.degree > 7 else 0), place))
+    return (first, *(place for _, place in sorted(rest, key=lambda item: item[0])))
 
 
 @lru_cache(maxsize=4096)

@@ -9,8 +9,10 @@ shared/tables/reading.toml.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import lru_cache
 
 from engine.chord import Chord, Member
+from engine.chord.value import member_places
 from engine.harmony import numeral
 from engine.harmony.words import Category, Function
 from engine.pitch import Note
@@ -26,7 +28,6 @@ class Candidate:
     """
 
     chord: Chord
-    notes: tuple[Note, ...]
     roman: str
     function: Function
     category: Category
@@ -34,6 +35,12 @@ class Candidate:
     kind: str
     target: int | None = None
     target_minor: bool = False
+    respelled: tuple[Note, ...] | None = None
+
+    @property
+    def notes(self) -> tuple[Note, ...]:
+        """From the bass up; those of an augmented sixth are not spelled as the chord's."""
+        return self.chord.notes if self.respelled is None else self.respelled
 
     @property
     def acting_root(self) -> int:
@@ -106,11 +113,21 @@ def degrees(chord: Chord) -> frozenset[int]:
 
 def core(chord: Chord) -> frozenset[int]:
     """Places of triad and seventh on the line of fifths."""
-    places = {note.fifths for member, note in chord.member_notes if member.degree in (1, 3, 5, 7)}
-    member = numeral.bass_member(chord)
-    if member is not None and member.degree == 7 and chord.bass is not None:
-        places.add((chord.root + member.interval).fifths)
-    return frozenset(places)
+    root = chord.root.fifths
+    bass = numeral.bass_member(chord) if chord.bass is not None else None
+    return frozenset([root + place for place in _core(chord.members, bass)])
+
+
+@lru_cache(maxsize=4096)
+def _core(members: tuple[Member, ...], bass: Member | None) -> tuple[int, ...]:
+    places = [
+        place
+        for member, place in zip(members, member_places(members), strict=True)
+        if member.degree in (1, 3, 5, 7)
+    ]
+    if bass is not None and bass.degree == 7:
+        places.append(bass.interval.fifths)
+    return tuple(places)
 
 
 def target_name(fifths: int, lower: bool, minor: bool) -> str:
@@ -143,6 +160,4 @@ def make(
     notes: tuple[Note, ...] | None = None,
 ) -> Candidate:
     goal, minor = target if target is not None else (None, False)
-    return Candidate(
-        chord, notes or chord.notes, roman, function, category, cost, kind, goal, minor
-    )
+    return Candidate(chord, roman, function, category, cost, kind, goal, minor, notes)

@@ -10,6 +10,7 @@ from __future__ import annotations
 from functools import lru_cache
 
 from engine.chord import Chord, Member
+from engine.chord.value import member_places
 from engine.pitch import Note
 
 _ROMAN = ("I", "II", "III", "IV", "V", "VI", "VII")
@@ -23,6 +24,7 @@ _GERMAN = {1: "65", 3: "43", 5: "42", 7: "7"}
 _FRENCH = {1: "43", 3: "42", 5: "7", 7: "65"}
 
 
+@lru_cache(maxsize=256)
 def degree_of(root: int, minor: bool) -> tuple[int, int]:
     """Degree 1–7 and its alteration for a root `root` fifths above the tonic."""
     degree = Note(root).step + 1
@@ -35,6 +37,7 @@ def sign(alter: int) -> str:
     return "#" * alter if alter > 0 else "b" * -alter
 
 
+@lru_cache(maxsize=512)
 def degree_name(root: int, minor: bool, lower: bool) -> str:
     """`bVI`, `ii`: the degree without quality or figures."""
     degree, alter = degree_of(root, minor)
@@ -46,11 +49,17 @@ def bass_member(chord: Chord) -> Member | None:
     """The member that is the bass; a seventh below a triad counts as its seventh."""
     if chord.bass is None:
         return chord.members[0]
-    for member, note in chord.member_notes:
-        if note.pc == chord.bass.pc:
+    return _member_at(chord.members, (chord.bass.fifths - chord.root.fifths) * 7 % 12)
+
+
+@lru_cache(maxsize=4096)
+def _member_at(members: tuple[Member, ...], above: int) -> Member | None:
+    """The member so many semitones above the root."""
+    for member, place in zip(members, member_places(members), strict=True):
+        if place * 7 % 12 == above:
             return member
-    above = (chord.bass.pc - chord.root.pc) % 12
-    if chord.alter(7) is None and above in (10, 11) and chord.alter(3) is not None:
+    have = {member.degree for member in members}
+    if above in (10, 11) and 3 in have and 7 not in have:
         return Member(7, above - 11)
     return None
 
@@ -98,11 +107,16 @@ def _told_by_mark(fifth: int, have: dict[int, int]) -> bool:
 
 def quality_mark(chord: Chord, fifth_missing_is: int | None = None) -> str:
     """`°`, `ø`, `+` or nothing; a missing fifth counts as altered by `fifth_missing_is`."""
-    third, fifth, seventh = chord.alter(3), chord.alter(5), chord.alter(7)
-    fifth = fifth_missing_is if fifth is None else fifth
+    return _mark(chord.members, fifth_missing_is)
+
+
+@lru_cache(maxsize=4096)
+def _mark(members: tuple[Member, ...], fifth_missing_is: int | None) -> str:
+    have = {member.degree: member.alter for member in reversed(members)}
+    third, fifth, seventh = have.get(3), have.get(5, fifth_missing_is), have.get(7)
     if third == -1 and fifth == -1:
         return "ø" if seventh == -1 else "°"
-    one = sum(1 for member in chord.members if member.degree == 5) == 1
+    one = sum(1 for member in members if member.degree == 5) == 1
     return "+" if third == 0 and fifth == 1 and one else ""
 
 
