@@ -2,6 +2,15 @@
 
 from engine.chord.kinds import Kind, kinds
 from engine.chord.symbol import is_no_chord, nearest_symbol, parse_chord
-from engine.chord.value import Chord, Member
+from engine.chord.value import Chord, Member, member_places
 
-__all__ = ["Chord", "Kind", "Member", "is_no_chord", "kinds", "nearest_symbol", "parse_chord"]
+__all__ = [
+    "Chord",
+    "Kind",
+    "Member",
+    "is_no_chord",
+    "kinds",
+    "member_places",
+    "nearest_symbol",
+    "parse_chord",
+]

@@ -20,6 +20,7 @@ from engine.harmony.candidate import (
     minor_seventh,
     rooted,
     target_name,
+    targets_at,
     triad,
     turn_diminished,
 )
@@ -67,9 +68,7 @@ def applied_dominants(chord: Chord, minor: bool) -> Iterator[Candidate]:
     suspended = chord.alter(3) is None and 4 in degrees(chord) and chord.alter(7) in (None, -1)
     if not (_is_dominant(chord) or suspended):
         return
-    for target, target_minor, nearness in TARGETS[minor]:
-        if (target - chord.root.fifths) % 12 != 11:
-            continue
+    for target, target_minor, nearness in targets_at(chord.root.fifths - 1, minor):
         applied = rooted(chord, target + 1)
         cost = _applied_cost(applied, target, nearness, minor)
         if suspended:
@@ -91,9 +90,10 @@ def leading_tone_chords(chord: Chord, minor: bool) -> Iterator[Candidate]:
         return
     w = weights()
     full = is_symmetrical(chord)
-    for target, target_minor, nearness in TARGETS[minor]:
-        off = (target + 5 - chord.root.fifths) % 12
-        if off and not (full and off % 3 == 0):
+    place = chord.root.fifths - 5
+    for target, target_minor, nearness in TARGETS[minor] if full else targets_at(place, minor):
+        off = (target - place) % 12
+        if off % 3:
             continue
         applied = rooted(chord, target + 5) if not off else chord
         cost = w.leading_tone
@@ -124,8 +124,8 @@ def held_dominants(chord: Chord, minor: bool) -> Iterator[Candidate]:
     on_fourth = above == 10 and third == 0 and seventh in (None, 0)
     if not (on_second or on_fourth):
         return
-    for target, target_minor, nearness in TARGETS[minor]:
-        if nearness == "other" or (target + 1 - chord.bass.fifths) % 12:
+    for target, target_minor, nearness in targets_at(chord.bass.fifths - 1, minor):
+        if nearness == "other":
             continue
         based = rooted(chord, target + 1 + (1 if on_second else -2))
         yield make(
@@ -138,38 +138,50 @@ def _nearest(off: int, exact: int) -> int:
     return exact if exact % 12 == off else off
 
 
+# What may be approached as whose ii or iv, by the pitch class of the root.
+_APPROACHED = {
+    minor: [
+        [
+            (target, above, degree)
+            for target in targets
+            for above, degree in ((2, "ii"), (-1, "iv"))
+            if (target[0] + above) * 7 % 12 == pc
+        ]
+        for pc in range(12)
+    ]
+    for minor, targets in TARGETS.items()
+}
+
+
 def applied_predominants(chord: Chord, minor: bool) -> Iterator[Candidate]:
     third, fifth, seventh = triad(chord)
     if third is None or fifth is None or fifth == 1 or len(chord.members) > 5:
         return
     w = weights()
     scale = HARMONIC if minor else MAJOR_SCALE
-    for target, target_minor, nearness in TARGETS[minor]:
-        for above, degree in ((2, "ii"), (-1, "iv")):
-            if (target + above - chord.root.fifths) % 12:
-                continue
-            if degree == "ii" and (third != -1 or (fifth == 0 and target_minor)):
-                continue
-            if degree == "ii" and seventh not in (None, -1):
-                continue
-            if degree == "iv" and (fifth != 0 or _is_dominant_seventh(chord)):
-                continue
-            applied = rooted(chord, target + above)
-            cost = w.predominant_far if nearness == "far" else w.predominant_near
-            if nearness == "other":
-                cost += w.applied_other
-            if seventh is None:
-                cost += w.predominant_triad
-            elif fifth == -1 and seventh == -1:
-                cost += w.predominant_half_diminished
-                if not minor and applied.root.fifths == 5:
-                    cost -= w.applied_but_diatonic
-            if core(applied) <= scale:
-                cost += w.applied_but_diatonic
-            name = degree if third == -1 else degree.upper()
-            figure = numeral.figures(applied.members, numeral.bass_member(applied))
-            goal = target_name(target, target_minor, minor)
-            yield make(
-                applied, f"{name}{numeral.quality_mark(applied)}{figure}/{goal}",
-                Function.PREDOMINANT, Category.APPLIED, cost, "approach", (target, target_minor),
-            )  # fmt: skip
+    for (target, target_minor, nearness), above, degree in _APPROACHED[minor][chord.root.pc]:
+        if degree == "ii" and (third != -1 or (fifth == 0 and target_minor)):
+            continue
+        if degree == "ii" and seventh not in (None, -1):
+            continue
+        if degree == "iv" and (fifth != 0 or _is_dominant_seventh(chord)):
+            continue
+        applied = rooted(chord, target + above)
+        cost = w.predominant_far if nearness == "far" else w.predominant_near
+        if nearness == "other":
+            cost += w.applied_other
+        if seventh is None:
+            cost += w.predominant_triad
+        elif fifth == -1 and seventh == -1:
+            cost += w.predominant_half_diminished
+            if not minor and applied.root.fifths == 5:
+                cost -= w.applied_but_diatonic
+        if core(applied) <= scale:
+            cost += w.applied_but_diatonic
+        name = degree if third == -1 else degree.upper()
+        figure = numeral.figures(applied.members, numeral.bass_member(applied))
+        goal = target_name(target, target_minor, minor)
+        yield make(
+            applied, f"{name}{numeral.quality_mark(applied)}{figure}/{goal}",
+            Function.PREDOMINANT, Category.APPLIED, cost, "approach", (target, target_minor),
+        )  # fmt: skip

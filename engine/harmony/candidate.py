@@ -11,8 +11,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from functools import lru_cache
 
-from engine.chord import Chord, Member
-from engine.chord.value import member_places
+from engine.chord import Chord, Member, member_places
 from engine.harmony import numeral
 from engine.harmony.words import Category, Function
 from engine.pitch import Note
@@ -64,6 +63,19 @@ TARGETS = {
         (-1, False, "other"),
     ),
 }  # fmt: skip
+
+_AT = {
+    minor: [
+        tuple(target for target in targets if (target[0] - place) % 12 == 0) for place in range(12)
+    ]
+    for minor, targets in TARGETS.items()
+}
+
+
+def targets_at(place: int, minor: bool) -> tuple[tuple[int, bool, str], ...]:
+    """The degrees that may be leant on `place` fifths from the tonic, or enharmonic with it."""
+    return _AT[minor][place % 12]
+
 
 MAJOR_SCALE = frozenset(range(-1, 6))
 MINOR_SCALE = frozenset(range(-4, 3))

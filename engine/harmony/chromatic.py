@@ -7,11 +7,11 @@ from collections.abc import Iterator
 from engine.chord import Chord
 from engine.harmony import numeral
 from engine.harmony.candidate import (
-    TARGETS,
     Candidate,
     make,
     rooted,
     target_name,
+    targets_at,
     triad,
 )
 from engine.harmony.weights import weights
@@ -76,10 +76,9 @@ def substitutes(chord: Chord, minor: bool) -> Iterator[Candidate]:
     if not (chord.alter(3) == 0 and chord.alter(7) == -1 and chord.alter(5) in (0, None, -1)):
         return
     w = weights()
-    goals = ((0, minor, "far"), *TARGETS[minor])
+    place = chord.root.fifths + 5
+    goals = ((0, minor, "far"),) if place % 12 == 0 else targets_at(place, minor)
     for target, target_minor, nearness in goals:
-        if (target - 5 - chord.root.fifths) % 12:
-            continue
         respelled = rooted(chord, target - 5)
         cost = w.substitute if target == 0 else w.substitute_applied
         if nearness == "far" and target != 0:

@@ -9,8 +9,7 @@ from __future__ import annotations
 
 from functools import lru_cache
 
-from engine.chord import Chord, Member
-from engine.chord.value import member_places
+from engine.chord import Chord, Member, member_places
 from engine.pitch import Note
 
 _ROMAN = ("I", "II", "III", "IV", "V", "VI", "VII")
