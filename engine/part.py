@@ -57,6 +57,13 @@ class PartNote:
     def end(self) -> Fraction:
         return self.onset + self.duration
 
+    def played(self, finger: int, velocity: int) -> PartNote:
+        """The note with a finger and a velocity: `replace`, three times as fast."""
+        return PartNote(
+            self.bar, self.hand, self.pitch, self.onset, self.duration, self.role,
+            velocity, self.tied, finger, self.why, self.rolled,
+        )  # fmt: skip
+
 
 @dataclass(frozen=True, slots=True)
 class PedalMark:

@@ -8,18 +8,22 @@ token for the rest.
 
 from __future__ import annotations
 
+from fractions import Fraction
+from functools import lru_cache
+from itertools import chain
+
 from engine.arrange.costs import Take
 from engine.arrange.ground import Spot, check_song, spots
 from engine.arrange.laid import Laid, lay
 from engine.arrange.left import left_rows
-from engine.arrange.line import NOTHING, Row, Stretch, in_order, written
+from engine.arrange.line import NOTHING, Row, Stretch, played, written
 from engine.arrange.plan import plan
 from engine.arrange.register import choose_basses, choose_shapes
 from engine.arrange.right import right_rows
-from engine.hands import finger
+from engine.hands import Group, finger_groups
 from engine.hands.shapes import Pitches
 from engine.harmony import Reading
-from engine.part import Part, PartNote, PedalMark, Role, Shape, Token
+from engine.part import Part, PedalMark, Role, Shape, Token
 from engine.song import Hand, Song
 
 
@@ -41,13 +45,20 @@ def arrange(song: Song, reading: Reading, *, take: int | None = None, seed: int 
     left = left_rows(laid, basses, song.reach)
     right = right_rows(laid, basses, shapes, song.reach, which)
     levels = tuple(velocity(height) for height in the_plan.heights)
-    notes, tokens = _written(song, places, laid, left, right, levels)
-    ordered = finger(notes, song)
+    found = _written(places, laid, left, right)
+    groups = [group for group, _ in found]
+    kept = {item.spot.bar for item in laid if item.kept is not None}
+    rows = [
+        played(group, fingers, 0 if spot.bar in kept else levels[spot.bar])
+        for group, fingers, spot in zip(
+            groups, finger_groups(groups, song.reach), places, strict=True
+        )
+    ]
     return Part(
-        notes=ordered,
-        pedal=_pedal(song, places, ordered),
+        notes=tuple(chain.from_iterable(rows)),
+        pedal=_pedal(places, groups),
         dynamics=the_plan.dynamics,
-        tokens=tokens,
+        tokens=tuple(chain.from_iterable(tokens for _, tokens in found)),
         shapes=_written_shapes(laid, shapes),
         heights=the_plan.heights,
     )
@@ -62,7 +73,7 @@ def _written_shapes(laid: list[Laid], shapes: list[Pitches]) -> tuple[Shape, ...
     return tuple(
         Shape(
             item.bar.number,
-            item.bar.start + item.spot.onset,
+            item.spot.start,
             item.spot.duration,
             tuple(item.tones.pitch(midi) for midi in shape),
         )
@@ -71,57 +82,47 @@ def _written_shapes(laid: list[Laid], shapes: list[Pitches]) -> tuple[Shape, ...
 
 
 def _written(
-    song: Song,
-    places: tuple[Spot, ...],
-    laid: list[Laid],
-    left: list[Row],
-    right: list[Row],
-    levels: tuple[int, ...],
-) -> tuple[tuple[PartNote, ...], tuple[Token, ...]]:
-    """Every note and token; kept bars' as they were kept."""
-    hands: dict[Spot, tuple[Row, Row]] = {
-        item.spot: (low, high) for item, low, high in zip(laid, left, right, strict=True)
+    places: tuple[Spot, ...], laid: list[Laid], left: list[Row], right: list[Row]
+) -> list[tuple[Group, tuple[Token, ...]]]:
+    """The notes and tokens of every harmony, levels left out; kept bars' as they were kept."""
+    hands = {
+        id(item.spot): (item, low, high) for item, low, high in zip(laid, left, right, strict=True)
     }
-    stretches = []
+    stretches, lefts, rights = [], [], []
     for spot in places:
-        bar = song.bars[spot.bar]
-        start, end = bar.start + spot.onset, bar.end
-        stretches.append(
-            Stretch(bar.number, start, spot.duration, end, spot.tones, levels[spot.bar])
-        )
-    rows = [hands.get(spot, (NOTHING, NOTHING)) for spot in places]
-    notes, tokens = written(stretches, [row[0] for row in rows], [row[1] for row in rows])
-    kept = {item.bar.number: item for item in laid if item.kept is not None}
-    if not kept:
-        return notes, tokens
-    more = [note for item in kept.values() if item.kept for note in item.kept.notes(item.bar)]
-    texts = [token for item in kept.values() if item.kept for token in item.kept.tokens(item.bar)]
-    return in_order([*notes, *more]), (
-        *(token for token in tokens if token.bar not in kept),
-        *texts,
-    )
+        _, low, high = hands.get(id(spot), (None, NOTHING, NOTHING))
+        stretches.append(Stretch(spot.bar + 1, spot.start, spot.end, spot.bar_end, spot.tones))
+        lefts.append(low)
+        rights.append(high)
+    found = written(stretches, lefts, rights)
+    for index, spot in enumerate(places):
+        item = hands.get(id(spot))
+        if item is not None and item[0].kept is not None:
+            found[index] = item[0].kept.part(item[0].bar, spot.onset, spot.duration)
+    return found
 
 
-def _pedal(
-    song: Song, places: tuple[Spot, ...], notes: tuple[PartNote, ...]
-) -> tuple[PedalMark, ...]:
+def _pedal(places: tuple[Spot, ...], groups: list[Group]) -> tuple[PedalMark, ...]:
     """Up and down again at each bar, change and passing bass; up where nothing sounds."""
-    changes = {
-        song.bars[spot.bar].start + spot.onset: spot.tones is not None
-        for spot in places
-        if spot.renewed
-    }
-    for note in notes:
-        if note.hand is Hand.LEFT and note.role is Role.PASSING:
-            changes.setdefault(note.onset, True)
     marks: list[PedalMark] = []
     down = False
-    for onset, sounds in sorted(changes.items()):
-        if down:
-            marks.append(PedalMark(onset, down=False))
-        down = sounds
-        if down:
-            marks.append(PedalMark(onset, down=True))
+    for spot, group in zip(places, groups, strict=True):
+        changes = [(spot.start, spot.tones is not None)] if spot.renewed else []
+        changes += [(onset, True) for onset in _walks(group)]
+        for onset, sounds in changes:
+            if down:
+                marks.append(PedalMark(onset, down=False))
+            down = sounds
+            if down:
+                marks.append(PedalMark(onset, down=True))
     if down:
-        marks.append(PedalMark(song.end, down=False))
+        marks.append(PedalMark(places[-1].end, down=False))
     return tuple(marks)
+
+
+@lru_cache(maxsize=16384)
+def _walks(group: Group) -> tuple[Fraction, ...]:
+    """Where the left hand plays passing notes."""
+    return tuple(
+        note.onset for note in group.notes if note.hand is Hand.LEFT and note.role is Role.PASSING
+    )

@@ -27,6 +27,7 @@ INVERSIONS = {
 class Spot:
     """One harmony in its place: index of its bar, of its slot, onset in the bar, duration.
 
+    `start`, `end` and `bar_end` are in whole notes from the song's beginning.
     `tones` is None where nothing sounds (N.C. and open bars). `renewed` is
     false where the harmony of the slot before goes on unchanged.
     """
@@ -35,6 +36,9 @@ class Spot:
     slot: int
     onset: Fraction
     duration: Fraction
+    start: Fraction
+    end: Fraction
+    bar_end: Fraction
     tones: Tones | None
     renewed: bool = True
 
@@ -67,6 +71,8 @@ def spots(song: Song, reading: Reading) -> tuple[Spot, ...]:
     """Every harmony of the song in order, as the reading spells it."""
     found: list[Spot] = []
     for index, bar in enumerate(song.bars):
+        starts = [bar.start + slot.onset if slot.onset else bar.start for slot in bar.slots]
+        ends = [*starts[1:], bar.end]
         for number, slot in enumerate(bar.slots):
             tones = None
             if slot.chord is not None:
@@ -74,7 +80,8 @@ def spots(song: Song, reading: Reading) -> tuple[Spot, ...]:
                 tones = tones_of(read)
             before = found[-1] if number else None
             renewed = before is None or before.tones is not tones
-            found.append(Spot(index, number, slot.onset, slot.duration, tones, renewed))
+            times = slot.onset, slot.duration, starts[number], ends[number], ends[-1]
+            found.append(Spot(index, number, *times, tones, renewed))
     return tuple(found)
 
 

@@ -14,7 +14,7 @@ from engine.arrange.costs import costs
 from engine.arrange.decorate import decorate
 from engine.arrange.draft import Draft, Taste, name_of, single, single_before, token_of
 from engine.arrange.joints import ANTICIPATION, PASSING, SUSPENSION, Joint
-from engine.arrange.line import Row, Stroke
+from engine.arrange.line import Row, Stroke, row_of
 from engine.arrange.strand import Strand
 from engine.figures import MARKS
 from engine.part import Role
@@ -50,7 +50,7 @@ def strokes(strand: Strand, entry: Joint, leaving: Joint, taste: Taste) -> Row:
         text = draft.texts[index]
         marks = text[len(text.rstrip(MARKS)) :]
         out.append(Stroke(cell, roles, text, whys, loud, "_" in marks, rolled="~" in marks))
-    return Row(tuple(out))
+    return row_of(tuple(out))
 
 
 def _plain(strand: Strand) -> Draft:

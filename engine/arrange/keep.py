@@ -20,6 +20,7 @@ from functools import lru_cache
 from math import lcm
 
 from engine.errors import AlbertiError
+from engine.hands import Group
 from engine.key import Key
 from engine.part import Part, PartNote, Role, Token
 from engine.pitch import Interval, Note, Pitch
@@ -29,9 +30,12 @@ _OCTAVE_DOWN = Interval(-7, -12)
 Row = tuple[Fraction, Fraction, Hand, Pitch, Role, int, str, bool]
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Kept:
-    """A kept bar read back, pitches as in the bar's own key, onsets from the bar's start."""
+    """A kept bar read back, pitches as in the bar's own key, onsets from the bar's start.
+
+    The same texts give one object, so it is compared by identity.
+    """
 
     chords: str
     figures: tuple[tuple[Hand, str], ...]
@@ -58,26 +62,35 @@ class Kept:
         """Whether a note of the right hand is held over the bar's end."""
         return any(row[0] + row[1] > length for row in self.rows if row[2] is Hand.RIGHT)
 
-    def notes(self, bar: Bar) -> list[PartNote]:
-        """The bar's notes, as they were kept."""
-        return [
-            PartNote(
-                bar.number, hand, pitch, bar.start + onset, duration, role, velocity,
-                onset + duration > bar.meter.bar, None, why, rolled,
-            )
-            for onset, duration, hand, pitch, role, velocity, why, rolled in self.rows
-        ]  # fmt: skip
+    def part(
+        self, bar: Bar, onset: Fraction, duration: Fraction
+    ) -> tuple[Group, tuple[Token, ...]]:
+        """The notes and tokens of a time of the bar, as they were kept."""
+        return _part(self, bar.number, bar.start, bar.meter.bar, onset, onset + duration)
 
-    def tokens(self, bar: Bar) -> list[Token]:
-        found = []
-        for hand, text in self.figures:
-            words = text.split()
-            step = bar.meter.bar / len(words)
-            found += [
-                Token(bar.number, hand, bar.start + index * step, step, word)
-                for index, word in enumerate(words)
-            ]
-        return found
+
+@lru_cache(maxsize=4096)
+def _part(
+    own: Kept, number: int, start: Fraction, whole: Fraction, first: Fraction, last: Fraction
+) -> tuple[Group, tuple[Token, ...]]:
+    notes = [
+        PartNote(
+            number, hand, pitch, start + onset, duration, role, velocity,
+            onset + duration > whole, None, why, rolled,
+        )
+        for onset, duration, hand, pitch, role, velocity, why, rolled in own.rows
+        if first <= onset < last
+    ]  # fmt: skip
+    tokens = []
+    for hand, text in own.figures:
+        words = text.split()
+        step = whole / len(words)
+        tokens += [
+            Token(number, hand, start + index * step, step, word)
+            for index, word in enumerate(words)
+            if first <= index * step < last
+        ]
+    return Group(tuple(notes)), tuple(tokens)
 
 
 def _away(key: Key) -> Interval:
@@ -184,6 +197,7 @@ def _read(lines: tuple[str, ...], key: Key) -> Kept | None:
                 rows.append(_row(Hand(word), rest.split(maxsplit=5), away))
     except (AlbertiError, ValueError, ZeroDivisionError, IndexError):
         return None
+    rows.sort(key=lambda row: (row[0], row[2] is Hand.RIGHT, row[3].midi))
     return Kept(chords, tuple(figures), tuple(shapes), tuple(rows), opened, held)
 
 

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from fractions import Fraction
 
 from engine.arrange import bass
 from engine.arrange.costs import Take
@@ -39,10 +38,9 @@ class Laid:
     `phrase` is the bar's place in its phrase and the phrase's length; `exact`
     says that the right hand's figure is the bar's own and stays as written;
     `ceiling` is the highest note the right hand may have; `kept` is the kept
-    bar it belongs to, while that holds; `start` and `end` are in whole notes
-    from the song's beginning; `lasts` says that it fills half a bar or more;
-    `sung` are the right hand's (slot, pitch) pairs that would double a melody or
-    rub against it.
+    bar it belongs to, while that holds; `lasts` says that it fills half a bar
+    or more; `sung` are the right hand's (slot, pitch) pairs that would double a
+    melody or rub against it.
     """
 
     bar: Bar
@@ -57,8 +55,6 @@ class Laid:
     peak: bool
     ceiling: int
     kept: Kept | None
-    start: Fraction
-    end: Fraction
     lasts: bool
     sung: tuple[tuple[int, int], ...] = ()
 
@@ -76,7 +72,7 @@ class Laid:
 
 def follows(before: Laid, after: Laid) -> bool:
     """Whether one harmony begins where the other ends."""
-    return before.end == after.start
+    return before.spot.end == after.spot.start
 
 
 def lay(song: Song, places: tuple[Spot, ...], the_plan: Plan, take: Take) -> list[Laid]:
@@ -123,11 +119,10 @@ def lay(song: Song, places: tuple[Spot, ...], the_plan: Plan, take: Take) -> lis
                     bar, spot, spot.tones, height, the_plan.phrase[index], right[at], low,
                     pin, mine is not None or bar.own.settings.right is not None,
                     index in the_plan.peaks, HIGHEST, held,
-                    bar.start + spot.onset, bar.start + spot.onset + spot.duration,
-                    spot.duration * 2 >= bar.meter.bar,
+                    len(group) == 1 or spot.duration * 2 >= bar.meter.bar,
                 )
             )  # fmt: skip
-    if found and not asked[found[-1].spot.bar].exact and found[-1].end == song.end:
+    if found and not asked[found[-1].spot.bar].exact and found[-1].spot.end == song.end:
         found[-1] = _ended(found[-1], rises=not close.opened)
     return _under_melody(song, found)
 
@@ -148,11 +143,11 @@ def _under_melody(song: Song, laid: list[Laid]) -> list[Laid]:
     notes = melody_notes(song)
     found, first = [], 0
     for item in laid:
-        while first < len(notes) and notes[first].end <= item.start:
+        while first < len(notes) and notes[first].end <= item.spot.start:
             first += 1
         over = []
         for note in notes[first:]:
-            if note.onset >= item.end:
+            if note.onset >= item.spot.end:
                 break
             over.append(note)
         lowest = min((note.pitch.midi for note in over), default=HIGHEST + BELOW)
@@ -167,7 +162,7 @@ def _sung(item: Laid, over: list[MelodyNote]) -> tuple[tuple[int, int], ...]:
     count = len(item.right)
     found = []
     for index in range(count):
-        onset = item.start + item.spot.duration * index / count
+        onset = item.spot.start + item.spot.duration * index / count
         for note in over:
             if note.onset <= onset < note.end:
                 midi = note.pitch.midi

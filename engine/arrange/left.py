@@ -9,7 +9,7 @@ from functools import lru_cache
 from engine.arrange.bass import clear_from, offset
 from engine.arrange.costs import costs, felt
 from engine.arrange.laid import Laid, follows
-from engine.arrange.line import Row, Stroke, silence
+from engine.arrange.line import Row, Stroke, row_of, silence
 from engine.figures import ALONE, FigureSlot
 from engine.hands import Tones
 from engine.part import Role
@@ -48,7 +48,7 @@ def left_strokes(tones: Tones, slots: tuple[FigureSlot, ...], under: Under) -> R
         )
     if under.pickup is not None and not strokes[-1].cell:
         strokes[-1] = _pickup(tones, under)
-    return Row(tuple(strokes))
+    return row_of(tuple(strokes))
 
 
 def _struck(tones: Tones, slot: FigureSlot, under: Under, *, first: bool) -> Stroke:

@@ -5,16 +5,19 @@ A `Stroke` is one slot of a harmony: notes struck together, a hold or a rest.
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
+from operator import itemgetter
 
 from engine.arrange.laid import Laid
 from engine.arrange.strand import Cell
-from engine.hands import Tones
+from engine.hands import Group, Tones
 from engine.part import PartNote, Role, Token
 from engine.song import Hand
+
+Times = tuple[Fraction, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,31 +40,36 @@ class Stroke:
 
 @dataclass(frozen=True, slots=True, eq=False)
 class Row:
-    """The strokes of one harmony in equal time; equal rows are mostly one object."""
+    """The strokes of one harmony in equal time; made by `row_of`, so equal rows are one object."""
 
     strokes: tuple[Stroke, ...]
 
 
 @dataclass(frozen=True, slots=True)
 class Stretch:
-    """A harmony in the song's time: `start`, `duration` and its bar's `bar_end` in whole notes."""
+    """A harmony in the song's time: `start`, `end` and its bar's `bar_end` in whole notes."""
 
     number: int
     start: Fraction
-    duration: Fraction
+    end: Fraction
     bar_end: Fraction
     tones: Tones | None
-    level: int
+
+
+@lru_cache(maxsize=16384)
+def row_of(strokes: tuple[Stroke, ...]) -> Row:
+    """The row of some strokes: for equal strokes one object."""
+    return Row(strokes)
 
 
 #: Nothing struck.
-NOTHING = Row((Stroke(None, text="x"),))
+NOTHING = row_of((Stroke(None, text="x"),))
 
 
 @lru_cache(maxsize=64)
 def _silent(count: int, held: int) -> Row:
     rest, hold = Stroke(None, text="x"), Stroke((), text=".")
-    return Row((hold,) * held + (rest,) * (count - held))
+    return row_of((hold,) * held + (rest,) * (count - held))
 
 
 def silence(item: Laid) -> Row:
@@ -74,34 +82,42 @@ def silence(item: Laid) -> Row:
 
 def written(
     stretches: Sequence[Stretch], left: Sequence[Row], right: Sequence[Row]
-) -> tuple[tuple[PartNote, ...], tuple[Token, ...]]:
-    """The notes and tokens of both hands, each note held to its hand's next stroke or rest.
+) -> list[tuple[Group, tuple[Token, ...]]]:
+    """The notes and tokens of each harmony, each note held to its hand's next stroke or rest.
 
-    Notes are by onset, then the left hand's first, then from the lowest.
+    Velocities are what accents add; `played` lays the level under
+    them. Notes are by onset, then the left hand's first, then from the lowest.
     """
-    notes: list[PartNote] = []
-    tokens: list[Token] = []
-    ends = [_ends(stretches, rows) for rows in (left, right)]
-    for stretch, low, high, low_end, high_end in zip(stretches, left, right, *ends, strict=True):
-        if stretch.tones is None:
-            continue
-        more, texts = _harmony(stretch, low, high, low_end, high_end)
-        notes += more
-        tokens += texts
-    return tuple(notes), tuple(tokens)
+    return [
+        _harmony(*row)
+        for row in zip(
+            stretches,
+            left,
+            right,
+            _ends(stretches, left),
+            _ends(stretches, right),
+            strict=True,
+        )
+    ]
+
+
+@lru_cache(maxsize=8192)
+def _grid(start: Fraction, end: Fraction, count: int) -> tuple[Times, Times]:
+    """Where `count` equal slots begin, and the end; how long 0, 1, 2 … of them last."""
+    step = (end - start) / count
+    lengths = tuple(at * step for at in range(count + 1))
+    return tuple(start + length for length in lengths), lengths
 
 
 def _ends(stretches: Sequence[Stretch], rows: Sequence[Row]) -> list[Fraction]:
     """For each harmony when what is held over its end stops: at the next stroke or rest."""
     found: list[Fraction] = []
-    end = stretches[-1].start + stretches[-1].duration if stretches else Fraction(0)
+    end = stretches[-1].end if stretches else Fraction(0)
     for stretch, row in zip(reversed(stretches), reversed(rows), strict=True):
         found.append(end)
         first = next((at for at, stroke in enumerate(row.strokes) if stroke.cell != ()), None)
         if first is not None:
-            end = stretch.start
-            if first:
-                end += stretch.duration * first / len(row.strokes)
+            end = _grid(stretch.start, stretch.end, len(row.strokes))[0][first]
     found.reverse()
     return found
 
@@ -109,12 +125,15 @@ def _ends(stretches: Sequence[Stretch], rows: Sequence[Row]) -> list[Fraction]:
 @lru_cache(maxsize=16384)
 def _harmony(
     stretch: Stretch, left: Row, right: Row, left_end: Fraction, right_end: Fraction
-) -> tuple[tuple[PartNote, ...], tuple[Token, ...]]:
-    notes: list[PartNote] = []
+) -> tuple[Group, tuple[Token, ...]]:
+    notes: list[tuple[int, bool, int, PartNote]] = []
     tokens: list[Token] = []
-    for hand, row, end in ((Hand.LEFT, left, left_end), (Hand.RIGHT, right, right_end)):
-        _hand(stretch, row.strokes, end, hand, notes, tokens)
-    return in_order(notes), tuple(tokens)
+    if stretch.tones is not None:
+        both = 2 * len(left.strokes) * len(right.strokes)  # a grid for both hands, halves too
+        for hand, row, end in ((Hand.LEFT, left, left_end), (Hand.RIGHT, right, right_end)):
+            _hand(stretch, row.strokes, end, hand, both, notes, tokens)
+    notes.sort(key=itemgetter(0, 1, 2))
+    return Group(tuple(note for *_, note in notes)), tuple(tokens)
 
 
 def _hand(
@@ -122,52 +141,51 @@ def _hand(
     strokes: tuple[Stroke, ...],
     end: Fraction,
     hand: Hand,
-    notes: list[PartNote],
+    both: int,
+    notes: list[tuple[int, bool, int, PartNote]],
     tokens: list[Token],
 ) -> None:
+    """Add a hand's notes, each with its place on a grid of `both`, its hand and MIDI number."""
+    assert stretch.tones is not None
     count = len(strokes)
-    step = stretch.duration / count
-    times = [stretch.start + index * step for index in range(count)]
-    until = end
-    for onset, stroke in zip(reversed(times), reversed(strokes), strict=True):
-        tokens.append(Token(stretch.number, hand, onset, step, stroke.text))
+    times, lengths = _grid(stretch.start, stretch.end, count)
+    over, step = end - stretch.end, lengths[1]
+    until = count
+    for index in range(count - 1, -1, -1):
+        stroke = strokes[index]
+        tokens.append(Token(stretch.number, hand, times[index], step, stroke.text))
         if stroke.cell == ():
             continue
-        stop = stretch.start + stretch.duration if stroke.rings else until
-        for index, midi in enumerate(stroke.cell or ()):
-            at = onset + step / 2 if stroke.late and index else onset
-            notes.append(_note(stretch, at, stop, midi, stroke, index, hand))
-        until = onset
+        stop = count if stroke.rings else until
+        lasts = lengths[stop - index]
+        if stop == count and over and not stroke.rings:
+            lasts += over
+        for at, midi in enumerate(stroke.cell or ()):
+            late = bool(stroke.late and at)
+            note = PartNote(
+                stretch.number,
+                hand,
+                stretch.tones.pitch(midi),
+                times[index] + step / 2 if late else times[index],
+                lasts - step / 2 if late else lasts,
+                stroke.roles[at],
+                stroke.loud,
+                stop == count and bool(over) and not stroke.rings and end > stretch.bar_end,
+                None,
+                stroke.whys[at] if stroke.whys else "",
+                stroke.rolled,
+            )
+            notes.append(
+                ((2 * index + late) * (both // (2 * count)), hand is Hand.RIGHT, midi, note)
+            )
+        until = index
     tokens[-count:] = reversed(tokens[-count:])
 
 
-def _note(
-    stretch: Stretch,
-    onset: Fraction,
-    end: Fraction,
-    midi: int,
-    stroke: Stroke,
-    index: int,
-    hand: Hand,
-) -> PartNote:
-    assert stretch.tones is not None
-    return PartNote(
-        stretch.number,
-        hand,
-        stretch.tones.pitch(midi),
-        onset,
-        end - onset,
-        stroke.roles[index],
-        max(1, min(127, stretch.level + stroke.loud)),
-        end > stretch.bar_end,
-        None,
-        stroke.whys[index] if stroke.whys else "",
-        stroke.rolled,
-    )
-
-
-def in_order(notes: Iterable[PartNote]) -> tuple[PartNote, ...]:
-    """Notes by onset, then left hand first, then from the lowest."""
+@lru_cache(maxsize=16384)
+def played(group: Group, fingers: tuple[int, ...], level: int) -> tuple[PartNote, ...]:
+    """The group's notes with their fingers, their velocities on a level."""
     return tuple(
-        sorted(notes, key=lambda note: (note.onset, note.hand is Hand.RIGHT, note.pitch.midi))
+        note.played(finger, max(1, min(127, level + note.velocity)))
+        for note, finger in zip(group.notes, fingers, strict=True)
     )

@@ -93,12 +93,11 @@ def check(song: Song, reading: Reading, part: Part) -> tuple[Finding, ...]:
 
 def _view(song: Song, reading: Reading, part: Part) -> View:
     places = spots(song, reading)
-    starts = [song.bars[spot.bar].start + spot.onset for spot in places]
     ordered = sorted(part.notes, key=lambda note: note.onset)
     onsets = [note.onset for note in ordered]
     harmonies = []
-    for spot, start in zip(places, starts, strict=True):
-        end = start + spot.duration
+    for spot in places:
+        start, end = spot.start, spot.end
         own = tuple(ordered[bisect_left(onsets, start) : bisect_left(onsets, end)])
         harmonies.append(Harmony(spot, song.bars[spot.bar], start, end, own))
     strikes: dict[Hand, dict[Fraction, list[PartNote]]] = {Hand.LEFT: {}, Hand.RIGHT: {}}

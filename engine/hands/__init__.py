@@ -1,7 +1,7 @@
 """What hands can hold: shapes and their choice, low-interval limits, movement between chords."""
 
 from engine.hands.difficulty import BarDifficulty, Difficulty, difficulty
-from engine.hands.fingering import finger, finger_numbers
+from engine.hands.fingering import Group, finger_groups, finger_numbers
 from engine.hands.fingering_cost import cheapest_fingering, published_costs, published_total
 from engine.hands.leading import leading_size, movement
 from engine.hands.lowlimits import least_bass, low_limits, muddy, too_low
@@ -13,13 +13,14 @@ __all__ = [
     "NEVER",
     "BarDifficulty",
     "Difficulty",
+    "Group",
     "ShapeSet",
     "Tones",
     "cheapest",
     "cheapest_fingering",
     "choose_shapes",
     "difficulty",
-    "finger",
+    "finger_groups",
     "finger_numbers",
     "leading_size",
     "least_bass",

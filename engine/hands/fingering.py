@@ -10,12 +10,12 @@ fingers everywhere and an edit costs what it changes. Only runs of single keys
 from __future__ import annotations
 
 from bisect import bisect_right
-from collections.abc import Sequence
-from dataclasses import dataclass, fields
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
+from itertools import groupby
 from math import lcm
-from operator import attrgetter
 from typing import Any
 
 from engine.hands.fingering_cost import cheapest_keys, is_black
@@ -23,162 +23,181 @@ from engine.hands.fingering_shapes import finger_strokes
 from engine.part import PartNote, Role
 from engine.song import Hand, Song
 
-_NAMES = tuple(field.name for field in fields(PartNote))
-_VALUES = attrgetter(*_NAMES)
-_FINGER = _NAMES.index("finger")
+_Rows = tuple[tuple[int, ...], ...]
 
 
-def finger(notes: Sequence[PartNote], song: Song) -> tuple[PartNote, ...]:
-    """The notes with a finger 1–5 for every one, in the order given.
+@dataclass(frozen=True, slots=True, eq=False)
+class Group:
+    """The notes of both hands that begin while one harmony lasts, by onset.
 
-    `notes` are sorted by onset. Chords wider than the song's reach are
-    fingered as if they were rolled.
+    Groups compare by identity: what was fingered once is remembered by it.
     """
-    return tuple(
-        note if note.finger == number else _fingered(note, number)
-        for note, number in zip(notes, finger_numbers(notes, song), strict=True)
-    )
+
+    notes: tuple[PartNote, ...]
 
 
-def _fingered(note: PartNote, number: int) -> PartNote:
-    """The note with that finger: `dataclasses.replace`, three times as fast."""
-    values: tuple[Any, ...] = _VALUES(note)
-    fingered = (*values[:_FINGER], number, *values[_FINGER + 1 :])
-    return PartNote(*fingered)
+def finger_groups(groups: Sequence[Group], reach: int) -> list[tuple[int, ...]]:
+    """The finger of each note, 1–5, of each group of a song in order.
+
+    Chords wider than `reach` (semitones) are fingered as if they were rolled.
+    """
+    return [tuple(numbers) for numbers in _numbers(groups, reach)]
 
 
 def finger_numbers(notes: Sequence[PartNote], song: Song) -> list[int]:
-    """The finger of each note, 1–5, in the order given."""
-    fingers = [0] * len(notes)
-    harmonies, onsets = _times(notes, song)
-    for hand in Hand:
-        positions = _positions(notes, harmonies, onsets, hand)
-        _finger_hand(positions, hand is Hand.LEFT, song.reach, fingers)
-    return fingers
+    """The finger of each note, 1–5, in the order given; `notes` are sorted by onset."""
+    groups = list(_groups(notes, song))
+    return [number for numbers in _numbers(groups, song.reach) for number in numbers]
 
 
-@dataclass(slots=True)
-class _Position:
-    """What one hand strikes in one harmony: keys away from the thumb, and notes by place."""
-
-    strokes: list[list[int]]
-    places: list[list[int]]
-    last: int = -1  # the onset of the last stroke
-
-    def strike(self, key: int, place: int, onset: int) -> None:
-        """Add a note: to the last stroke where both begin together."""
-        if onset == self.last:
-            stroke = self.strokes[-1]
-            at = sum(other < key for other in stroke)
-            stroke.insert(at, key)
-            self.places[-1].insert(at, place)
-        else:
-            self.strokes.append([key])
-            self.places.append([place])
-            self.last = onset
-
-    @property
-    def single(self) -> bool:
-        """Whether it is one key, struck once or again."""
-        first = self.strokes[0]
-        return len(first) == 1 and all(stroke == first for stroke in self.strokes)
-
-
-def _times(notes: Sequence[PartNote], song: Song) -> tuple[list[int], list[int]]:
-    """For each note the harmony it falls in, counted through the song, and its onset in ticks."""
+def _groups(notes: Sequence[PartNote], song: Song) -> Iterator[Group]:
+    """The notes by the harmony in which they begin."""
     grid = lcm(
         *{note.onset.denominator for note in notes},
         *{bar.start.denominator for bar in song.bars},
         *{slot.onset.denominator for bar in song.bars for slot in bar.slots},
     )
-    onsets = [_ticks(note.onset, grid) for note in notes]
     starts = [
         _ticks(bar.start, grid) + _ticks(slot.onset, grid)
         for bar in song.bars
         for slot in bar.slots
     ]
-    return [bisect_right(starts, onset) for onset in onsets], onsets
+    for _, own in groupby(notes, lambda note: bisect_right(starts, _ticks(note.onset, grid))):
+        yield Group(tuple(own))
 
 
 def _ticks(time: Fraction, grid: int) -> int:
     return time.numerator * (grid // time.denominator)
 
 
-def _positions(
-    notes: Sequence[PartNote], harmonies: Sequence[int], onsets: Sequence[int], hand: Hand
-) -> list[_Position]:
-    """A hand's notes by harmony, strokes in time; anticipations with what they anticipate."""
+@dataclass(frozen=True, slots=True)
+class _Strokes:
+    """What one hand strikes in a group: keys away from the thumb, and notes by place in it.
+
+    The `early` ones anticipate the next group, with their places.
+    """
+
+    keys: _Rows
+    places: _Rows
+    early: _Rows
+    early_places: _Rows
+
+
+@lru_cache(maxsize=32768)
+def _strokes(group: Group, hand: Hand) -> _Strokes:
     sign = -1 if hand is Hand.LEFT else 1
-    found: list[_Position] = []
-    early: list[int] = []
-    harmony = -1
-    for place, note in enumerate(notes):
-        if note.hand is not hand:
-            continue
-        if note.role is Role.ANTICIPATION:
-            early.append(place)
-            continue
-        if harmonies[place] != harmony:
-            harmony = harmonies[place]
-            found.append(_Position([], []))
-            for ahead in early:
-                found[-1].strike(sign * notes[ahead].pitch.midi, ahead, onsets[ahead])
-            early = []
-        found[-1].strike(sign * note.pitch.midi, place, onsets[place])
-    if early:
-        found.append(_Position([], []))
-        for ahead in early:
-            found[-1].strike(sign * notes[ahead].pitch.midi, ahead, onsets[ahead])
-    return found
+    found: list[Any] = []
+    for early in (False, True):
+        own = [
+            (note.onset, sign * note.pitch.midi, place)
+            for place, note in enumerate(group.notes)
+            if note.hand is hand and (note.role is Role.ANTICIPATION) is early
+        ]
+        rows = [sorted(row[1:] for row in rows) for _, rows in groupby(own, lambda row: row[0])]
+        found += [tuple(tuple(item[at] for item in row) for row in rows) for at in (0, 1)]
+    return _Strokes(*found)
+
+
+@dataclass(frozen=True, slots=True)
+class _Position:
+    """What one hand strikes in one harmony, anticipations of it first; where its notes stand."""
+
+    keys: _Rows
+    places: tuple[tuple[int, _Rows], ...]  # (group, places in it), one place a key
+
+    @property
+    def single(self) -> bool:
+        """Whether it is one key, struck once or again."""
+        first = self.keys[0]
+        return len(first) == 1 and self.keys.count(first) == len(self.keys)
+
+    def put(self, chosen: Sequence[Sequence[int]], fingers: Sequence[list[int]]) -> None:
+        """Write fingers, by stroke and key, to where the notes stand."""
+        at = 0
+        for group, rows in self.places:
+            own = fingers[group]
+            for row in rows:
+                for place, number in zip(row, chosen[at], strict=True):
+                    own[place] = number
+                at += 1
+
+
+def _positions(groups: Sequence[Group], hand: Hand) -> Iterator[_Position]:
+    """A hand's positions in time; anticipations are in the one they anticipate."""
+    keys: _Rows = ()
+    places: tuple[tuple[int, _Rows], ...] = ()
+    for index, group in enumerate(groups):
+        own = _strokes(group, hand)
+        if own.keys:
+            yield _Position(keys + own.keys, (*places, (index, own.places)))
+            keys, places = own.early, ((index, own.early_places),)
+        elif own.early:
+            keys, places = keys + own.early, (*places, (index, own.early_places))
+    if keys:
+        yield _Position(keys, places)
+
+
+def _numbers(groups: Sequence[Group], reach: int) -> list[list[int]]:
+    """The finger of each note of each group."""
+    fingers = [[0] * len(group.notes) for group in groups]
+    for hand in Hand:
+        _finger_hand(_positions(groups, hand), hand is Hand.LEFT, reach, fingers)
+    return fingers
+
+
+@lru_cache(maxsize=16384)
+def _fingers(keys: _Rows, left: bool, reach: int) -> _Rows:
+    """The fingers of a position's strokes; octaves do not matter."""
+    shift = keys[0][0] // 12 * 12
+    strokes = tuple(tuple(key - shift for key in stroke) for stroke in keys)
+    return finger_strokes(strokes, left, reach)
+
+
+#: A position with its fingers by stroke and key.
+_Done = tuple[_Position, Sequence[Sequence[int]]]
 
 
 def _finger_hand(
-    positions: Sequence[_Position], left: bool, reach: int, fingers: list[int]
+    positions: Iterator[_Position], left: bool, reach: int, fingers: Sequence[list[int]]
 ) -> None:
     line: list[_Position] = []
-    before: _Position | None = None
+    before: _Done | None = None
     for position in positions:
         if position.single:
             line.append(position)
             continue
-        # Octaves do not matter, so positions are remembered within one.
-        shift = position.strokes[0][0] // 12 * 12
-        strokes = tuple(tuple(key - shift for key in stroke) for stroke in position.strokes)
-        chosen = finger_strokes(strokes, left, reach)
-        for places, numbers in zip(position.places, chosen, strict=True):
-            for place, number in zip(places, numbers, strict=True):
-                fingers[place] = number
-        _finger_line(line, before, position, left, fingers)
-        before, line = position, []
+        after = position, _fingers(position.keys, left, reach)
+        position.put(after[1], fingers)
+        _finger_line(line, before, after, left, fingers)
+        before, line = after, []
     _finger_line(line, before, None, left, fingers)
 
 
 def _finger_line(
     line: Sequence[_Position],
-    before: _Position | None,
-    after: _Position | None,
+    before: _Done | None,
+    after: _Done | None,
     left: bool,
-    fingers: list[int],
+    fingers: Sequence[list[int]],
 ) -> None:
     """Finger positions of a single key each as one line between their fingered neighbours."""
     if not line:
         return
-    keys = [position.strokes[0][0] for position in line]
+    keys = [position.keys[0][0] for position in line]
     first = last = None
     if before is not None:
-        at = _nearest(before.strokes[-1], keys[0])
-        first = fingers[before.places[-1][at]]
-        keys.insert(0, before.strokes[-1][at])
+        at = _nearest(before[0].keys[-1], keys[0])
+        first = before[1][-1][at]
+        keys.insert(0, before[0].keys[-1][at])
     if after is not None:
-        at = _nearest(after.strokes[0], keys[-1])
-        last = fingers[after.places[0][at]]
-        keys.append(after.strokes[0][at])
+        at = _nearest(after[0].keys[0], keys[-1])
+        last = after[1][0][at]
+        keys.append(after[0].keys[0][at])
     shift = keys[0] // 12 * 12
     chosen = _line_fingers(tuple(key - shift for key in keys), left, first, last)
     own = chosen[1:] if before is not None else chosen
     for position, number in zip(line, own, strict=False):
-        for places in position.places:
-            fingers[places[0]] = number
+        position.put([(number,)] * len(position.keys), fingers)
 
 
 @lru_cache(maxsize=2048)
