@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import lru_cache
 
 from engine.arrange import bass
 from engine.arrange.costs import Take
@@ -39,8 +40,10 @@ class Laid:
     says that the right hand's figure is the bar's own and stays as written;
     `ceiling` is the highest note the right hand may have; `kept` is the kept
     bar it belongs to, while that holds; `lasts` says that it fills half a bar
-    or more; `sung` are the right hand's (slot, pitch) pairs that would double a
-    melody or rub against it.
+    or more; `span` is how far the left hand's figure goes above its bass;
+    `needs_third` says that the right hand has to sound the third, for it lasts
+    and the left hand doesn't; `sung` are the right hand's (slot, pitch) pairs
+    that would double a melody or rub against it.
     """
 
     bar: Bar
@@ -56,18 +59,29 @@ class Laid:
     ceiling: int
     kept: Kept | None
     lasts: bool
+    span: int
+    needs_third: bool
     sung: tuple[tuple[int, int], ...] = ()
 
     def left_top(self, low: int) -> int:
         """The highest note the left hand plays on a bass."""
-        return low + bass.span(self.tones, self.left)
+        return low + self.span
 
-    def needs_third(self) -> bool:
-        """Whether the right hand has to sound the third: it lasts, and the left hand doesn't."""
-        third = self.tones.third
-        if third is None or not self.lasts:
-            return False
-        return not bass.sounds(self.tones, self.left, third)
+    def early(self) -> bool:
+        """Whether a slot of the right hand, an eighth or less, is short enough to anticipate."""
+        lasts = self.spot.duration
+        return 8 * lasts.numerator <= len(self.right) * lasts.denominator
+
+    def over(self, left: tuple[FigureSlot, ...]) -> Laid:
+        """The same with another figure in the left hand."""
+        needs = _needs_third(self.tones, left, lasts=self.lasts)
+        return replace(self, left=left, span=bass.span(self.tones, left), needs_third=needs)
+
+
+@lru_cache(maxsize=8192)
+def _needs_third(tones: Tones, left: tuple[FigureSlot, ...], *, lasts: bool) -> bool:
+    third = tones.third
+    return lasts and third is not None and not bass.sounds(tones, left, third)
 
 
 def follows(before: Laid, after: Laid) -> bool:
@@ -109,6 +123,7 @@ def lay(song: Song, places: tuple[Spot, ...], the_plan: Plan, take: Take) -> lis
             low = left[at]
             if index in the_plan.peaks and _may_open(bar, mine):
                 low = bass.tenth_slots(spot.tones, low, song.reach)
+            lasts = len(group) == 1 or spot.duration * 2 >= bar.meter.bar
             if held is not None:
                 pin = Pin(
                     held.shape_at(spot.onset),
@@ -119,7 +134,7 @@ def lay(song: Song, places: tuple[Spot, ...], the_plan: Plan, take: Take) -> lis
                     bar, spot, spot.tones, height, the_plan.phrase[index], right[at], low,
                     pin, mine is not None or bar.own.settings.right is not None,
                     index in the_plan.peaks, HIGHEST, held,
-                    len(group) == 1 or spot.duration * 2 >= bar.meter.bar,
+                    lasts, bass.span(spot.tones, low), _needs_third(spot.tones, low, lasts=lasts),
                 )
             )  # fmt: skip
     if found and not asked[found[-1].spot.bar].exact and found[-1].spot.end == song.end:
@@ -133,7 +148,7 @@ def _ended(last: Laid, *, rises: bool) -> Laid:
     ended = replace(last, right=last_slots(Hand.RIGHT, len(last.right), rises=rises))
     if last.bar.own.settings.left is not None:
         return ended
-    return replace(ended, left=last_slots(Hand.LEFT, len(last.left), rises=rises))
+    return ended.over(last_slots(Hand.LEFT, len(last.left), rises=rises))
 
 
 def _under_melody(song: Song, laid: list[Laid]) -> list[Laid]:

@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
 from operator import itemgetter
+from typing import NamedTuple
 
 from engine.arrange.laid import Laid
 from engine.arrange.strand import Cell
@@ -20,8 +21,7 @@ from engine.song import Hand
 Times = tuple[Fraction, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class Stroke:
+class Stroke(NamedTuple):
     """One slot: `cell` (None a rest, () a hold), and for each of its notes a role and a why.
 
     `late` strikes the upper notes of a chord beyond reach half a slot later;

@@ -7,7 +7,6 @@ keeps to.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 
 from engine.arrange import bass, skeleton
 from engine.arrange.costs import Take
@@ -42,7 +41,7 @@ def choose_basses(laid: Sequence[Laid], take: Take) -> tuple[list[Laid], list[in
         ]
     chosen = bass.choose_basses(stages, noise)
     out = [
-        replace(item, left=bass.opened_slots(item.tones, item.left)) if opened else item
+        item.over(bass.opened_slots(item.tones, item.left)) if opened else item
         for item, (_, opened) in zip(laid, chosen, strict=True)
     ]
     return out, [midi for midi, _ in chosen]
@@ -84,7 +83,7 @@ def choose_shapes(
 ) -> list[Pitches]:
     """The right hand's shape at each harmony."""
     stages, targets = shape_sets(laid, basses, reach)
-    heard = [skeleton.positions(item.right) if item.needs_third() else () for item in laid]
+    heard = [skeleton.positions(item.right) if item.needs_third else () for item in laid]
     noise = None
     if not take.calm:
         noise = [

@@ -28,7 +28,6 @@ from engine.arrange.strand import Strand, strand, third_strikes
 from engine.hands.shapes import Pitches
 from engine.meter import Meter
 
-_EIGHTH = Fraction(1, 8)
 _PLAIN = Joint(PLAIN, 0)
 
 
@@ -62,7 +61,7 @@ def right_rows(
     rows = []
     for index, item in enumerate(laid):
         rows.append(row(index))
-        if item.exact or not item.needs_third():
+        if item.exact or not item.needs_third:
             continue
         # Joints on both sides may leave no room for the third: it matters more than they do.
         if not _has(rows[index], item.tones.third) and joints[index + 1].kind != PLAIN:
@@ -122,8 +121,7 @@ def _between(before: Laid, after: Laid, here: Strand, there: Strand, top: int) -
         tied = before.bar is not after.bar and before.kept.over(before.bar.meter.bar)
         return TIED if tied and after.kept is None else APART
     if after.kept is not None and after.kept.open:
-        step = before.spot.duration / len(before.right)
-        if step <= _EIGHTH and len(here) > 2:
+        if before.early() and len(here) > 2:
             held = after.kept.held
             return JointSet((Joint(ANTICIPATION, 0, (held,), head=((),), free=len(here) - 1),))
         return APART
@@ -141,7 +139,6 @@ def _untouched(item: Laid) -> bool:
 
 
 def _place(before: Laid, after: Laid, top: int) -> Place:
-    slot = before.spot.duration / len(before.right)
     return Place(
         phrase=after.phrase[0],
         half=after.spot.onset > 0,
@@ -149,7 +146,7 @@ def _place(before: Laid, after: Laid, top: int) -> Place:
         height=round(10 * after.height),
         outside=round(100 * felt(before.bar.settings.outside)),
         anticipation=round(100 * felt(before.bar.settings.anticipation)),
-        early=slot <= _EIGHTH,
+        early=before.early(),
         left_top=top,
         ceiling=min(before.ceiling, after.ceiling),
         other=after.bar.in_section % 8 > 4 or after.bar.in_section % 8 == 0,
@@ -179,7 +176,7 @@ def _taste(item: Laid, entry: Joint, leaving: Joint, top: int, reach: int, take:
         _strengths(item.bar.meter, item.spot.onset, item.spot.duration, len(item.right)),
         top,
         reach,
-        item.needs_third() and not item.exact,
+        item.needs_third and not item.exact,
         item.ceiling,
     )
 

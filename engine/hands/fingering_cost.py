@@ -283,16 +283,19 @@ class LineCosts:
             found.append(rest)
         return found[::-1]
 
+    def total(self, fingers: Sequence[int]) -> int:
+        """The published total of the line with these fingers.
+
+        As `published_total`, from tables: a finger that strikes two keys in a row
+        counts as the dearest move there is.
+        """
+        total = state = 0
+        for at, finger in enumerate(fingers):
+            total += min(_DEAREST, self.added(at, state, finger))
+            state = state % 5 * 5 + finger - 1
+        return total
+
 
 def line_total(keys: Sequence[int], black: Sequence[bool], fingers: Sequence[int]) -> int:
-    """The published total of a fingered line of keys counted away from the thumb.
-
-    As `published_total`, from tables: a finger that strikes two keys in a row counts
-    as the dearest move there is.
-    """
-    costs = LineCosts(keys, black)
-    total = state = 0
-    for at, finger in enumerate(fingers):
-        total += min(_DEAREST, costs.added(at, state, finger))
-        state = state % 5 * 5 + finger - 1
-    return total
+    """The total of a fingered line of keys counted away from the thumb."""
+    return LineCosts(keys, black).total(fingers)

@@ -18,7 +18,7 @@ from functools import cache, lru_cache
 from itertools import combinations, pairwise
 
 import shared
-from engine.hands.fingering_cost import LineCosts, cheapest_keys, is_black, line_total
+from engine.hands.fingering_cost import LineCosts, cheapest_keys, is_black
 
 Struck = tuple[int, ...]  # the keys struck together, ascending
 
@@ -92,11 +92,10 @@ def _position(keys: tuple[int, ...], left: bool) -> dict[int, int]:
         third = _third_finger(gaps[1], gaps[2], _is_black(keys[2], left))
         return dict(zip(keys, (1, 2, third, 5), strict=True))
     line = keys + keys[-2::-1]
-    black = tuple(_is_black(key, left) for key in line)
+    costs = LineCosts(line, tuple(_is_black(key, left) for key in line))
     best: tuple[int, tuple[int, ...]] | None = None
     for fingers in combinations((1, 2, 3, 4, 5), len(keys)):
-        line_fingers = fingers + fingers[-2::-1]
-        total = line_total(line, black, line_fingers)
+        total = costs.total(fingers + fingers[-2::-1])
         if best is None or total < best[0]:
             best = (total, fingers)
     assert best is not None

@@ -29,6 +29,10 @@ def _step(
     """Relative costs of the later options, and where each comes from."""
     costs, origins = [], []
     for own, row in zip(local, moves(earlier, later), strict=True):
+        if own >= NEVER:
+            costs.append(4 * NEVER)
+            origins.append(0)
+            continue
         sums = list(map(add, before, row))
         best = min(sums)
         costs.append(best + own)

@@ -9,6 +9,7 @@ edit in 10 ms, and 2,000 bars at no more than 1.2 times the time a bar of 64 bar
 
 from __future__ import annotations
 
+import gc
 import subprocess
 import sys
 import time
@@ -24,7 +25,7 @@ VERSE = (
     "C/G G7", "C", "Am", "F", "C", "G", "Am", "F", "Dm7", "Gsus4 G7", "F", "G/F", "Em7", "Am7",
     "Dm7", "D7/F#", "Gsus4", "G7",
 )  # fmt: skip
-EDITS = ((9, "Bb"), (20, "Ebmaj7"), (33, "F#m7b5"), (40, "A7/C#"), (50, "D9"), (61, "Fm6"))
+EDITS = ("Bb", "Em7")
 
 
 def song_of(count: int) -> Song:
@@ -62,15 +63,34 @@ def test_bench_64_bars_from_nothing() -> None:
     assert median(runs) < 60
 
 
-def test_bench_one_chords_edit() -> None:
+def edits() -> list[float]:
+    """Milliseconds, scaled, after one chord's edit: every bar, a usual chord and one that stands
+    out, so that it moves its section's peak. What Python collects meanwhile is not counted.
+    """
     song = song_of(64)
     _spent(song)
+    gc.disable()
     here = unit()
-    spent = [
-        scaled_ms(_spent(set_slot(song, bar, 0, symbol)) / 1000, here) for bar, symbol in EDITS
+    return [
+        scaled_ms(_spent(set_slot(song, bar, 0, symbol)) / 1000, here)
+        for bar in range(1, 65)
+        for symbol in EDITS
     ]
-    print(f"\nafter one chord's edit: median {median(spent):.1f}, worst {max(spent):.1f} ms (10)")
-    assert median(spent) < 10
+
+
+def test_bench_one_chords_edit() -> None:
+    code = "from tests.bench.bench_arrange import edits; print(*edits())"
+    runs = [
+        subprocess.run([sys.executable, "-c", code], check=True, capture_output=True).stdout.split()
+        for _ in range(5)
+    ]
+    # Each edit's least: what else the machine does must not count.
+    spent = sorted(min(map(float, row)) for row in zip(*runs, strict=True))
+    print(
+        f"\nafter one chord's edit, {len(spent)} of them: median {median(spent):.1f}, "
+        f"95th percentile {spent[len(spent) * 95 // 100]:.1f}, worst {spent[-1]:.1f} ms (limit 10)"
+    )
+    assert spent[-1] < 10
 
 
 def test_bench_long_songs_take_no_longer_a_bar() -> None:

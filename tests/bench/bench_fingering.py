@@ -13,7 +13,7 @@ from collections.abc import Callable
 from dataclasses import replace
 
 from engine.arrange import arrange
-from engine.hands import difficulty, finger, fingering, fingering_cost, fingering_shapes
+from engine.hands import difficulty, fingering, fingering_cost, fingering_shapes
 from engine.hands.fingering import finger_numbers
 from engine.harmony import analyse
 from engine.part import Part, PartNote
@@ -83,6 +83,7 @@ def forget() -> None:
     fingering_shapes.finger_strokes.cache_clear()
     fingering_shapes._position.cache_clear()
     fingering._line_fingers.cache_clear()
+    fingering._fingers.cache_clear()
 
 
 def anew(notes: tuple[PartNote, ...], asked: Song) -> list[int]:
@@ -96,8 +97,8 @@ def test_long_parts_take_no_longer_a_note() -> None:
     size = len(long.notes) / 8
     again = compared(
         "fingered again",
-        lambda: finger(short.notes, short_song),
-        lambda: finger(long.notes, long_song),
+        lambda: finger_numbers(short.notes, short_song),
+        lambda: finger_numbers(long.notes, long_song),
         8,
         round(size),
     )
@@ -117,7 +118,7 @@ def test_fingering_is_a_small_part_of_arranging() -> None:
     reading = analyse(asked)
     arranging = best(lambda: arrange(asked, reading))
     cold = best(lambda: anew(part.notes, asked))
-    warm = best(lambda: finger(part.notes, asked))
+    warm = best(lambda: finger_numbers(part.notes, asked))
     print(
         f"\n64 bars, {len(part.notes)} notes: arranged {arranging * 1e3:.2f} ms, "
         f"fingered anew {cold * 1e3:.2f} ms, again {warm * 1e3:.2f} ms"
@@ -127,12 +128,12 @@ def test_fingering_is_a_small_part_of_arranging() -> None:
 
 def test_an_edit_costs_what_it_changes() -> None:
     asked, part = made(64)
-    finger(part.notes, asked)
+    finger_numbers(part.notes, asked)
     middle = [n for n in part.notes if n.bar == 30]
     moved = {id(note): replace(note, pitch=note.pitch + Interval.parse("M2")) for note in middle}
     edited = tuple(moved.get(id(note), note) for note in part.notes)
     cold = best(lambda: anew(part.notes, asked))
-    after = best(lambda: finger(edited, asked))
+    after = best(lambda: finger_numbers(edited, asked))
     print(f"\nanew {cold * 1e3:.2f} ms, after one bar's edit {after * 1e3:.2f} ms")
     assert after <= cold
 
@@ -156,7 +157,7 @@ def test_playing_and_grading_are_linear() -> None:
     short_song, short = made(64)
     long_song, long = made(512)
     size = round(len(long.notes) / 8)
-    short_notes, long_notes = finger(short.notes, short_song), finger(long.notes, long_song)
+    short_notes, long_notes = short.notes, long.notes
     playing = compared(
         "played", lambda: perform(short, short_song), lambda: perform(long, long_song), 8, size
     )

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from engine.hands import cheapest_fingering, finger, finger_numbers
+from engine.hands import cheapest_fingering, finger_numbers
 from engine.key import Key
 from engine.part import PartNote, Role
 from engine.pitch import Pitch
@@ -164,24 +164,14 @@ def test_an_octave_away_the_fingers_are_the_same(
 
 @settings(deadline=None, max_examples=60)
 @given(st.lists(_SHAPES, min_size=1, max_size=6), st.sampled_from(list(Hand)))
-def test_every_note_has_a_finger_and_nothing_else_changes(
-    bars: list[list[int]], hand: Hand
-) -> None:
+def test_every_note_has_a_finger(bars: list[list[int]], hand: Hand) -> None:
     notes = [
         note_
         for start, steps in enumerate(bars)
         for note_ in line([50 + step for step in steps], hand, start)
     ]
-    fingered = finger(notes, song("| C " * len(bars) + "|"))
-    assert [n.finger in (1, 2, 3, 4, 5) for n in fingered] == [True] * len(notes)
-    assert [
-        (n.bar, n.hand, n.pitch, n.onset, n.duration, n.role, n.velocity, n.tied, n.why)
-        for n in fingered
-    ] == [
-        (n.bar, n.hand, n.pitch, n.onset, n.duration, n.role, n.velocity, n.tied, n.why)
-        for n in notes
-    ]
-    assert finger(fingered, song("| C " * len(bars) + "|")) == fingered
+    found = finger_numbers(notes, song("| C " * len(bars) + "|"))
+    assert [number in (1, 2, 3, 4, 5) for number in found] == [True] * len(notes)
 
 
 @settings(deadline=None, max_examples=60)
