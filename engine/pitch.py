@@ -22,6 +22,12 @@ _ACCIDENTALS = {"#": 1, "♯": 1, "b": -1, "♭": -1, "x": 2, "𝄪": 2, "𝄫":
 NOTE_PATTERN = r"[A-G](?:[#♯]?[x𝄪]|[#♯]{1,3}|[b♭]{1,3}|𝄫|♮)?"
 _NOTE = re.compile(rf"({NOTE_PATTERN})")
 _PITCH = re.compile(rf"({NOTE_PATTERN})(-?\d+)")
+_COUNTS = {2: "two", 3: "three", 4: "four", 5: "five", 6: "six", 7: "seven"}
+_SIZES = ("unison", "second", "third", "fourth", "fifth", "sixth", "seventh")
+_QUALITIES = {
+    "M": "major", "m": "minor", "A": "augmented", "d": "diminished",
+    "AA": "doubly augmented", "dd": "doubly diminished",
+}  # fmt: skip
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,6 +62,19 @@ class Interval:
         else:
             quality = "m" if off == -1 else "d" * (-off - 1)
         return f"{quality}{self.steps + 1}"
+
+    @property
+    def words(self) -> str:
+        """Its size for people: `a minor third`, `a fifth`, `an octave and a major second`."""
+        octaves, step = divmod(abs(self.steps), 7)
+        quality = Interval(step, abs(self.semitones) - 12 * octaves).name[:-1]
+        named = "" if quality == "P" else f"{_QUALITIES.get(quality, quality)} "
+        rest = f"{named}{_SIZES[step]}"
+        rest = f"{'an' if rest[0] == 'a' else 'a'} {rest}"
+        if not octaves:
+            return rest
+        whole = "an octave" if octaves == 1 else f"{_COUNTS.get(octaves, octaves)} octaves"
+        return whole if (quality, step) == ("P", 0) else f"{whole} and {rest}"
 
     @classmethod
     def parse(cls, text: str) -> Interval:

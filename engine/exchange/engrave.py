@@ -7,17 +7,20 @@ typesetter can stack systems, headings and tables and nothing can overlap.
 from __future__ import annotations
 
 import re
+from collections.abc import Sequence
 from dataclasses import replace
 from fractions import Fraction
 from itertools import pairwise
+from math import ceil
 from typing import Any
 
 from engine.errors import FileError
 from engine.exchange.library import library
 from engine.exchange.musicxml import Use, score_xml
-from engine.exchange.paging import GAPS_MM, best_gap, heading_mm
+from engine.exchange.paging import GAPS_MM, Place, heading_mm, page_room, placed
 from engine.exchange.rhythm import note_value
 from engine.exchange.score import Measure, Score, ScorePart
+from engine.exchange.spacing import LEAST_ZOOM, ZOOMS
 from engine.exchange.typeset import A4, PPI, Form, Paper, typeset
 from engine.song import Song
 
@@ -88,12 +91,15 @@ def _sounds(measure: Measure) -> bool:
 
 _FRAME = re.compile(r'viewBox="0 0 (\d+) (\d+)"')
 _VIEW = re.compile(r'viewBox="\S+ \S+ (\S+) (\S+)"')
-_TEXT = re.compile(r'<text x="(-?\d+)" y="(-?\d+)"([^>]*)>(.*?)</text>', re.DOTALL)
+_TEXT = re.compile(r'<text(?: x="(-?\d+)")? y="(-?\d+)"([^>]*)>(.*?)</text>', re.DOTALL)
 _RUN = re.compile(r'<tspan([^>]*)font-size="(\d+)px"[^>]*>([^<]+)</tspan>')
 #: Of a text's size: below its line, over it, the width of a letter and of a sign of music.
 _BELOW, _OVER, _LETTER, _SIGN = 0.3, 0.8, 0.52, 0.3
 #: The line with a section's letter over a system.
-_HEADING_MM = 8.0
+_HEADING_MM = 7.5
+_INCH_MM = 25.4
+#: What is taken from whole pixels, lest the typesetter rounds up to one more.
+_SLIGHT = 0.001
 #: The engraver's inner units to a unit of the page.
 _INNER = 10
 
@@ -105,7 +111,7 @@ def _whole(svg: str) -> str:
     width, height = (_INNER * int(side) for side in frame.groups())
     top, right, bottom = 0.0, float(width), float(height)
     for x, y, how, text in _TEXT.findall(svg):
-        across = int(x) + _INNER * _OPTIONS["pageMarginLeft"]
+        across = int(x or 0) + _INNER * _OPTIONS["pageMarginLeft"]
         down = int(y) + _INNER * _OPTIONS["pageMarginTop"]
         for font, size, letters in _RUN.findall(text):
             share = _SIGN if "font-family" in font else _LETTER
@@ -144,7 +150,7 @@ def score_pages(
     ppi: float = PPI,
 ) -> list[bytes]:
     """The whole score on paper: one PDF, or a PNG or SVG a page."""
-    music = Pictures(paper)
+    music = Pictures(paper, form, ppi)
     first = heading_mm(score.composer)
     data = {**title_data(score), "systems": music.add(score, first=first)}
     return typeset("score", data, music.svgs, form, paper=paper, ppi=ppi)
@@ -161,36 +167,73 @@ def title_data(song: Song | Score, subtitle: str = "") -> dict[str, Any]:
 
 
 class Pictures:
-    """Collects the systems of the scores that a sheet shows, as SVG texts by file name."""
+    """Collects the systems of the scores that a sheet shows, as SVG texts by file name.
 
-    def __init__(self, paper: Paper) -> None:
+    Pages that are pixels have theirs on whole pixels, as the typesetter else leaves out a row
+    here and there.
+    """
+
+    def __init__(self, paper: Paper, form: Form, ppi: float) -> None:
         self.paper = paper
         self.svgs: dict[str, str] = {}
+        self._pixel_mm = _INCH_MM / ppi if form == "png" else None
 
     def add(
-        self, score: Score, *, share: float = 1.0, first: float | None = None
+        self,
+        score: Score,
+        *,
+        share: float = 1.0,
+        first: float | None = None,
+        gap: float = GAPS_MM[0],
     ) -> list[dict[str, Any]]:
         """Engrave a score, `share` of the text wide; what the templates need of each system.
 
-        `first` millimetres of its first page are taken by what stands over it;
-        where that is known, its systems move together if that saves a page.
+        `first` millimetres of its first page are taken by what stands over it. Where that is
+        known, its systems are spread over their pages, and made smaller if one page then
+        holds them all; else each has a `gap` over it.
         """
         width = self.paper.text_width * share
-        systems = engrave_systems(score, width)
         starts = system_starts(score)
-        gap = GAPS_MM[0]
+        systems = engrave_systems(score, width)
+        places = [Place(gap)] * len(systems)
         if first is not None:
-            heights = [
-                width * _proportion(svg) + (_HEADING_MM if measure.letter else 0)
-                for svg, measure in zip(systems, starts, strict=True)
-            ]
-            gap = best_gap(heights, self.paper, first)
+            zoom = self._one_page_zoom(score, _heights(systems, starts, width), first)
+            if zoom < score.zoom:
+                systems = engrave_systems(replace(score, zoom=zoom), width)
+            heights = [sum(pair) for pair in _heights(systems, starts, width)]
+            opens = [bool(measure.letter) for measure in starts]
+            places = placed(heights, opens, self.paper, first)
+        if self._pixel_mm is not None:
+            width = int(width / self._pixel_mm) * self._pixel_mm
+            systems = [_in_whole_rows(svg, width / self._pixel_mm) for svg in systems]
         out: list[dict[str, Any]] = []
-        for svg, measure in zip(systems, starts, strict=True):
+        for svg, measure, place in zip(systems, starts, places, strict=True):
             name = f"system-{len(self.svgs) + 1}.svg"
             self.svgs[name] = svg
-            out.append({"file": name, "share": share, "gap": gap, **heading(measure)})
+            how = {"width": width - _SLIGHT, "gap": place.gap, "breaks": place.breaks}
+            out.append({"file": name, **how, **heading(measure)})
         return out
+
+    def _one_page_zoom(
+        self, score: Score, heights: Sequence[tuple[float, float]], first: float
+    ) -> float:
+        """The largest size of the staves at which one page holds all; the score's if none does."""
+        room = page_room(self.paper) - first
+        for zoom in (score.zoom, *(size for size in (*ZOOMS, LEAST_ZOOM) if size < score.zoom)):
+            needed = sum(music * zoom / score.zoom + over for music, over in heights)
+            if needed + GAPS_MM[-1] * len(heights) <= room:
+                return zoom
+        return score.zoom
+
+
+def _heights(
+    systems: Sequence[str], starts: Sequence[Measure], width: float
+) -> list[tuple[float, float]]:
+    """Of each system the height of its music and of the line over it, in millimetres."""
+    return [
+        (width * _proportion(svg), _HEADING_MM if measure.letter else 0.0)
+        for svg, measure in zip(systems, starts, strict=True)
+    ]
 
 
 def _proportion(svg: str) -> float:
@@ -198,6 +241,16 @@ def _proportion(svg: str) -> float:
     found = _VIEW.search(svg)
     assert found is not None
     return float(found[2]) / float(found[1])
+
+
+def _in_whole_rows(svg: str, pixels: float) -> str:
+    """The picture, so many pixels wide, with air under it up to a whole row of them."""
+    found = _VIEW.search(svg)
+    assert found is not None
+    wide, high = float(found[1]), float(found[2])
+    rows = ceil(high * pixels / wide)
+    view = found[0][: found.start(2) - found.start()]
+    return svg.replace(found[0], f'{view}{(rows - _SLIGHT) * wide / pixels:.4f}"', 1)
 
 
 def system_starts(score: Score) -> list[Measure]:

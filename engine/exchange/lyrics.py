@@ -22,10 +22,16 @@ def lyrics_of(melody: Sequence[MelodyNote]) -> dict[Fraction, tuple[Lyric, ...]]
 
 
 def _lyrics(number: int, verse: Sequence[Syllable | None]) -> list[Lyric | None]:
-    """One verse's: a line is drawn where a word's last syllable is held, within words a hyphen."""
+    """One verse's: a line is drawn where a word's last syllable is held, within words a hyphen.
+
+    A word that is left open ends with the verse, as no hyphen leads to where nothing is sung.
+    """
     out: list[Lyric | None] = []
     ends = False  # whether the syllable sung is the last of its word
+    last = max((n for n, syllable in enumerate(verse) if syllable and syllable.text), default=-1)
     for n, syllable in enumerate(verse):
+        if n == last and syllable is not None:
+            syllable = replace(syllable, goes_on=False)
         after = verse[n + 1] if n + 1 < len(verse) else None
         goes_on = after is not None and not after.text
         if syllable is None:

@@ -12,12 +12,14 @@ from fractions import Fraction
 from itertools import pairwise
 
 from engine.exchange.lines import line_sizes
-from engine.exchange.score import Measure, ScorePart
+from engine.exchange.score import Measure, Score, ScorePart
 
 #: Width of the music on the narrower of the papers.
 LINE_MM = 180.0
 #: Sizes of the staves, the largest that leaves most lines four bars is taken.
 ZOOMS = (1.0, 0.9, 0.8)
+#: Where one page then holds all, staves of 5.5 mm, which song books often have.
+LEAST_ZOOM = 0.76
 _BAR, _SIGN, _CLEF, _METER = 8.3, 1.9, 8.0, 6.0
 #: A note takes the root of its distance to the next one (in whole notes) by this, but so much.
 _NOTE, _CLOSEST = 10.4, 2.8
@@ -26,6 +28,7 @@ _SUNG = 1.6
 #: Notes may be pressed together by so much, words not.
 _PRESSED, _NEVER = 1.15, 1.0
 _MOST_BROKEN = 0.25
+_AIRY = 1.2
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,6 +55,13 @@ def spaced(parts: Sequence[ScorePart]) -> tuple[tuple[ScorePart, ...], float]:
         )
         for part in parts
     ), zoom
+
+
+def natural_share(score: Score) -> float:
+    """The share of a line that a score of one line takes, with a little air; half at least."""
+    needs = [_need(score.parts, n) for n in range(len(score.parts[0].measures))]
+    width = needs[0].start + sum(need.width for need in needs)
+    return min(1.0, max(0.5, _AIRY * width * score.zoom / LINE_MM))
 
 
 def _zoom(sections: Sequence[tuple[int, int]], needs: Sequence[Need]) -> float:

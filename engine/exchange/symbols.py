@@ -6,7 +6,7 @@ against the kind itself (MusicXML 4.0, `degree-alter`).
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -55,7 +55,7 @@ def _by_name() -> dict[str, Kind]:
 def _best(members: tuple[Member, ...]) -> tuple[str, tuple[Degree, ...]]:
     return min(
         ((kind.name, _changes(kind, members)) for kind in _by_name().values()),
-        key=lambda found: _cost(found[1]),
+        key=lambda found: _cost(found[1], dict(_by_name()[found[0]].members)),
     )
 
 
@@ -77,18 +77,21 @@ def _changes(kind: Kind, members: Iterable[Member]) -> tuple[Degree, ...]:
     return tuple(out)
 
 
-def _cost(degrees: Iterable[Degree]) -> float:
+def _cost(degrees: Iterable[Degree], base: Mapping[int, int]) -> float:
     """Few changes first; an added ♭9 rather than a ninth chord with its ninth altered.
 
-    An added seventh is dear, as readers differ on which seventh is meant unaltered:
-    a kind that has its seventh says it.
+    An added third or seventh is dear, as readers differ on which seventh is meant unaltered:
+    a kind that has its own says it. So is an altered member beside the kind's own of the same
+    degree, as readers put it in that one's place (♯5 beside 5: augmented, with 5 added).
     """
-    return sum(_price(degree) for degree in degrees)
+    return sum(_price(degree, base) for degree in degrees)
 
 
-def _price(degree: Degree) -> float:
+def _price(degree: Degree, base: Mapping[int, int]) -> float:
     if degree.type == "alter":
-        return 11.0 if degree.value in (1, 3, 7) else 1.2 if degree.value > 7 else 1.0
+        far = degree.value in (1, 3, 7) or abs(degree.alter) > 1
+        return 11.0 if far else 1.2 if degree.value > 7 else 1.0
     if degree.type == "add":
-        return 3.0 if degree.value == 7 else 1.1
+        beside = 3.4 if degree.alter and degree.value in base else 0.0
+        return beside + (3.0 if degree.value in (3, 7) else 1.1)
     return 1.4

@@ -22,6 +22,7 @@ from engine.hands.fingering import finger_numbers
 from engine.hands.fingering_cost import keys_of, line_total
 from engine.meter import Meter
 from engine.part import PartNote
+from engine.pitch import Interval
 from engine.song import Hand, Song
 
 _CROSS = "beats divided by three against two"
@@ -159,11 +160,15 @@ def _hand_costs(hand: Hand, strokes: Sequence[_Stroke], played: _Played) -> list
             f"{speed:.1f} strokes a second {where}",
         ),
         (points["fingering"] * awkward * pressure, f"awkward fingers {where}"),
-        (points["span"] * wide, f"a stretch of {span} semitones {where}"),
+        (points["span"] * wide, f"a stretch of {_size(span)} {where}"),
         (points["chord"] * max(0.0, most - points["chord_from"]), f"{most} notes at once {where}"),
-        (min(points["most_jump"], points["jump"] * jump), f"a jump over {far} semitones {where}"),
+        (min(points["most_jump"], points["jump"] * jump), f"a jump of {_size(far)} {where}"),
         (min(points["most_pushed"], pushed), f"beats anticipated {where}"),
     ]
+
+
+def _size(semitones: int) -> str:
+    return Interval.of_semitones(semitones).words
 
 
 def _awkwardness(hand: Hand, strokes: Sequence[_Stroke], reach: int) -> float:

@@ -100,6 +100,14 @@ def test_musicxml_has_syllables_lines_and_verses(song: Song) -> None:
     assert [each[2] for each in found if each[0] == "2"][:4] == ["Day", "on", "wa", "ter"]
 
 
+def test_a_word_left_open_ends_with_the_verse() -> None:
+    """An engraver would draw its hyphens through all bars that follow."""
+    song = read_song(WORDS.replace("z4 G4", "E4 G4").replace("strengthened", "streng-then-"))
+    lyrics = list(etree.fromstring(written(song)).iterfind(".//lyric[syllabic]"))
+    last = [lyric for lyric in lyrics if lyric.get("number") == "1"][-2:]
+    assert [lyric.findtext("syllabic") for lyric in last] == ["begin", "end"]
+
+
 def test_another_reader_finds_the_words(song: Song) -> None:
     stream: Any = read_back(written(song))
     notes = [note for note in stream.parts[0].recurse().notes if note.isNote]

@@ -224,6 +224,7 @@ SYMBOLS = """
 C Cm C+ Cdim C7 Cmaj7 Cm7 Cdim7 C+7 Cm7b5 Cm(maj7) C6 Cm6 C9 Cmaj9 Cm9 C11 C13 Csus2 Csus4
 C5  C6/9 Cm6/9 C7sus4 C9sus4 C13sus4 C7alt Cadd9 Cmadd9 C7b9 C7#9 C7#11 Cmaj7#11 C7b13 C/E
 C7/Bb  Cno3 Cmaj7#5 C7(b9,#11) Cm11 Cmaj13 F#m7b5/E Bb7sus2
+Cmaj7(add#5) C7(add#5) C(addb5) Cm(addb5)
 """
 
 
@@ -232,6 +233,14 @@ def test_kind_and_degrees_give_the_same_members_back(symbol: str) -> None:
     chord = parse_chord(symbol)
     kind, degrees = kind_and_degrees(chord)
     assert chord_members(kind, degrees) == chord.members
+
+
+@pytest.mark.parametrize("symbol", ["Ebmaj7(add#5)", "C7(add#5)", "F(add#5)", "Bbdim(add5)"])
+def test_a_fifth_beside_an_altered_one_is_heard_by_another_reader(symbol: str) -> None:
+    """music21 10.5 puts an altered degree that is added in the place of the kind's own."""
+    song = make_song(f"| {symbol} |" * 2)
+    xml = write_musicxml(song, analyse(song), make_part(song))
+    assert symbols_of(read_back(xml)) == symbols_of_song(song)
 
 
 def test_degrees_follow_the_standard() -> None:

@@ -20,7 +20,8 @@ from engine.exchange import (
 )
 from engine.exchange.engrave import engrave_systems
 from engine.exchange.layout import lay_out
-from engine.exchange.sheets.content import care_table, practice_table
+from engine.exchange.printed import printed
+from engine.exchange.sheets.content import care_table, in_both_hands, practice_table
 from engine.exchange.sheets.plan import practice_plan
 from engine.exchange.sheets.singer import KEYS, easier, key_facts
 from engine.exchange.typeset import A4, LETTER
@@ -84,6 +85,22 @@ def test_the_lesson_says_chords_plan_and_cautions(song: Song) -> None:
     assert "80 dB" in text
 
 
+def test_what_both_hands_find_hard_is_said_once() -> None:
+    said = ("wide in the left hand", "fast in the right hand", "wide in the right hand")
+    assert in_both_hands(said) == ("wide in both hands", "fast in the right hand")
+
+
+@pytest.mark.parametrize(
+    ("text", "shown"),
+    [
+        ("D#maj7/Fx", "D#maj7/F𝄪"), ("Cx Ex A", "C𝄪 E𝄪 A"), ("moves on to Gx7", "moves on to G𝄪7"),
+        ("BAx", "BAx"), ("Fmaj7", "Fmaj7"),
+    ],
+)  # fmt: skip
+def test_a_double_sharp_is_printed_with_its_sign(text: str, shown: str) -> None:
+    assert printed(text) == shown
+
+
 def test_links_end_on_the_first_note_of_the_next(song: Song) -> None:
     """TRADE practice: practise links that end on the first note of the next link."""
     plan = practice_plan(song, (6,), practice_table()["steps"])
@@ -95,7 +112,7 @@ def test_links_end_on_the_first_note_of_the_next(song: Song) -> None:
 
 def test_the_singers_range_and_starting_note(song: Song) -> None:
     facts = dict(key_facts(song, melody_notes(song)))
-    assert facts["Range"] == "C5 to E♭5 (3 semitones)"
+    assert facts["Range"] == "C5 to E♭5, a minor third"
     assert facts["Starting note"] == "C5, bar 1, beat 1"
 
 

@@ -14,9 +14,8 @@ from hypothesis import strategies as st
 from engine.exchange.engrave import engrave_systems
 from engine.exchange.layout import lay_out
 from engine.exchange.lines import line_sizes
-from engine.exchange.paging import GAPS_MM, best_gap, heading_mm, pages_needed
 from engine.exchange.score import Score
-from engine.exchange.typeset import A4, LETTER
+from engine.exchange.typeset import A4
 from engine.harmony import analyse
 from engine.part import Part, PartNote, PedalMark, Role
 from engine.pitch import Pitch
@@ -128,18 +127,3 @@ def test_without_the_pedal_every_length_stays() -> None:
     short = replace(part, pedal=(PedalMark(Fraction(0), True), PedalMark(Fraction(1, 2), False)))
     (staff, _) = lay_out(song, None, short).parts[0].measures[0].staves
     assert len(staff.voices) == 4
-
-
-@given(st.lists(st.floats(10, 80), min_size=1, max_size=30), st.sampled_from([A4, LETTER]))
-@settings(max_examples=100, deadline=None)
-def test_air_is_only_given_up_to_save_a_page(heights: list[float], paper: object) -> None:
-    assert paper in (A4, LETTER)
-    size = A4 if paper == A4 else LETTER
-    first = heading_mm("composer")
-
-    def pages(gap: float) -> int:
-        return pages_needed([height + gap for height in heights], size, first)
-
-    gap = best_gap(heights, size, first)
-    assert pages(gap) == min(map(pages, GAPS_MM))
-    assert all(pages(more) > pages(gap) for more in GAPS_MM if more > gap)

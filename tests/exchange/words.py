@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from dataclasses import dataclass
 
-_TEXT = r'<text x="(-?\d+)" y="(-?\d+)"([^>]*)>(.*?)</text>'
+_TEXT = r'<text(?: x="(-?\d+)")? y="(-?\d+)"([^>]*)>(.*?)</text>'
 _RUN = r'<tspan([^>]*)font-size="(\d+)px"[^>]*>([^<]+)<'
 
 
@@ -44,7 +44,7 @@ def words_of(svg: str) -> list[Word]:
             len(letters.strip()) * int(size) * (0.2 if "font-family" in font else 0.4)
             for font, size, letters in runs
         )
-        left = int(x) - (width / 2 if "middle" in how else 0)
+        left = int(x or 0) - (width / 2 if "middle" in how else 0)
         text = "".join(letters.strip() for *_, letters in runs)
         found.append(Word(text, left, left + width, int(y) - 0.6 * max(plain), int(y)))
     return found

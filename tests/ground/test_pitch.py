@@ -109,6 +109,19 @@ def test_what_is_no_interval_is_refused_with_a_cure(text: str) -> None:
 
 
 @pytest.mark.parametrize(
+    ("name", "words"),
+    [
+        ("P1", "a unison"), ("m3", "a minor third"), ("P5", "a fifth"),
+        ("A4", "an augmented fourth"), ("P8", "an octave"),
+        ("M9", "an octave and a major second"), ("P12", "an octave and a fifth"),
+        ("P15", "two octaves"), ("m17", "two octaves and a minor third"), ("-m6", "a minor sixth"),
+    ],
+)  # fmt: skip
+def test_sizes_in_words(name: str, words: str) -> None:
+    assert Interval.parse(name).words == words
+
+
+@pytest.mark.parametrize(
     ("semitones", "name"), [(0, "P1"), (3, "m3"), (6, "A4"), (12, "P8"), (-2, "-M2"), (14, "M9")]
 )
 def test_usual_names_of_semitones(semitones: int, name: str) -> None:

@@ -29,6 +29,19 @@ def write_entry(element: Element, entry: Entry, voice: int, staff: int, frame: F
         _note(element, entry, head, voice, staff, frame, first=n == 0)
 
 
+def _fingers(entry: Entry, head: Head, frame: Frame, *, first: bool) -> list[str]:
+    """The fingers that are written at a head: its own.
+
+    To be drawn, all of a chord's stand at its first head, so that they make one column, each
+    with air about it, so that no stem runs beside it.
+    """
+    if not frame.engraving:
+        return [] if head.finger is None else [str(head.finger)]
+    if not first:
+        return []
+    return [f"\u00a0{each.finger}\u00a0" for each in entry.heads if each.finger is not None]
+
+
 def _note(
     element: Element,
     entry: Entry,
@@ -76,7 +89,7 @@ def _note(
     if first:
         for level, word in enumerate(entry.beams, start=1):
             add(note, "beam", word, number=str(level))
-    _notations(note, entry, head, first=first)
+    _notations(note, entry, head, frame, first=first)
     for lyric in entry.lyrics if first else ():
         _lyric(note, lyric)
 
@@ -90,7 +103,9 @@ def _lyric(note: Element, lyric: Lyric) -> None:
         add(element, "extend", type=lyric.extend)
 
 
-def _notations(note: Element, entry: Entry, head: Head | None, *, first: bool) -> None:
+def _notations(
+    note: Element, entry: Entry, head: Head | None, frame: Frame, *, first: bool
+) -> None:
     notations = etree.Element("notations")
     if head is not None and head.tie_in:
         add(notations, "tied", type="stop")
@@ -101,8 +116,11 @@ def _notations(note: Element, entry: Entry, head: Head | None, *, first: bool) -
         add(notations, "tuplet", type="start", number="1", bracket=bracket)
     if first and entry.closes_tuplet:
         add(notations, "tuplet", type="stop", number="1")
-    if head is not None and head.finger is not None:
-        add(add(notations, "technical"), "fingering", head.finger)
+    fingers = _fingers(entry, head, frame, first=first) if head is not None else []
+    if fingers:
+        technical = add(notations, "technical")
+        for finger in fingers:
+            add(technical, "fingering", finger)
     if head is not None and head.rolled:
         add(notations, "arpeggiate")
     if len(notations):

@@ -7,6 +7,7 @@ from fractions import Fraction
 from lxml.etree import _Element as Element
 
 from engine.exchange.musicxml.use import Frame, add, clean
+from engine.exchange.printed import printed
 from engine.exchange.score import Mark, MarkKind, Numeral, Symbol
 from engine.exchange.symbols import kind_and_degrees
 from engine.pitch import Note
@@ -17,13 +18,14 @@ _SMALL = "9"
 def write_symbol(
     element: Element, symbol: Symbol, offset: Fraction, staff: int, frame: Frame
 ) -> None:
-    """A chord symbol over the staff; to be drawn it is nothing but text."""
+    """A chord symbol over the staff; to be drawn it is nothing but text, with air after it."""
     harmony = add(element, "harmony", placement="above")
     chord = symbol.chord
     if chord is None or frame.engraving:
         root = add(harmony, "root")
         add(root, "root-step", "C", text="")
         shown = "N.C." if chord is None else chord.pretty
+        shown = f"{printed(shown)}\u00a0" if frame.engraving else shown
         add(harmony, "kind", "none" if chord is None else "major", text=shown)
     else:
         _named_note(harmony, "root", chord.root)

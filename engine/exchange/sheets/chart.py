@@ -11,6 +11,7 @@ from engine.exchange.fold import folded
 from engine.exchange.frame import frame_measures
 from engine.exchange.lines import BARS_A_LINE, line_sizes
 from engine.exchange.paging import best_gap, heading_mm
+from engine.exchange.printed import printed
 from engine.exchange.score import Measure, ScorePart, Symbol
 from engine.exchange.typeset import A4, PPI, Form, Paper, typeset
 from engine.harmony import Reading
@@ -94,7 +95,7 @@ def _slots(measure: Measure) -> list[tuple[Symbol, Fraction, str]]:
 
 
 def _text(symbol: Symbol) -> str:
-    return symbol.chord.pretty if symbol.chord is not None else symbol.text
+    return printed(symbol.chord.pretty) if symbol.chord is not None else symbol.text
 
 
 def _needs(measure: Measure) -> float:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import tomllib
 from collections import Counter
+from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cache
@@ -85,7 +86,7 @@ def lesson(
     found = difficulty(part.notes, song)
     usual = sorted(bar.grade for bar in found.bars)[len(found.bars) // 2] if found.bars else 0
     hardest = tuple(
-        HardBar(bar.bar, max(1, round(bar.grade)), bar.reasons)
+        HardBar(bar.bar, max(1, round(bar.grade)), in_both_hands(bar.reasons))
         for bar in found.hardest[:MOST_HARD_BARS]
         if bar.grade > usual
     )
@@ -107,6 +108,16 @@ def lesson(
         practised=practised,
         cautions=tuple(row["sheet"] for row in care_table()["caution"]),
     )
+
+
+def in_both_hands(reasons: Sequence[str]) -> tuple[str, ...]:
+    """The reasons, one that both hands have said once."""
+    left, right = (f" in the {hand.value} hand" for hand in (Hand.LEFT, Hand.RIGHT))
+    heads = [reason.removesuffix(left).removesuffix(right) for reason in reasons]
+    return tuple(dict.fromkeys(
+        f"{head} in both hands" if reason != head and heads.count(head) > 1 else reason
+        for head, reason in zip(heads, reasons, strict=True)
+    ))  # fmt: skip
 
 
 def _count(number: int, noun: str) -> str:

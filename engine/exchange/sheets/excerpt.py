@@ -2,16 +2,39 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import replace
+from typing import Any
 
 from engine.arrange import arrange
+from engine.exchange.engrave import Pictures
 from engine.exchange.layout import lay_out
 from engine.exchange.score import Score
+from engine.exchange.sheets.content import FigureUse
 from engine.harmony import analyse
 from engine.song import Section, Song, build
 
 #: Bars of the progression that a figure is shown over.
 FIGURE_BARS = 4
+#: Air over an example under the words that lead to it, in millimetres.
+EXAMPLE_MM = 2.5
+#: The width of one bar beside its tokens, as a share of the text's.
+_ONE_BAR = 0.5
+
+
+def figure_data(
+    music: Pictures, use: FigureUse, alone: Score | None, steps: Iterable[tuple[str, Score]]
+) -> dict[str, Any]:
+    """A figure for the templates: its tokens, itself `alone` on one chord, and step by step."""
+    return {
+        "name": use.name,
+        "tokens": [{"hand": f"{hand} hand", "text": text} for hand, text in use.tokens],
+        "one_chord": music.add(plain(alone), share=_ONE_BAR) if alone is not None else [],
+        "steps": [
+            {"text": text, "systems": music.add(plain(score), gap=EXAMPLE_MM)}
+            for text, score in steps
+        ],
+    }
 
 
 def plain(score: Score, *, joined: bool = False) -> Score:

@@ -8,7 +8,7 @@ from engine.arrange import arrange
 from engine.exchange.engrave import Pictures, title_data
 from engine.exchange.layout import lay_out
 from engine.exchange.sheets.content import FigureUse, figure_uses
-from engine.exchange.sheets.excerpt import FIGURE_BARS, on_one_chord, plain
+from engine.exchange.sheets.excerpt import FIGURE_BARS, figure_data, on_one_chord
 from engine.exchange.typeset import A4, PPI, Form, Paper, typeset
 from engine.harmony import Reading, analyse
 from engine.part import Part
@@ -29,7 +29,7 @@ def figure_sheet_pages(
     ppi: float = PPI,
 ) -> list[bytes]:
     """Every figure of the song, once for each section that has a new one."""
-    music = Pictures(paper)
+    music = Pictures(paper, form, ppi)
     moved = transpose(song, SECOND_KEY)
     moved_reading = analyse(moved)
     second = (moved, moved_reading, arrange(moved, moved_reading))
@@ -51,15 +51,9 @@ def _figure(
 ) -> dict[str, Any]:
     song = first[0]
     bars = [bar for bar in song.bars if bar.section == use.section][:FIGURE_BARS]
-    alone = on_one_chord(song, use.section)
-    steps: list[dict[str, Any]] = []
-    if alone is not None:
-        steps.append({"text": "On one chord", "systems": music.add(plain(alone), share=0.55)})
-    for text, made in (("In the progression", first), (f"In {second[0].key.symbol}", second)):
-        shown = lay_out(*made, bars=(bars[0].number, bars[-1].number), melody=False)
-        steps.append({"text": text, "systems": music.add(plain(shown))})
-    return {
-        "name": use.name,
-        "tokens": [{"hand": f"{hand} hand", "text": text} for hand, text in use.tokens],
-        "steps": steps,
-    }
+    numbers = (bars[0].number, bars[-1].number)
+    steps = [
+        (text, lay_out(*made, bars=numbers, melody=False))
+        for text, made in (("In the progression", first), (f"In {second[0].key.symbol}", second))
+    ]
+    return figure_data(music, use, on_one_chord(song, use.section), steps)

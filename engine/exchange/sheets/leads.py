@@ -27,7 +27,7 @@ def lead_sheet_pages(
 ) -> list[bytes]:
     """Melody and symbols, four bars a line; slashes where there is no melody."""
     score = lead_score(song, reading, melody_notes(song))
-    music = Pictures(paper)
+    music = Pictures(paper, form, ppi)
     data = {**title_data(score), "systems": music.add(score, first=heading_mm(song.composer))}
     return typeset("score", data, music.svgs, form, paper=paper, ppi=ppi)
 

@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from typing import Any
 
 from engine.exchange.engrave import Pictures, tempo_text, title_data
 from engine.exchange.layout import lay_out
+from engine.exchange.paging import heading_mm
+from engine.exchange.printed import printed
+from engine.exchange.score import Score
 from engine.exchange.sheets.content import FigureUse, Lesson, beat_name, lesson
-from engine.exchange.sheets.excerpt import FIGURE_BARS, on_one_chord, plain
+from engine.exchange.sheets.excerpt import EXAMPLE_MM, FIGURE_BARS, figure_data, on_one_chord, plain
 from engine.exchange.sheets.plan import PRACTISED, Practised
 from engine.exchange.sheets.skeleton import skeleton
+from engine.exchange.spacing import ZOOMS, natural_share
 from engine.exchange.typeset import A4, Form, Paper, typeset
 from engine.harmony import Reading
 from engine.part import Part
@@ -28,7 +33,7 @@ def lesson_pages(
 ) -> list[bytes]:
     """The lesson sheet as one PDF, or a PNG or SVG a page."""
     words = lesson(song, reading, part, practised)
-    music = Pictures(paper)
+    music = Pictures(paper, form, ppi)
     score = lay_out(song, reading, part, ritard=True)
     data: dict[str, Any] = {
         **title_data(song, "Lesson sheet"),
@@ -36,18 +41,18 @@ def lesson_pages(
         "chords_intro": words.chords_intro,
         "chords": [
             {
-                "chord": row.chord,
-                "notes": row.notes,
+                "chord": printed(row.chord),
+                "notes": printed(row.notes),
                 "numeral": row.numeral,
                 "function": row.function,
-                "outside": row.outside,
-                "goes": row.goes,
+                "outside": printed(row.outside),
+                "goes": printed(row.goes),
             }
             for row in words.chords
         ],
         "figures": [_figure(music, song, reading, part, use) for use in words.figures],
         "skeleton_intro": "Right-hand shapes as block chords over the bass notes.",
-        "skeleton": music.add(lay_out(song, reading, skeleton(song, part), melody=False)),
+        "skeleton": music.add(_skeleton(song, reading, part)),
         "hardest": _hardest(music, song, reading, part, words),
         "plan_intro": words.plan_intro,
         "plan": [
@@ -64,9 +69,15 @@ def lesson_pages(
         "practised_heads": list(PRACTISED),
         "practised": [list(row.cells) for row in words.practised],
         "cautions": list(words.cautions),
-        "score": music.add(score),
+        "score": music.add(score, first=heading_mm()),
     }
     return typeset("lesson", data, music.svgs, form, paper=paper, ppi=ppi)
+
+
+def _skeleton(song: Song, reading: Reading, part: Part) -> Score:
+    """The skeleton in staves as small as they may be: it has few notes."""
+    score = lay_out(song, reading, skeleton(song, part), melody=False)
+    return replace(score, zoom=ZOOMS[-1])
 
 
 def _with_note(fact: str, song: Song) -> str:
@@ -80,16 +91,9 @@ def _figure(
     music: Pictures, song: Song, reading: Reading, part: Part, use: FigureUse
 ) -> dict[str, Any]:
     bars = [bar for bar in song.bars if bar.section == use.section][:FIGURE_BARS]
-    alone = on_one_chord(song, use.section)
     shown = lay_out(song, reading, part, bars=(bars[0].number, bars[-1].number), melody=False)
-    return {
-        "name": use.name,
-        "tokens": [{"hand": f"{hand} hand", "text": text} for hand, text in use.tokens],
-        "one_chord_text": "On one chord:",
-        "one_chord": music.add(plain(alone), share=0.55) if alone is not None else [],
-        "progression_text": "In the progression:",
-        "progression": music.add(plain(shown)),
-    }
+    steps = (("In the progression", shown),)
+    return figure_data(music, use, on_one_chord(song, use.section), steps)
 
 
 def _hardest(
@@ -101,12 +105,13 @@ def _hardest(
         score = lay_out(
             song, reading, part, bars=(bar.number, last), every_finger=True, melody=False
         )
+        alone = plain(score, joined=True)
         out.append(
             {
                 "number": bar.number,
                 "grade": bar.grade,
                 "reasons": "; ".join(bar.reasons),
-                "systems": music.add(plain(score, joined=True)),
+                "systems": music.add(alone, share=natural_share(alone), gap=EXAMPLE_MM),
             }
         )
     return out

@@ -7,6 +7,7 @@ from typing import Any
 
 from engine.exchange.engrave import Pictures, title_data
 from engine.exchange.paging import heading_mm
+from engine.exchange.printed import printed
 from engine.exchange.sheets.leads import lead_score
 from engine.exchange.typeset import A4, PPI, Form, Paper, typeset
 from engine.harmony import analyse
@@ -18,7 +19,9 @@ from engine.song.melody import MelodyNote, melody_notes
 #: The song's own key, a tone lower and a minor third higher.
 KEYS = (Interval(0, 0), Interval(-1, -2), Interval(2, 3))
 #: The height of a key's heading with the table under it, and of a row of that table.
-_TABLE_MM, _ROW_MM = 9.0, 5.4
+_TABLE_MM, _ROW_MM = 7.0, 5.5
+#: Air between the sheet's heading and the first key's.
+_UNDER_MM = 4.5
 
 
 def singers_pack_pages(
@@ -30,18 +33,18 @@ def singers_pack_pages(
     ppi: float = PPI,
 ) -> list[bytes]:
     """The song in each key on pages of its own, each key written with few signs."""
-    music = Pictures(paper)
+    music = Pictures(paper, form, ppi)
     keys: list[dict[str, Any]] = []
     for interval in intervals:
         moved = transpose(song, easier(song.key, interval)) if interval.semitones else song
         melody = melody_notes(moved)
         score = lead_score(moved, analyse(moved), melody)
         facts = key_facts(moved, melody)
-        over = heading_mm("singer", song.composer) if not keys else 0.0
+        over = heading_mm("singer", song.composer) + _UNDER_MM if not keys else 0.0
         keys.append(
             {
                 "name": f"In {moved.key.symbol}",
-                "facts": [{"name": name, "text": text} for name, text in facts],
+                "facts": [{"name": name, "text": printed(text)} for name, text in facts],
                 "systems": music.add(score, first=over + _TABLE_MM + _ROW_MM * len(facts)),
             }
         )
@@ -69,7 +72,7 @@ def key_facts(song: Song, notes: Sequence[MelodyNote]) -> list[tuple[str, str]]:
     bar = song.bar_at(start.onset)
     beat = bar.beat_of(start.onset - bar.start)
     return [
-        ("Range", f"{low.symbol} to {high.symbol} ({high.midi - low.midi} semitones)"),
+        ("Range", f"{low.symbol} to {high.symbol}, {low.to(high).words}"),
         ("Starting note", f"{start.pitch.symbol}, bar {bar.number}, beat {float(beat):g}"),
         ("First chord", first),
     ]
