@@ -130,6 +130,28 @@ def test_the_melody_stands_over_chart_and_figures_and_falls_silent_alone() -> No
     run(test)
 
 
+@pytest.mark.parametrize("size", [(80, 24), (120, 40)])
+def test_words_stand_under_the_notes_they_are_sung_on(size: tuple[int, int]) -> None:
+    """A syllable that is longer than its note pushes the next one on; the bar's end cuts it off."""
+    words = 'melody = """\nE2 G2 A4 | A8 | B8 | c8 |\nw: af-ter noon | light | so-- | gone |\n"""'
+    head, _, _ = SUNG.partition("melody")
+
+    async def test() -> None:
+        app = workshop(open_work(read_song(head + words)))
+        async with app.run_test(size=size) as pilot:
+            await settled(pilot)
+            rows = app.desk.text().split("\n")
+            over = next(n for n, row in enumerate(rows) if row.startswith(" ♪ mel"))
+            notes, sung = rows[over], rows[over + 1]
+            assert sung.split("│")[1].split() == ["af-", "ter", "noon"]
+            assert sung.index("noon") == notes.index("A")
+            assert "light" in sung
+            chart = next(n for n, row in enumerate(rows) if row.startswith(" ♪ "))
+            assert "af-ter" in rows[chart + 1]
+
+    run(test)
+
+
 def test_a_song_without_a_melody_has_no_row_for_one() -> None:
     async def test() -> None:
         app = workshop(open_work(read_song(SUNG.partition("melody")[0])))

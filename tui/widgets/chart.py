@@ -9,7 +9,7 @@ from engine.workshop import EntryKind, Pane, chart_lines, line_of, symbol_fault
 from tui.draw import Sheet, cut
 from tui.view import View, slot_text
 from tui.widgets.line import draw_entry, pane_rule
-from tui.widgets.melody import SIGN, draw_melody, has_melody
+from tui.widgets.melody import SIGN, draw_melody, draw_words, has_melody, has_words
 
 #: Columns at the left: the section's letter and, in narrow charts, the line's first bar number.
 GUTTER, NARROW_GUTTER = 3, 5
@@ -21,7 +21,7 @@ SHORTER = (("sus4", "sus"), ("maj", "M"), ("add9", "9"))
 def line_height(view: View, height: int) -> int:
     """Rows a line of the chart takes: chord, numeral and, where there is room, a blank.
 
-    A melody stands over the chords where no line goes out of sight for it.
+    A melody with its words stands over the chords where no line goes out of sight for it.
     """
     lines = len(chart_lines(view.work.shown))
     least = 2 + melody_rows(view, height)
@@ -34,9 +34,12 @@ def wanted_rows(song: Song) -> int:
 
 
 def melody_rows(view: View, height: int) -> int:
-    """1 where the chart has a row for the melody over each line, else 0."""
+    """How many rows the chart has over each line: 1 for the melody, 2 with its words, else 0."""
     song = view.work.shown
-    return int(has_melody(song) and len(chart_lines(song)) * 3 <= height)
+    if not has_melody(song):
+        return 0
+    lines = len(chart_lines(song))
+    return 2 if lines * 4 <= height and has_words(song) else int(lines * 3 <= height)
 
 
 def scrolled(view: View, top: int, height: int) -> int:
@@ -62,7 +65,7 @@ def draw_chart(view: View, width: int, height: int, top: int = 0) -> Sheet:
         if y >= height:
             break
         if sung:
-            _melody(sheet, view, line, y - 1, gutter, cell)
+            _melody(sheet, view, line, y - sung, gutter, cell, worded=sung > 1)
         _line(sheet, view, line, y, gutter, cell)
     _entry(sheet, view, 1 + sung - top * step, step, gutter, cell)
     return sheet
@@ -77,9 +80,9 @@ def _where(view: View) -> str:
 
 
 def _melody(
-    sheet: Sheet, view: View, line: tuple[int, ...], y: int, gutter: int, cell: int
+    sheet: Sheet, view: View, line: tuple[int, ...], y: int, gutter: int, cell: int, *, worded: bool
 ) -> None:
-    """The melody over a line of the chart, each note over the beat it begins on."""
+    """The melody over a line of the chart, each note over the beat it begins on; its words."""
     song = view.work.shown
     if song.sections[song.bars[line[0] - 1].section].melody:
         sheet.put(1, y, SIGN, "melody")
@@ -92,6 +95,8 @@ def _melody(
             return left + int(at / bar.meter.bar * (until - left))
 
         draw_melody(sheet, song, bar, y, place, until)
+        if worded:
+            draw_words(sheet, song, bar, y + 1, place, until)
 
 
 def _line(sheet: Sheet, view: View, line: tuple[int, ...], y: int, gutter: int, cell: int) -> None:

@@ -20,7 +20,7 @@ from tui.widgets.lane_plan import (
     plan,
 )
 from tui.widgets.line import draw_entry, pane_rule
-from tui.widgets.melody import SIGN, draw_melody
+from tui.widgets.melody import SIGN, draw_melody, draw_words, melody_of
 from tui.widgets.step_keys import ROWS as STEP_ROWS
 from tui.widgets.step_keys import draw_step_keys
 
@@ -44,7 +44,10 @@ def lane_plan(view: View, width: int) -> LanePlan:
 
 
 def draw_lane(view: View, width: int, height: int, shown: LanePlan) -> Sheet:
-    """The pane with its rule. Rows that do not fit are left out: dynamics first, fingers next."""
+    """The pane with its rule. Rows that do not fit are left out: dynamics first, fingers next.
+
+    What is sung has a row under the melody, before the fingers have one.
+    """
     sheet = Sheet(width, height)
     pane_rule(sheet, view, Pane.FIGURE, "figure", _title(view), _amounts(view, width))
     stepping = view.work.steps is not None
@@ -52,19 +55,22 @@ def draw_lane(view: View, width: int, height: int, shown: LanePlan) -> Sheet:
     index = _index(view, shown)
     notes = _notes_in(index, shown)
     fingered = any(note.finger for note in notes)
-    for name, least, there in (("pedal", 9, True), ("finger", 10, fingered), ("arc", 13, True)):
-        if height >= least and there and not stepping:
-            foot.append(name)
     sections = view.work.shown.sections
     sung = int(height >= 9 and any(sections[item.bar.section].melody for item in shown.bars))
-    top = 2 + sung
+    worded = int(bool(sung) and height >= 11 and _has_words(view, shown))
+    for name, least, there in (
+        ("pedal", 9, True), ("finger", 10 + 2 * worded, fingered), ("arc", 13 + worded, True)
+    ):  # fmt: skip
+        if height >= least and there and not stepping:
+            foot.append(name)
+    top = 2 + sung + worded
     room = height - top - (STEP_ROWS if stepping else len(foot))
     for columns in shown.bars:
         _bar_line(sheet, columns.x, 1, top)
         _ruler(sheet, view, shown, columns.bar.number)
     _bar_line(sheet, shown.right, 1, top)
     if sung:
-        _melody(sheet, view, shown)
+        _melody(sheet, view, shown, worded=bool(worded))
     music = _music(index, shown, width, room)
     for y in range(min(music.height, sheet.height - top)):
         sheet.rows[top + y], sheet.styles[top + y] = music.rows[y][:], music.styles[y][:]
@@ -137,13 +143,20 @@ def _amounts(view: View, width: int) -> str:
     return text
 
 
-def _melody(sheet: Sheet, view: View, shown: LanePlan) -> None:
-    """The melody under the ruler, muted where it does not sound."""
+def _has_words(view: View, shown: LanePlan) -> bool:
+    sung = melody_of(view.work.shown).sung
+    return any(item.bar.number in sung for item in shown.bars)
+
+
+def _melody(sheet: Sheet, view: View, shown: LanePlan, *, worded: bool) -> None:
+    """The melody under the ruler, muted where it does not sound, and its words."""
     word = f"{SIGN} mel" if view.work.melody else f"{SIGN} off"
     sheet.put(1, 2, word, "melody" if view.work.melody else "faint")
     for item in shown.bars:
         until = item.x + item.width
         draw_melody(sheet, view.work.shown, item.bar, 2, item.column, until)
+        if worded:
+            draw_words(sheet, view.work.shown, item.bar, 3, item.column, until)
 
 
 def _bar_line(sheet: Sheet, x: int, y: int, until: int) -> None:

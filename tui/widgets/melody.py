@@ -1,4 +1,7 @@
-"""The melody over the bars: one row of note names at their times, dashes where one is held."""
+"""The melody over the bars: a row of note names at their times, dashes where one is held.
+
+Under it, where there is room, a row of what is sung.
+"""
 
 from __future__ import annotations
 
@@ -9,6 +12,7 @@ from fractions import Fraction
 from engine.errors import AlbertiError
 from engine.song import Bar, Song
 from engine.song.melody import MelodyNote, melody_notes
+from engine.song.syllables import Syllable
 from tui.draw import Sheet
 
 SIGN = "♪"
@@ -17,12 +21,14 @@ SIGN = "♪"
 class MelodyIndex:
     """A song's melody bar by bar, so that drawing some bars looks at no others.
 
-    `sounding` are the notes that sound in a bar, those held into it too.
+    `sounding` are the notes that sound in a bar, those held into it too; `sung` are a bar's
+    first words, a syllable at a time of the song.
     """
 
     def __init__(self, song: Song) -> None:
         self.song = song
         self.sounding: dict[int, list[MelodyNote]] = {}
+        self.sung: dict[int, list[tuple[Fraction, Syllable]]] = {}
         try:
             notes = melody_notes(song)
         except AlbertiError:
@@ -33,6 +39,10 @@ class MelodyIndex:
             while number <= len(bars) and bars[number - 1].start < note.end:
                 self.sounding.setdefault(number, []).append(note)
                 number += 1
+            first = next((word for word in note.words if word is not None and word.text), None)
+            if first is not None:
+                begun = song.bar_at(note.onset).number
+                self.sung.setdefault(begun, []).append((note.onset, first))
 
 
 _INDEXED: deque[MelodyIndex] = deque(maxlen=4)
@@ -46,6 +56,11 @@ def melody_of(song: Song) -> MelodyIndex:
     made = MelodyIndex(song)
     _INDEXED.append(made)
     return made
+
+
+def has_words(song: Song) -> bool:
+    """Whether any note of the melody has words."""
+    return bool(melody_of(song).sung)
 
 
 def has_melody(song: Song) -> bool:
@@ -72,3 +87,20 @@ def draw_melody(
             name = "·"
         x = sheet.put(x, y, name, "melody", until=until)
         sheet.put(x, y, "╶" * (end - x - 1), "held", until=until)
+
+
+def draw_words(
+    sheet: Sheet, song: Song, bar: Bar, y: int, column: Callable[[Fraction], int], until: int
+) -> None:
+    """What is sung in a bar, each syllable under its note or, where that runs on, after the last.
+
+    A word that goes on has a hyphen; what the bar has no room for is cut off.
+    """
+    free = 0
+    for onset, syllable in melody_of(song).sung.get(bar.number, []):
+        x = max(column(onset - bar.start), free)
+        text = syllable.text + "-" * syllable.goes_on
+        if x + len(text) >= until:
+            text = f"{text[: max(0, until - x - 2)]}…"
+        sheet.put(x, y, text, "dim", until=until - 1)
+        free = x + len(text) + (not syllable.goes_on)
