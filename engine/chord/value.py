@@ -80,17 +80,15 @@ class Chord:
     def member_notes(self) -> tuple[tuple[Member, Note], ...]:
         """Each member with its spelled note, by degree."""
         root = self.root.fifths
-        return tuple(
-            (member, Note(root + place))
-            for member, place in zip(self.members, member_places(self.members), strict=True)
-        )
+        places = member_places(self.members)
+        return tuple([(m, Note(root + at)) for m, at in zip(self.members, places, strict=True)])
 
     @property
     def notes(self) -> tuple[Note, ...]:
         """Spelled notes from the bass up: up to the seventh in one octave, then ninths and on."""
         root = self.root.fifths
         bass = None if self.bass is None else self.bass.fifths - root
-        return tuple(Note(root + place) for place in _from_the_bass_up(self.members, bass))
+        return tuple([Note(root + place) for place in _from_the_bass_up(self.members, bass)])
 
     @property
     def pitch_classes(self) -> frozenset[int]:

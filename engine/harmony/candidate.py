@@ -87,7 +87,13 @@ _RESTLESS = {(5, -1), (5, 1), (9, -1), (13, -1)}
 
 
 def triad(chord: Chord) -> tuple[int | None, int | None, int | None]:
-    return chord.alter(3), chord.alter(5), chord.alter(7)
+    return _triad(chord.members)
+
+
+@lru_cache(maxsize=4096)
+def _triad(members: tuple[Member, ...]) -> tuple[int | None, int | None, int | None]:
+    have = {member.degree: member.alter for member in reversed(members)}
+    return have.get(3), have.get(5), have.get(7)
 
 
 def rooted(chord: Chord, fifths: int) -> Chord:

@@ -51,27 +51,25 @@ def _best_path(steps: Sequence[Step]) -> tuple[list[Candidate], float]:
         return [], 0.0
     layers = [candidates(relative(step.chord, step.key.tonic), step.key.is_minor) for step in steps]
     habits = _habits(steps, layers)
-    costs = [candidate.cost + _habit(candidate, habits) for candidate in layers[0]]
+    own = [_alone(layer, habits) for layer in layers]
+    costs = own[0]
     back: list[list[int]] = []
     for n in range(1, len(steps)):
         shift = steps[n].key.tonic.fifths - steps[n - 1].key.tonic.fifths
         row: list[float] = []
         origin: list[int] = []
-        before = layers[n - 1]
-        for candidate in layers[n]:
-            totals = [
-                costs[at] + transition(earlier, candidate, shift)
-                for at, earlier in enumerate(before)
-            ]
-            at = min(range(len(totals)), key=totals.__getitem__)
-            row.append(totals[at] + candidate.cost + _habit(candidate, habits))
-            origin.append(at)
+        reached = list(zip(costs, layers[n - 1], strict=True))
+        for candidate, alone in zip(layers[n], own[n], strict=True):
+            totals = [cost + transition(earlier, candidate, shift) for cost, earlier in reached]
+            least = min(totals)
+            row.append(least + alone)
+            origin.append(totals.index(least))
         costs = row
         back.append(origin)
     if len(steps) > 1 and not steps[-1].key.is_minor:
         costs = [cost + _ending(one) for cost, one in zip(costs, layers[-1], strict=True)]
-    at = min(range(len(costs)), key=costs.__getitem__)
-    total = costs[at]
+    total = min(costs)
+    at = costs.index(total)
     path = [at]
     for origin in reversed(back):
         at = origin[at]
@@ -100,6 +98,13 @@ def _habits(
     if all(sevenths[root, True] > sevenths[root, False] for root in (0, 11)):
         found[Category.BLUES] = weights().blues_style
     return found
+
+
+def _alone(layer: Sequence[Candidate], habits: dict[Category, float]) -> list[float]:
+    """What each candidate costs in this piece, before its neighbours."""
+    if not habits:
+        return [candidate.cost for candidate in layer]
+    return [candidate.cost + _habit(candidate, habits) for candidate in layer]
 
 
 def _habit(candidate: Candidate, habits: dict[Category, float]) -> float:

@@ -3,8 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
+from fractions import Fraction
 from functools import lru_cache
+from itertools import repeat
 
 from engine.chord import Chord
 from engine.harmony.candidate import Candidate
@@ -19,13 +21,21 @@ from engine.pitch import Note
 _ENHARMONIC = 12  # fifths between enharmonic notes
 # What a mode has of its own, but a major or minor key has from elsewhere.
 _OWN_IN_A_MODE = (Category.BORROWED, Category.CHROMATIC, Category.NEAPOLITAN, Category.BLUES)
+_NO_SPOT = (1, 0, Fraction(1))
+
+#: Where a chord stands: bar (from 1), slot (from 0) and beat (from 1).
+Spot = tuple[int, int, Fraction]
 
 
-def read_progression(steps: Sequence[Step]) -> tuple[ChordReading, ...]:
-    """A reading for each step, in the context of all."""
+def read_progression(
+    steps: Sequence[Step], spots: Sequence[Spot] | None = None
+) -> tuple[ChordReading, ...]:
+    """A reading for each step, in the context of all; `spots` say where each stands."""
     path, _ = best_path(steps)
     found = []
-    for step, candidate, at in zip(steps, path, _next_roots(steps, path), strict=True):
+    for step, candidate, at, spot in zip(
+        steps, path, _next_roots(steps, path), spots or repeat(_NO_SPOT, len(steps)), strict=True
+    ):
         goes: bool | None = None
         if at is not None and _is_phrygian(candidate, path[at], step.key == steps[at].key):
             candidate = replace(candidate, category=Category.BORROWED)
@@ -35,7 +45,7 @@ def read_progression(steps: Sequence[Step]) -> tuple[ChordReading, ...]:
             if goes is False:
                 candidate, goes = _own_in_mode(step, candidate)
         after = steps[at].chord if at is not None else None
-        found.append(_reading(step, candidate, goes, after))
+        found.append(_reading(step, candidate, goes, after, spot))
     return mark_spans(found)
 
 
@@ -113,22 +123,32 @@ def _wants_tonic(candidate: Candidate) -> bool:
     return Note(5) in candidate.notes or (on_fifth and candidate.chord.alter(3) != -1)
 
 
-def _reading(
-    step: Step,
-    candidate: Candidate,
-    goes: bool | None,
-    after: Chord | None,
-) -> ChordReading:
-    key, tonic = step.key, step.key.tonic.fifths
-    shift = _plain_side(candidate, tonic)
-    notes = tuple(Note(note.fifths + shift) for note in candidate.notes)
-    bass = candidate.chord.bass
+@dataclass(frozen=True, slots=True)
+class _Placed:
+    """What a candidate says in one key, wherever in a piece it stands."""
+
+    roman: str
+    category: Category
+    notes: tuple[Note, ...]
+    spelled: Chord
+    outside: tuple[Note, ...]
+    target: Note | None
+    resolves_to: str
+
+
+@lru_cache(maxsize=16384)
+def _placed(candidate: Candidate, key: Key) -> _Placed:
+    tonic = key.tonic.fifths
+    own = candidate.notes
+    shift = _plain_side(own, tonic)
+    notes = tuple([Note(note.fifths + shift) for note in own])
+    chord, bass = candidate.chord, candidate.chord.bass
     category = candidate.category
-    if category in _OWN_IN_A_MODE and set(notes) <= set(key.scale):
+    if category in _OWN_IN_A_MODE and all(note in key.scale for note in notes):
         category = Category.DIATONIC
     spelled = Chord(
-        Note(candidate.chord.root.fifths + shift),
-        candidate.chord.members,
+        Note(chord.root.fifths + shift),
+        chord.members,
         Note(bass.fifths + shift) if bass is not None else None,
     )
     target = Note(candidate.target + shift) if candidate.target is not None else None
@@ -137,27 +157,47 @@ def _reading(
         wanted, minor = key.tonic, key.is_minor
     elif category is Category.NEAPOLITAN:
         wanted, minor = Note(tonic + 1), False
-    return ChordReading(
-        chord=step.chord,
-        key=key,
-        roman=_with_bass(candidate, spelled),
-        function=candidate.function,
-        category=category,
-        notes=notes,
-        spelled=spelled,
-        outside=_outside(notes, key, category, candidate.function),
-        target=target,
-        target_minor=candidate.target_minor,
-        resolves_to=_symbol(candidate, wanted, minor),
-        resolves=goes,
-        after=after,
+    return _Placed(
+        _with_bass(candidate, spelled),
+        category,
+        notes,
+        spelled,
+        _outside(notes, key, category, candidate.function),
+        target,
+        _symbol(candidate, wanted, minor),
     )
 
 
-def _plain_side(candidate: Candidate, tonic: int) -> int:
+def _reading(
+    step: Step, candidate: Candidate, goes: bool | None, after: Chord | None, spot: Spot
+) -> ChordReading:
+    placed = _placed(candidate, step.key)
+    bar, slot, beat = spot
+    return ChordReading(
+        chord=step.chord,
+        key=step.key,
+        roman=placed.roman,
+        function=candidate.function,
+        category=placed.category,
+        notes=placed.notes,
+        spelled=placed.spelled,
+        outside=placed.outside,
+        target=placed.target,
+        target_minor=candidate.target_minor,
+        resolves_to=placed.resolves_to,
+        resolves=goes,
+        after=after,
+        bar=bar,
+        slot=slot,
+        beat=beat,
+    )
+
+
+def _plain_side(notes: tuple[Note, ...], tonic: int) -> int:
     """The tonic's place, an enharmonic turn away where notes would need three accidentals."""
+    places = [note.fifths for note in notes]
     for turn in (tonic, tonic - _ENHARMONIC, tonic + _ENHARMONIC):
-        if all(abs(Note(note.fifths + turn).alter) <= 2 for note in candidate.notes):
+        if Note(min(places) + turn).alter >= -2 and Note(max(places) + turn).alter <= 2:
             return turn
     return tonic
 
@@ -178,10 +218,12 @@ def _outside(
     notes: tuple[Note, ...], key: Key, category: Category, function: Function
 ) -> tuple[Note, ...]:
     """Notes foreign to the key; in minor the raised sixth and seventh are its own."""
-    own = set(key.scale)
+    first = key.signature - 1  # the scale's flattest note
+    outside = [note for note in notes if not 0 <= note.fifths - first < 7]
+    if not outside or not key.is_minor:
+        return tuple(outside)
     altered = category is Category.CHROMATIC and function is Function.DOMINANT
-    if key.is_minor and (
-        altered or category in (Category.DIATONIC, Category.PEDAL, Category.SUSPENDED)
-    ):
-        own |= {Note(key.tonic.fifths + 3), Note(key.tonic.fifths + 5)}
-    return tuple(note for note in notes if note not in own)
+    if altered or category in (Category.DIATONIC, Category.PEDAL, Category.SUSPENDED):
+        raised = (key.tonic.fifths + 3, key.tonic.fifths + 5)
+        outside = [note for note in outside if note.fifths not in raised]
+    return tuple(outside)

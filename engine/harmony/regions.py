@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
+from functools import lru_cache
 
 from engine.chord import Chord
 from engine.harmony.context import relative
@@ -63,14 +64,13 @@ def key_path(places: Sequence[Sounding]) -> list[Key]:
         return []
     path = _path([place.chord for place in places], homes)
     spelled: dict[tuple[int, int], Key] = {}
-    events = _events(places)
     keys = []
     for home, (tonic, mode) in zip(homes, path, strict=True):
         if (tonic, mode) == _state(home):
             keys.append(home)
             continue
         if (tonic, mode) not in spelled:
-            spelled[tonic, mode] = spelled_key(tonic, MODES[mode], events)
+            spelled[tonic, mode] = spelled_key(tonic, MODES[mode], _events(places))
         keys.append(spelled[tonic, mode])
     return keys
 
@@ -93,43 +93,77 @@ def _signature(tonic: int, mode: int) -> int:
     return (tonic * 7 % 12) - (3 if mode else 0)
 
 
+_STATES = [(tonic, mode) for mode in range(len(MODES)) for tonic in range(12)]
+Code = tuple[int, int]  # quality times 12, and the root's pitch class
+
+
+@lru_cache(maxsize=256)
+def _alone(code: Code) -> tuple[float, ...]:
+    """What a chord costs in each key."""
+    quality, root = code
+    alone = statistics().alone
+    return tuple([-alone[mode][quality + (root - tonic) % 12] for tonic, mode in _STATES])
+
+
+@lru_cache(maxsize=8192)
+def _following(before: Code, code: Code) -> tuple[float, ...]:
+    """What a chord costs in each key after another; struck again it costs nothing."""
+    if before == code:
+        return (0.0,) * len(_STATES)
+    after = statistics().after
+    return tuple(
+        [
+            -after[mode][before[0] + (before[1] - tonic) % 12][code[0] + (code[1] - tonic) % 12]
+            for tonic, mode in _STATES
+        ]
+    )
+
+
+@lru_cache(maxsize=1024)
+def _changing(code: Code, home: Key) -> tuple[float, ...]:
+    """What it costs to come into each key with a chord."""
+    alone = _alone(code)
+    return tuple([cost + _entering(one, home) for cost, one in zip(alone, _STATES, strict=True)])
+
+
+@lru_cache(maxsize=256)
+def _outside(home: Key) -> tuple[float, ...]:
+    """What each chord costs in each key for not being in the written one."""
+    return tuple([0.0 if state == _state(home) else STAY for state in _STATES])
+
+
 def _path(chords: Sequence[Chord], homes: Sequence[Key]) -> list[tuple[int, int]]:
-    known = statistics()
     codes = [(12 * quality_of(chord), chord.root.pc) for chord in chords]
-    states = [(tonic, mode) for mode in range(len(MODES)) for tonic in range(12)]
-    costs: list[float] = []
+    at_home = _STATES.index(_state(homes[0]))
+    first = list(_changing(codes[0], homes[0]))
+    first[at_home] = _alone(codes[0])[at_home]
+    costs = [one + away for one, away in zip(first, _outside(homes[0]), strict=True)]
     back: list[list[int]] = []
-    for n, (quality, root) in enumerate(codes):
-        home = homes[n]
-        here = _state(home)
-        moved = n > 0 and homes[n - 1] != home
-        before = codes[n - 1] if n else None
-        cheapest = min(range(len(costs)), key=costs.__getitem__) if costs else 0
-        row, origin = [], []
-        for at, (tonic, mode) in enumerate(states):
-            code = quality + (root - tonic) % 12
-            alone = -known.alone[mode][code]
-            away = 0.0 if (tonic, mode) == here else STAY
-            if before is None:
-                entry = 0.0 if (tonic, mode) == here else _entering((tonic, mode), home)
-                row.append(entry + alone + away)
-                origin.append(at)
-                continue
-            last = before[0] + (before[1] - tonic) % 12
-            follows = 0.0 if last == code else -known.after[mode][last][code]
-            stay = costs[at] + follows
-            entry = 0.0 if moved and (tonic, mode) == here else _entering((tonic, mode), home)
-            change = costs[cheapest] + alone + entry
-            row.append(min(stay, change) + away)
-            origin.append(at if stay <= change else cheapest)
-        costs = row
-        back.append(origin)
-    at = min(range(len(costs)), key=costs.__getitem__)
+    for n in range(1, len(codes)):
+        code, home = codes[n], homes[n]
+        least = min(costs)
+        cheapest = costs.index(least)
+        staying = [
+            one + more for one, more in zip(costs, _following(codes[n - 1], code), strict=True)
+        ]
+        changing = [least + more for more in _changing(code, home)]
+        if homes[n - 1] != home:  # the written key changes too: to go with it is free
+            here = _STATES.index(_state(home))
+            changing[here] = least + _alone(code)[here]
+        ways = zip(staying, changing, _outside(home), strict=True)
+        costs = [(stay if stay <= change else change) + away for stay, change, away in ways]
+        back.append(
+            [
+                at if stay <= change else cheapest
+                for at, (stay, change) in enumerate(zip(staying, changing, strict=True))
+            ]
+        )
+    at = costs.index(min(costs))
     path = [at]
-    for origin in reversed(back[1:]):
+    for origin in reversed(back):
         at = origin[at]
         path.append(at)
-    return [states[at] for at in reversed(path)]
+    return [_STATES[at] for at in reversed(path)]
 
 
 def regions_of(song: Song, places: Sequence[Sounding], keys: Sequence[Key]) -> tuple[Region, ...]:

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
-
 from engine.harmony.context import Step
 from engine.harmony.read import read_progression
 from engine.harmony.regions import key_path, regions_of, sounding
@@ -20,9 +18,5 @@ def analyse(song: Song, *, fixed_key: bool = False) -> Reading:
     places = sounding(song)
     keys = [place.bar.key for place in places] if fixed_key else key_path(places)
     steps = [Step(place.chord, key) for place, key in zip(places, keys, strict=True)]
-    found = read_progression(steps)
-    chords = tuple(
-        replace(reading, bar=place.bar.number, slot=place.slot, beat=place.bar.beat_of(place.onset))
-        for reading, place in zip(found, places, strict=True)
-    )
-    return Reading(chords, regions_of(song, places, keys))
+    spots = [(place.bar.number, place.slot, place.bar.beat_of(place.onset)) for place in places]
+    return Reading(read_progression(steps, spots), regions_of(song, places, keys))
