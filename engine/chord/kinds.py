@@ -14,6 +14,7 @@ from functools import lru_cache
 
 import shared
 
+_NUMBER = re.compile(r"13|11|[2-9]")
 _MEMBER = re.compile(r"([#b]*)(\d+)")
 
 
@@ -81,9 +82,12 @@ def _add(degree: int, alter: int) -> str:
 
 
 def _change(
-    degree: int, base: set[int], wanted: set[int], seventh: bool
+    degree: int, base: set[int], wanted: set[int], seventh: bool, named: bool
 ) -> tuple[float, list[str]]:
-    """What turns a kind's members of one degree into the wanted ones: cost and words."""
+    """What turns a kind's members of one degree into the wanted ones: cost and words.
+
+    A degree that the kind's own suffix names is not altered (`9(b9)`).
+    """
     extra = sorted(wanted - base)
     if not wanted:
         return _UNSTACKED if degree == 7 else _OMITTED, [f"no{degree}"]
@@ -96,7 +100,7 @@ def _change(
         return cost, words
     if base <= wanted:
         return _BESIDE * len(extra), [_add(degree, alter) for alter in extra]
-    if degree in _MAY_ALTER and base == {0}:
+    if degree in _MAY_ALTER and base == {0} and not named:
         return _ALTERED * len(extra), [f"{_accidental(alter)}{degree}" for alter in extra]
     return _REPLACED, [f"no{degree}", *(_add(degree, alter) for alter in sorted(wanted))]
 
@@ -110,7 +114,8 @@ def _cost_and_text(kind: Kind, members: frozenset[tuple[int, int]]) -> tuple[flo
     for degree in sorted(base.keys() | wanted.keys()):
         have, want = base.get(degree, set()), wanted.get(degree, set())
         if have != want:
-            price, changes = _change(degree, have, want, 7 in base)
+            named = degree > 5 and str(degree) in _NUMBER.findall(kind.suffix)
+            price, changes = _change(degree, have, want, 7 in base, named)
             cost += price
             (words if want else omitted).extend(changes)
     changes = words + omitted

@@ -150,8 +150,8 @@ def _path(chords: Sequence[Chord], homes: Sequence[Key]) -> list[tuple[int, int]
         if homes[n - 1] != home:  # the written key changes too: to go with it is free
             here = _STATES.index(_state(home))
             changing[here] = least + _alone(code)[here]
-        ways = zip(staying, changing, _outside(home), strict=True)
-        costs = [(stay if stay <= change else change) + away for stay, change, away in ways]
+        cheaper = map(min, staying, changing)
+        costs = [cost + away for cost, away in zip(cheaper, _outside(home), strict=True)]
         back.append(
             [
                 at if stay <= change else cheapest

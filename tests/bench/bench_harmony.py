@@ -16,11 +16,13 @@ from engine.song import read_song
 
 SYMBOLS = ["C", "A7", "Dm7", "G7", "Em", "F", "Fm", "Bdim7", "D7", "Am7", "Eb", "G7sus4"]
 ROOTS = ("C", "Db", "C#", "D", "Eb", "E", "F", "F#", "Gb", "G", "Ab", "A", "Bb", "B")
+# fmt: off
 MORE = ("7b9", "7#9", "7b5", "7#11", "m7#5", "madd9", "9#11", "13b9", "7(b9,#11)", "maj9#11",
-        "m11b5", "7b9#9", "6add9", "m7add11", "9#5", "7#5#9", "13#11", "m9b5", "add9", "7no5")  # fmt: skip
+        "m11b5", "7b9#9", "6add9", "m7add11", "9#5", "7#5#9", "13#11", "m9b5", "add9", "7no5")
 #: Suffixes that music21 reads too (it refuses a third of the others).
 COMMON = ("", "m", "aug", "dim", "7", "maj7", "m7", "dim7", "m7b5", "6", "m6", "9", "m9", "11",
-          "13", "sus2", "sus4", "7sus4")  # fmt: skip
+          "13", "sus2", "sus4", "7sus4")
+# fmt: on
 
 
 def _cpu(run: Callable[[], object]) -> float:

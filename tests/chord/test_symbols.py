@@ -203,7 +203,7 @@ def test_a_slash_wants_a_bass() -> None:
         ("F)", 2, "F"),
         ("C(add9", 2, "Cadd9"),
         ("C7(b9]", 6, "C7b9"),
-        ("C/E)", 4, "C"),
+        ("C/E)", 4, "C/E"),
     ],
 )
 def test_a_bracket_that_stands_alone_is_pointed_at(text: str, column: int, nearest: str) -> None:

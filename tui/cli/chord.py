@@ -74,7 +74,8 @@ def _progressions(given: Iterable[str]) -> Iterator[list[str]]:
         together = []
         for raw in sys.stdin.buffer:
             line = raw.decode("utf-8", "replace").strip()
-            yield [line] if isinstance(_parsed(line), Chord) else _WORD.findall(line)
+            words = [word.rstrip(",") or word for word in _WORD.findall(line)]
+            yield [line] if isinstance(_parsed(line), Chord) else words
             sys.stdout.flush()  # who writes one line and waits for its answer gets it
     yield together
 
