@@ -17,7 +17,7 @@ from typing import Any
 from engine.errors import FileError
 from engine.exchange.library import library
 from engine.exchange.musicxml import Use, score_xml
-from engine.exchange.paging import GAPS_MM, Place, heading_mm, page_room, placed
+from engine.exchange.paging import GAPS_MM, Place, heading_mm, pages_needed, placed
 from engine.exchange.rhythm import note_value
 from engine.exchange.score import Measure, Score, ScorePart
 from engine.exchange.spacing import LEAST_ZOOM, ZOOMS
@@ -189,15 +189,15 @@ class Pictures:
         """Engrave a score, `share` of the text wide; what the templates need of each system.
 
         `first` millimetres of its first page are taken by what stands over it. Where that is
-        known, its systems are spread over their pages, and made smaller if one page then
-        holds them all; else each has a `gap` over it.
+        known, its systems are spread over their pages, and made smaller if one page or two
+        facing ones then hold them all; else each has a `gap` over it.
         """
         width = self.paper.text_width * share
         starts = system_starts(score)
         systems = engrave_systems(score, width)
         places = [Place(gap)] * len(systems)
         if first is not None:
-            zoom = self._one_page_zoom(score, _heights(systems, starts, width), first)
+            zoom = self._zoom(score, _heights(systems, starts, width), first)
             if zoom < score.zoom:
                 systems = engrave_systems(replace(score, zoom=zoom), width)
             heights = [sum(pair) for pair in _heights(systems, starts, width)]
@@ -214,15 +214,17 @@ class Pictures:
             out.append({"file": name, **how, **heading(measure)})
         return out
 
-    def _one_page_zoom(
-        self, score: Score, heights: Sequence[tuple[float, float]], first: float
-    ) -> float:
-        """The largest size of the staves at which one page holds all; the score's if none does."""
-        room = page_room(self.paper) - first
-        for zoom in (score.zoom, *(size for size in (*ZOOMS, LEAST_ZOOM) if size < score.zoom)):
-            needed = sum(music * zoom / score.zoom + over for music, over in heights)
-            if needed + GAPS_MM[-1] * len(heights) <= room:
-                return zoom
+    def _zoom(self, score: Score, heights: Sequence[tuple[float, float]], first: float) -> float:
+        """The largest size of the staves at which no page need be turned; else the score's."""
+
+        def pages(zoom: float) -> int:
+            needed = [music * zoom / score.zoom + over + GAPS_MM[-1] for music, over in heights]
+            return pages_needed(needed, self.paper, first)
+
+        for most, least in ((1, LEAST_ZOOM), (2, ZOOMS[1])):
+            for zoom in (score.zoom, *(size for size in (*ZOOMS, LEAST_ZOOM) if size < score.zoom)):
+                if zoom >= min(least, score.zoom) and pages(zoom) <= most:
+                    return zoom
         return score.zoom
 
 

@@ -18,7 +18,7 @@ from engine.exchange.score import Measure, Score, ScorePart
 LINE_MM = 180.0
 #: Sizes of the staves, the largest that leaves most lines four bars is taken.
 ZOOMS = (1.0, 0.9, 0.8)
-#: Where one page then holds all, staves of 5.5 mm, which song books often have.
+#: Where one page then holds all: staves of 5.5 mm, as song books often have.
 LEAST_ZOOM = 0.76
 _BAR, _SIGN, _CLEF, _METER = 8.3, 1.9, 8.0, 6.0
 #: A note takes the root of its distance to the next one (in whole notes) by this, but so much.

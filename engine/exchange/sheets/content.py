@@ -157,11 +157,15 @@ def chord_rows(reading: Reading) -> tuple[ChordRow, ...]:
     return tuple(seen.values())
 
 
+#: Kinds of chord that bear a name's capital letter.
+_NAMED = {"neapolitan": "Neapolitan"}
+
+
 def _row(item: ChordReading) -> ChordRow:
     category = str(item.category)
     function = str(item.function)
     if category not in ("diatonic", function):
-        function = f"{function}, {category}"
+        function = f"{function}, {_NAMED.get(category, category)}"
     return ChordRow(
         item.chord.pretty,
         " ".join(note.symbol for note in item.notes),
