@@ -32,14 +32,15 @@ def write_entry(element: Element, entry: Entry, voice: int, staff: int, frame: F
 def _fingers(entry: Entry, head: Head, frame: Frame, *, first: bool) -> list[str]:
     """The fingers that are written at a head: its own.
 
-    To be drawn, all of a chord's stand at its first head, so that they make one column, each
-    with air about it, so that no stem runs beside it.
+    To be drawn, all of a chord's stand at its first head, so that they make one column, and
+    with air about them where no beam is over the stem, so that it does not run beside them.
     """
     if not frame.engraving:
         return [] if head.finger is None else [str(head.finger)]
     if not first:
         return []
-    return [f"\u00a0{each.finger}\u00a0" for each in entry.heads if each.finger is not None]
+    air = "" if entry.beams else "\u00a0"
+    return [f"{air}{each.finger}{air}" for each in entry.heads if each.finger is not None]
 
 
 def _note(

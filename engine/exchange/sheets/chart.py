@@ -124,6 +124,7 @@ def _bar(measure: Measure, places: int) -> dict[str, Any]:
         "opens": measure.repeat_opens,
         "ending": f"{measure.ending}." if measure.ending_opens else "",
         "in_ending": bool(measure.ending),
+        "ending_closes": measure.ending_closes,
         "end": "close" if measure.repeat_closes else "",
     }
 
