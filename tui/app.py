@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import asyncio
-import gc
 import logging
 import time
 import traceback
@@ -33,6 +32,7 @@ from engine.workshop import (
     Save,
     ShowPages,
     Stages,
+    StopWriting,
     Theme,
     Tone,
     TryFont,
@@ -60,6 +60,7 @@ from tui.practising import Practising
 from tui.settings import Options
 from tui.sound import Sound, font_trouble
 from tui.theme import EVENING, PAPER, TERMINAL, bare_styles, colours_of, styles_in
+from tui.tidying import Tidying
 from tui.trainer import Trainer, Wish
 from tui.view import Sounding, View, sounding
 from tui.widgets.chart import wanted_rows
@@ -117,6 +118,7 @@ class Workshop(App[int], inherit_bindings=False):
         self.finder = Finder(
             lambda ideas: self.post_message(IdeasFound(ideas)), lambda: not self.maker.idle
         )
+        self.tidying = Tidying(clock)
         self._clock = clock
         self._glow_seconds = glow_seconds
         self._glow_round = 0
@@ -179,6 +181,7 @@ class Workshop(App[int], inherit_bindings=False):
         self.sound.close()
         self.trainer.hearing.close()
         self._attempt(self._rested)
+        self.tidying.end()
 
     def _restyle(self) -> None:
         self._styles = styles_in(self.colours, self.get_css_variables)
@@ -192,9 +195,7 @@ class Workshop(App[int], inherit_bindings=False):
         before, self.stages = self.stages, made.stages
         self.work = replace(self.work, marks=made.marks)
         if before.part is None:
-            gc.enable()
-            gc.collect()
-            gc.freeze()  # what start-up made never halts a key
+            self.tidying.begin()
         self.work = stepping.regrouped(self.work, self.stages.part)
         self.sound.tell(self.work, self.stages.part)
         self._start_glow(made.differing)
@@ -213,6 +214,7 @@ class Workshop(App[int], inherit_bindings=False):
 
     def press(self, key: str, character: str | None) -> None:
         """One key. A fault of ours leaves the work as it was, and says so."""
+        self.tidying.pressed()
         try:
             outcome = keys.press(self.work, key, character, self.keymap)
         except Exception as fault:
@@ -254,6 +256,8 @@ class Workshop(App[int], inherit_bindings=False):
                 self.sound.tell(self.work, self.stages.part)
             case TryFont(path):
                 self.run_worker(self._try_font(path), group="soundfont", exclusive=True)
+            case StopWriting():
+                self.workers.cancel_group(self, "writing")
             case Find(ask):
                 self.finder.find(ask)
             case Save() | KeepFigure() | Render() | ShowPages():
@@ -284,7 +288,10 @@ class Workshop(App[int], inherit_bindings=False):
     ) -> None:
         if isinstance(effect, Render):
             melody = self.work.melody or not has_melody(self.work.song)
-            notice = await write_part(text, effect.path, self.work.path, melody=melody)
+            notice = await write_part(
+                text, effect, self.work.path, melody=melody, progress=self._written_so_far
+            )
+            self.work = replace(self.work, writing=None)
         else:
             from tui.pages import show_pages
 
@@ -293,6 +300,11 @@ class Workshop(App[int], inherit_bindings=False):
         if line is not None and notice.tone is Tone.TROUBLE and self.work.notice is asked:
             told = replace(told, entry=line)  # nothing else was begun meanwhile
         self.take(Outcome(told))
+
+    def _written_so_far(self, share: float) -> None:
+        if self.work.writing is not None:
+            self.work = replace(self.work, writing=self.work.writing._replace(share=share))
+            self.desk.draw()
 
     def _edit(self, text: str) -> None:
         """Stand aside for the user's editor, then take what it left."""
@@ -316,7 +328,7 @@ class Workshop(App[int], inherit_bindings=False):
             return
         chosen = replace(self.work.preferences, soundfont=path and str(Path(path).expanduser()))
         name = Path(path).name or "the first soundfont found"
-        self.take(Outcome(say(replace(self.work, preferences=chosen), f"It sounds with {name}")))
+        self.take(Outcome(say(replace(self.work, preferences=chosen), self.sound.font_told(name))))
 
     def _rested(self) -> Work:
         self.trainer.close(self.work)
@@ -364,6 +376,7 @@ class Workshop(App[int], inherit_bindings=False):
         if heard is not self.work:
             self.take(Outcome(heard))
         self._care()
+        self.tidying.look()
         if not self.work.playing or not self.desk.is_current:
             return
         where = self.sound.where()

@@ -16,6 +16,9 @@ from tui.practising import Practising
 from tui.settings import keep, load
 from tui.sound import player_opener
 
+#: Seconds that a thread may keep Python from the others: what a key changes in the sound must not
+#: wait until the screen is painted.
+TURN = 0.001
 #: What a workshop opens with when no song is named.
 BLANK = """format = 1
 title = "Untitled"
@@ -34,6 +37,7 @@ chart = \"\"\"
 def run(song_path: str | None, sound: str = "auto") -> int:
     """Open the workshop on a song file, or on an empty song; returns the exit status."""
     note_faults()
+    sys.setswitchinterval(TURN)
     journal = Journal.usual()
     try:
         options = load()

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import time
 from collections.abc import Callable
+from contextlib import suppress
 from datetime import date
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -17,6 +18,8 @@ if TYPE_CHECKING:
 
 #: Minutes without playing after which the count towards a rest begins anew.
 RESTED = 5.0
+#: Minutes played that are noted down while it plays: no more is lost if the program is killed.
+NOTED = 1.0
 
 
 class Practising:
@@ -31,6 +34,7 @@ class Practising:
         self._untold = 0.0  # minutes not yet in the log
         self._last: float | None = None
         self._warned = False
+        self._unwritten = False
 
     @property
     def log(self) -> PracticeLog:
@@ -88,22 +92,26 @@ class Practising:
         self._last = now
         self._played += seconds / 60
         self._untold += seconds / 60
+        if self._untold >= NOTED:
+            with suppress(FileError):  # where it cannot be written, `stopped` says so
+                self.stopped()
         if rest_due(self._played) and not self._warned:
             self._warned = True
             return cautions()[0]
         return ""
 
     def stopped(self) -> None:
-        """Note the minutes played. Raises FileError where the log cannot be written."""
+        """Note the minutes played, if any. Raises FileError where the log cannot be written."""
         from engine.workshop.practice_log import add_minutes
 
-        if self._untold >= 0.25:
-            self._keep(add_minutes(self.log, self._untold, self._today()))
-            self._untold = 0.0
+        if self._untold >= 0.25 or self._unwritten:
+            untold, self._untold = self._untold, 0.0
+            self._keep(add_minutes(self.log, untold, self._today()))
 
     def _keep(self, log: PracticeLog) -> None:
         from engine.workshop.practice_log import log_path, write_log
 
-        self._log = log
+        self._log, self._unwritten = log, bool(self._path)
         if self._path:
             write_log(log_path(Path(self._path), self._folder), log)
+        self._unwritten = False

@@ -51,6 +51,15 @@ class Sound:
             return ""
         return self._player.notice or self._player.output
 
+    def font_told(self, name: str) -> str:
+        """What is said of a soundfont that was chosen: it is not everywhere that one sounds."""
+        player = self._player
+        if player is None or player.by_soundfont:
+            return f"It sounds with {name}"
+        if player.output.startswith("MIDI"):
+            return f"{player.output} has sounds of its own; {name} is kept for playing without it"
+        return f"{name} is kept for when there is sound"
+
     def load(self, score: Score) -> None:
         """Play this score from now on; called from any thread."""
         self.player.load(score)

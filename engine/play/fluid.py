@@ -88,6 +88,16 @@ class Synth:
         lib.fluid_synth_program_select(synth, PIANO, self._font, voice.bank, voice.program)
         lib.fluid_synth_program_select(synth, MELODY, self._font, 0, voice.melody)
 
+    def change_soundfont(self, soundfont: str, voice: Voice) -> None:
+        """Sound with another soundfont from now on. Raises SoundError, and keeps the one before."""
+        lib, before = self.lib, self._font
+        font = lib.fluid_synth_sfload(self._synth, soundfont.encode(), 1)
+        if font == FAILED:
+            raise SoundError(f"the soundfont {soundfont} cannot be loaded", OTHER_CURE)
+        self._font = font
+        self.set_voice(voice)
+        lib.fluid_synth_sfunload(self._synth, before, 0)
+
     def set(self, name: str, value: str | float) -> None:
         """Set one of FluidSynth's settings by its own name. Raises SoundError."""
         setter, given = {

@@ -3,12 +3,10 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from pathlib import Path
 
 from engine.errors import InputError
 from engine.play.fluid import Voice
 from engine.play.output import Output, Silent
-from engine.play.soundfont import probe, usable
 from engine.play.synth_output import SynthOutput, find_driver
 
 KINDS = "auto, none, file:OUT.wav or midi:PORT"
@@ -41,8 +39,4 @@ def open_output(asked: Asked, voice: Voice) -> Output:
 
         return PortOutput(open_port(asked.where))
     driver = "file" if asked.kind == "file" else find_driver()
-    soundfont = Path(voice.soundfont) if voice.soundfont else usable()[0]
-    if voice.soundfont:
-        probe(soundfont)
-    name = f"piano: {soundfont.stem}"
-    return SynthOutput(name, str(soundfont), voice, driver, asked.where)
+    return SynthOutput(voice, driver, asked.where)

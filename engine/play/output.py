@@ -14,11 +14,15 @@ class Output(Protocol):
     """A place where messages sound at their time. `name` is for people.
 
     `grid` is the smallest step of its time in seconds, 0 where there is none.
+    `by_soundfont` says whether it sounds as a soundfont does.
     Methods may raise SoundError; then the output is of no more use.
     """
 
-    name: str
     grid: float
+    by_soundfont: bool
+
+    @property
+    def name(self) -> str: ...
 
     def now(self) -> float:
         """Seconds of sound so far, by the device's own clock."""
@@ -33,7 +37,10 @@ class Output(Protocol):
         ...
 
     def set_voice(self, voice: Voice) -> None:
-        """Sound with another program, gain and reverb, where the output can."""
+        """Sound with another program, gain, reverb and soundfont, where the output can.
+
+        A soundfont that cannot be used raises SoundError and changes nothing.
+        """
         ...
 
     def close(self) -> None:
@@ -46,6 +53,7 @@ class Silent:
 
     name = "no sound"
     grid = 0.0
+    by_soundfont = False
 
     def __init__(self, clock: Callable[[], float] = time.monotonic) -> None:
         self._clock = clock

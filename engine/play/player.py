@@ -74,7 +74,7 @@ class Player:
         self._asked: _Asked | None = None
         self._closed = threading.Event()
         self._ready = threading.Event()
-        self._lost = False
+        self._lost = self._opened = False
         self._tried = clock()
         self._moved = (0.0, clock())  # the device's clock, and when it was last seen to move
         self._thread = threading.Thread(target=self._serve, name="player", daemon=True)
@@ -164,21 +164,12 @@ class Player:
 
         A soundfont that cannot be used leaves the one before, and `notice` says why.
         """
+        self._ask(lambda: self._take_voice(voice))
 
-        def request() -> list[Command]:
-            before, self._voice = self._voice, voice
-            if voice.soundfont == before.soundfont:
-                self._output.set_voice(voice)
-            elif self._opener is not None and self._again:
-                self._switch(Silent(self._clock)).close()  # a device may be open only once
-                wrong = self._open()
-                if wrong is not None:
-                    self._voice = replace(voice, soundfont=before.soundfont)
-                    if self._open() is None:
-                        self.notice = f"{wrong.message}; the soundfont before it is used"
-            return []
-
-        self._ask(request)
+    @property
+    def by_soundfont(self) -> bool:
+        """Whether it sounds as a soundfont does: not where nothing does, or a port's instrument."""
+        return self._seen[0].by_soundfont
 
     def close(self) -> None:
         """Stop and give the device back; waits a moment for it."""
@@ -231,6 +222,23 @@ class Player:
     def _change(self, options: Options) -> None:
         self._options = options
         self._ask(lambda: self._transport.change(options, self._output.now()))
+
+    def _take_voice(self, voice: Voice) -> list[Command]:
+        before, self._voice = self._voice, voice
+        other = voice.soundfont != before.soundfont
+        if other and self._lost and (self._again or not self._opened):
+            self._open()  # it may have been the soundfont that kept it from opening
+        try:
+            self._output.set_voice(voice)
+        except SoundError as error:
+            if not other:
+                raise
+            self._voice = replace(voice, soundfont=before.soundfont)
+            self._output.set_voice(self._voice)
+            self.notice = f"{error.message}; the soundfont before it is used"
+        else:
+            self.notice = self.notice if self._lost else ""
+        return []
 
     def _ask(self, request: _Request, where: Where | None = None) -> None:
         self._count += 1
@@ -294,7 +302,7 @@ class Player:
                 self.notice = f"No sound: {error}"
                 self._lost, self._retry = True, self._first_retry
             return error
-        self._lost = False
+        self._lost, self._opened = False, True
         self.notice = ""
         self._switch(output).close()
         return None

@@ -21,6 +21,7 @@ CURE = "'alberti doctor' lists the ports there are, and says what is missing"
 THROUGH = "midi through"
 
 
+GONE_CURE = "plug it in again"
 #: What is said where the extra `ports` is not installed.
 NOT_INSTALLED = "the library for MIDI ports is not installed (python-rtmidi)"
 
@@ -104,6 +105,7 @@ class PortOutput:
     """A MIDI port. A thread sends each message at its time, as steadily as the system lets it."""
 
     grid = 0.0
+    by_soundfont = False
 
     def __init__(self, port: Port, clock: Callable[[], float] = time.monotonic) -> None:
         self._port = port
@@ -124,7 +126,7 @@ class PortOutput:
 
     def send(self, at: float, message: Message) -> None:
         if self._failure:
-            raise SoundError(f"the MIDI port is gone ({self._failure})", "plug it in again")
+            raise SoundError(f"the MIDI port is gone ({self._failure})", GONE_CURE)
         with self._wake:
             self._count += 1
             heapq.heappush(self._heap, (at, self._count, message))
@@ -140,7 +142,11 @@ class PortOutput:
         import mido
 
         for channel, program in ((PIANO, voice.program), (MELODY, voice.melody)):
-            self._port.send(mido.Message("program_change", channel=channel, program=program))
+            change = mido.Message("program_change", channel=channel, program=program)
+            try:
+                self._port.send(change)
+            except Exception as error:  # a pulled cable fails as its backend likes
+                raise SoundError(f"the MIDI port is gone ({error})", GONE_CURE) from error
 
     def close(self) -> None:
         """Drop what is to come, let every key go and the pedal up, give the port back."""

@@ -228,6 +228,14 @@ def _problem(path: Path, _size: int, _changed_ns: int) -> str:
     return f"is damaged (loading it ended with {how})"
 
 
+def chosen(asked: str) -> Path:
+    """The soundfont asked for, probed, or the first usable one for none. Raises SoundError."""
+    if not asked:
+        return usable()[0]
+    probe(Path(asked))
+    return Path(asked)
+
+
 def usable(environment: Mapping[str, str] = os.environ) -> tuple[Path, list[str]]:
     """The first soundfont that loads, and what is wrong with those before it.
 

@@ -9,6 +9,7 @@ from contextlib import suppress
 from engine.errors import SoundError
 from engine.play.fluid import BLOCK, RATE, Sequencer, Synth, Voice, drivers
 from engine.play.message import CONTROL, ON, Message
+from engine.play.soundfont import chosen
 
 #: Drivers to try by platform, the likeliest first.
 DRIVERS = {
@@ -23,10 +24,11 @@ class SynthOutput:
     """A synthesizer playing on a device, or into a file in real time."""
 
     grid = BLOCK / RATE
+    by_soundfont = True
 
-    def __init__(
-        self, name: str, soundfont: str, voice: Voice, driver: str, file: str = ""
-    ) -> None:
+    def __init__(self, voice: Voice, driver: str, file: str = "") -> None:
+        """Raises SoundError where driver or soundfont cannot be used."""
+        self._asked, self._font = voice.soundfont, chosen(voice.soundfont)
         settings: dict[str, str | float] = {}
         if file:
             settings = {
@@ -34,14 +36,13 @@ class SynthOutput:
                 "audio.file.type": "wav",
                 "audio.period-size": BLOCK,
             }
-        self._synth = Synth(soundfont, voice, settings)
+        self._synth = Synth(str(self._font), voice, settings)
         try:
             self._sequencer = Sequencer(self._synth)
             self._synth.start(driver)
         except SoundError:
             self._synth.close()
             raise
-        self.name = name
         self._mark = 0
         self._pending: deque[tuple[float, int, int, Message]] = deque()
         self._last_control = -1
@@ -88,8 +89,18 @@ class SynthOutput:
                 elif message.kind == CONTROL:
                     self._synth.control(message.channel, message.number, 0)
 
+    @property
+    def name(self) -> str:
+        return f"piano: {self._font.stem}"
+
     def set_voice(self, voice: Voice) -> None:
-        self._synth.set_voice(voice)
+        """Another soundfont is loaded while the music goes on; what sounds keeps the old one."""
+        if voice.soundfont != self._asked:
+            font = chosen(voice.soundfont)
+            self._synth.change_soundfont(str(font), voice)
+            self._asked, self._font = voice.soundfont, font
+        else:
+            self._synth.set_voice(voice)
 
     def close(self) -> None:
         self._synth.stop()

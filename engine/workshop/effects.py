@@ -87,9 +87,15 @@ class KeepFigure:
 
 @dataclass(frozen=True, slots=True)
 class Render:
-    """Write the part to a file in the form its ending names."""
+    """Write the part to a file in the form its ending names; `how` are options of `render`."""
 
     path: str
+    how: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class StopWriting:
+    """Give up the file that is being written."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,5 +129,5 @@ class Theme:
 
 Effect = (
     Play | Stop | Strike | Mark | Tap | Panic | Listen | AskPrograms | TryFont | Find
-    | Save | Render | ShowPages | KeepFigure | EditText | Quit | Theme
+    | Save | Render | StopWriting | ShowPages | KeepFigure | EditText | Quit | Theme
 )  # fmt: skip

@@ -10,6 +10,7 @@ from engine.errors import InputError
 from engine.workshop.effects import Listen, Panic, Play, Stop, Tap, TryFont
 from engine.workshop.history import settle
 from engine.workshop.loop import Loop, loop_text, span, typed_loop
+from engine.workshop.rendering import stopped
 from engine.workshop.work import Cursor, Hands, Outcome, Work, refuse, say
 
 TEMPO_STEP = 4
@@ -248,12 +249,14 @@ def count_in(work: Work) -> Work:
     )
 
 
-def dismiss(work: Work) -> Work:
-    """Put the caution away, give up the selection, leave step mode: the nearest of these."""
+def dismiss(work: Work) -> Work | Outcome:
+    """Put the caution away, give up selection, step mode or the file written: the nearest."""
     if work.steps is not None:
         return say(replace(work, steps=None), "Step mode is off")
     if work.caution:
         return replace(work, caution="")
     if work.anchor is not None:
         return say(replace(work, anchor=None), "Selection given up")
+    if work.writing is not None:
+        return stopped(work)
     return replace(work, marks=frozenset())

@@ -9,8 +9,6 @@ from __future__ import annotations
 
 import hashlib
 import json
-import os
-import tempfile
 from contextlib import suppress
 from dataclasses import asdict, dataclass, replace
 from datetime import date
@@ -19,6 +17,7 @@ from typing import Any
 
 from engine.errors import FileError
 from engine.song import Song
+from engine.whole import whole_file
 
 FORMAT = 1
 
@@ -199,14 +198,10 @@ def write_log(path: Path, log: PracticeLog) -> None:
         "loops": [{**asdict(loop), "day": loop.day.isoformat()} for loop in log.loops],
         "minutes": {day.isoformat(): round(minutes, 2) for day, minutes in log.minutes},
     }
-    try:
+    with suppress(OSError):  # where there is no folder, the file says so
         path.parent.mkdir(parents=True, exist_ok=True)
-        number, part = tempfile.mkstemp(dir=path.parent, suffix=".part")
-        with os.fdopen(number, "w", encoding="utf-8") as file:
-            json.dump(value, file, indent=1, ensure_ascii=False)
-        Path(part).replace(path)
-    except OSError as error:
-        raise FileError(f"{path} cannot be written ({error.strerror})") from error
+    with whole_file(path) as part:
+        part.write_text(json.dumps(value, indent=1, ensure_ascii=False), encoding="utf-8")
 
 
 def _from_json(value: dict[str, Any]) -> PracticeLog:

@@ -9,10 +9,11 @@ from engine.errors import InputError
 from engine.song import Bar, Hand, Song, bar_text, melody_text, read_range, set_melody
 from engine.workshop import edits, moves, practice, steering
 from engine.workshop.dials import Dial, dial
-from engine.workshop.effects import KeepFigure, Render, Save
+from engine.workshop.effects import KeepFigure, Save
 from engine.workshop.entry import Fault, bar_fault, chord_fault, melody_tried, tokens_fault
 from engine.workshop.history import change
 from engine.workshop.practice import shown
+from engine.workshop.rendering import asked_for
 from engine.workshop.work import (
     Chooser,
     Cursor,
@@ -202,7 +203,7 @@ def _taken(work: Work, entry: Entry) -> Outcome:
         case EntryKind.SAVE_AS:
             return Outcome(closed, (Save(text),))
         case EntryKind.RENDER:
-            return Outcome(say(closed, f"Writing {text} …"), (Render(text),))
+            return asked_for(closed, text)
         case EntryKind.FIGURE_NAME:
             return Outcome(closed, (KeepFigure(text, entry.hand, entry.at.bar),))
         case EntryKind.SETTING:

@@ -10,6 +10,7 @@ from __future__ import annotations
 from dataclasses import dataclass, field, replace
 from enum import StrEnum
 from fractions import Fraction
+from pathlib import PurePath
 from typing import TYPE_CHECKING, NamedTuple
 
 from engine.song import Bar, Hand, Slot, Song
@@ -152,6 +153,17 @@ class Notice(NamedTuple):
 SILENCE = Notice()
 
 
+class Writing(NamedTuple):
+    """The file that is being written, and how much of it is, 0 to 1; 0 where that is not known."""
+
+    path: str
+    share: float = 0.0
+
+    @property
+    def name(self) -> str:
+        return PurePath(self.path).name
+
+
 class Step(NamedTuple):
     """A song to go back to, where the cursor stood, and what was done to it next."""
 
@@ -173,7 +185,8 @@ class Work:
     are 0 where the ladder chooses; `nearness` is how far other chords may go, 0 near
     to 1 far, `ideas` and `weighed` what was last found; `changed` the bars that the
     last edit touched, `marks` those whose notes it changed. `programs` are the
-    soundfont's instruments, once asked for; `playing` mirrors the player,
+    soundfont's instruments, once asked for; `writing` is the file that is being
+    written; `playing` mirrors the player,
     `keyboard` and `held` the MIDI keyboard that is listened to and its keys that
     are down.
     """
@@ -199,6 +212,7 @@ class Work:
     melody: bool = True
     click: bool = False
     count_in: bool = False
+    writing: Writing | None = None
     playing: bool = False
     steps: Steps | None = None
     ladder: Ladder | None = None

@@ -9,8 +9,7 @@ from __future__ import annotations
 
 import os
 import time
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager, suppress
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -20,12 +19,13 @@ import soundfile
 
 from engine.play.fluid import RATE
 from engine.play.soundfont import VARIABLE
+from tests.bench.bench_play_onsets import load
 from tests.bench.terminal import MAIN, Terminal, terminal
 from tests.play.small_soundfont import tick, write_soundfont
 
 #: The promise: a change sounds within so many ms.
 WITHIN_MS = 100
-CHANGES = 24
+CHANGES = int(os.environ.get("ALBERTI_BENCH_CHANGES", "60"))
 #: Playing: share of a core, and megabytes resident.
 CORE_SHARE, MEGABYTES = 0.15, 150
 LOW, HIGH = 2000.0, 5000.0
@@ -58,17 +58,6 @@ def quick(tmp_path: Path) -> tuple[Path, Path, dict[str, str]]:
     return song, out, {VARIABLE: str(font)}
 
 
-@contextmanager
-def alone() -> Iterator[None]:
-    """Let this process and those it starts go before what else the machine does, if we may."""
-    before = os.getpriority(os.PRIO_PROCESS, 0)
-    with suppress(PermissionError):
-        os.setpriority(os.PRIO_PROCESS, 0, -15)
-    yield
-    with suppress(PermissionError):
-        os.setpriority(os.PRIO_PROCESS, 0, before)
-
-
 def now(out: Path) -> float:
     """Where in the sound this moment is, in seconds."""
     return (out.stat().st_size - 44) / 4 / RATE
@@ -97,13 +86,27 @@ def is_high(wave: np.ndarray[Any, Any], at: float) -> bool:
     return bool(high > low)
 
 
+def turn(begun: np.ndarray[Any, Any], press: float, old: float, new: float) -> float:
+    """Where notes `old` seconds apart become `new` seconds apart, near a key's press.
+
+    Each note may be some ms late, as a pianist's are, so that a line is laid through
+    those before and one through those after: the tempo turns where they meet.
+    """
+    number = np.arange(len(begun))
+    before = (begun > press - 10 * old) & (begun < press)
+    after = (begun > press + 0.15) & (begun < press + 0.15 + 10 * new)
+    one = np.median(begun[before] - old * number[before])
+    other = np.median(begun[after] - new * number[after])
+    return float(one + old * (other - one) / (old - new))
+
+
 def session(
     quick: tuple[Path, Path, dict[str, str]], home: Path, act: Callable[[Terminal, Path], None]
 ) -> np.ndarray[Any, Any]:
     """Open the song, loop its first bar, act, quit; the sound."""
     song, out, environment = quick
     words = (str(song), "--sound", f"file:{out}")
-    with alone(), terminal(MAIN, *words, home=home, environment=environment) as shown:
+    with terminal(MAIN, *words, home=home, environment=environment) as shown, load():
         shown.wait_for(rb"bar 1, beat 1")
         shown.idle(5)
         shown.type(b"F", b"#", b"\r", b"\x1b[H", b"l", b" ", apart=0.4)
@@ -115,14 +118,14 @@ def session(
 
 
 def report(what: str, waits: list[float]) -> float:
-    """Print how soon it was heard; returns what 95 of 100 stay within, in ms."""
+    """Print how soon it was heard; returns the longest it took, in ms."""
     found = np.array(waits) * 1000
-    most = float(np.percentile(found, 95))
+    median, most, worst = np.percentile(found, [50, 95, 100])
     print(
-        f"\n{what}: heard after {np.median(found):.0f} ms (median of {len(found)}),"
-        f" 95 of 100 within {most:.0f} (at most {WITHIN_MS}), worst {found.max():.0f} ms"
+        f"\n{what}: heard after {median:.0f} ms (median of {len(found)}),"
+        f" 95 of 100 within {most:.0f}, worst {worst:.0f} ms (at most {WITHIN_MS})"
     )
-    return most
+    return float(worst)
 
 
 def test_an_edit_is_heard_within_100_ms(
@@ -151,7 +154,7 @@ def test_an_edit_is_heard_within_100_ms(
 def test_a_tempo_is_heard_within_100_ms(
     quick: tuple[Path, Path, dict[str, str]], tmp_path: Path
 ) -> None:
-    """A tempo typed, and the written one again: where the distance of the notes changes."""
+    """A tempo typed, and the written one again: where the two rows of notes meet."""
     presses: list[float] = []
 
     def act(shown: Terminal, out: Path) -> None:
@@ -163,19 +166,11 @@ def test_a_tempo_is_heard_within_100_ms(
                 presses.append(pressed(shown, out, b"="))
             shown.idle(0.7 + 0.017 * (number % 5))
 
-    wave = session(quick, tmp_path, act)
-    begun = starts(wave)
-    apart = np.diff(begun)
+    begun = starts(session(quick, tmp_path, act))
     waits = []
     for number, press in enumerate(presses):
         old, new = (APART, 1.5 * APART) if number % 2 == 0 else (1.5 * APART, APART)
-        index = next(
-            i for i, at in enumerate(begun[1:-1], 1)
-            if at > press and abs(apart[i] - new) < 0.2 * abs(new - old)
-        )  # fmt: skip
-        # The distance before holds the turn: partly at the old tempo, partly at the new one.
-        share = min(1.0, max(0.0, (apart[index - 1] - new) / (old - new)))
-        waits.append(begun[index - 1] + share * old - press)
+        waits.append(turn(begun, press, old, new) - press)
     assert report("a tempo", waits) <= WITHIN_MS
 
 

@@ -34,6 +34,7 @@ class Device:
     """An output in memory. It can stand still, as a device that is pulled, or refuse messages."""
 
     grid = 0.0
+    by_soundfont = False
 
     def __init__(self, name: str = "device") -> None:
         self.name = name
@@ -206,24 +207,71 @@ def test_a_device_that_hangs_while_it_is_closed_holds_nothing_up() -> None:
     player.close()
 
 
+class Synthesizer(Device):
+    """A device that takes another soundfont while it plays, but for a torn one."""
+
+    by_soundfont = True
+
+    def set_voice(self, voice: Voice) -> None:
+        if voice.soundfont == "torn.sf2":
+            raise SoundError("the soundfont torn.sf2 is damaged", "choose another")
+        self.voices.append(voice)
+
+
 def test_a_soundfont_that_cannot_be_used_leaves_the_one_before() -> None:
+    device = Synthesizer()
+    player = Player(lambda _: device)
+    player.load(scale())
+    player.play(loop=LOOP)
+    wait_for(lambda: player.position() > 0.05)
+    player.set_voice(Voice("torn.sf2", gain=0.5))
+    wait_for(lambda: "torn" in player.notice)
+    assert player.notice == ("the soundfont torn.sf2 is damaged; the soundfont before it is used")
+    assert (player.voice, device.voices) == (Voice(gain=0.5), [Voice(gain=0.5)])
+    player.set_voice(Voice("good.sf2"))
+    wait_for(lambda: device.voices[-1] == Voice("good.sf2"))
+    wait_for(lambda: player.notice == "")
+    assert player.state is State.PLAYING
+    player.close()
+
+
+@pytest.mark.parametrize("again", [True, False])
+def test_where_the_soundfont_kept_it_from_opening_another_opens_it(again: bool) -> None:
     def opener(voice: Voice) -> Device:
         if voice.soundfont == "torn.sf2":
             raise SoundError("the soundfont torn.sf2 is damaged", "choose another")
-        return Device(voice.soundfont or "first")
+        return Synthesizer(voice.soundfont)
 
-    player = Player(opener)
+    player = Player(opener, Voice("torn.sf2"), again=again)
     player.load(scale())
     player.play(loop=LOOP)
-    wait_for(lambda: player.position() > 0.1)
-    player.set_voice(Voice("torn.sf2", gain=0.5))
-    wait_for(lambda: bool(player.notice))
-    assert player.notice == ("the soundfont torn.sf2 is damaged; the soundfont before it is used")
-    assert (player.output, player.voice) == ("first", Voice(gain=0.5))
-    assert player.state is State.PLAYING
+    wait_for(lambda: "damaged" in player.notice)
+    assert not player.by_soundfont
     player.set_voice(Voice("good.sf2"))
     wait_for(lambda: player.output == "good.sf2")
-    assert player.notice == ""
+    assert (player.notice, player.by_soundfont) == ("", True)
+    player.close()
+
+
+def test_a_recording_that_broke_off_is_not_begun_anew() -> None:
+    opened: list[str] = []
+    device = Synthesizer()
+
+    def opener(voice: Voice) -> Device:
+        opened.append(voice.soundfont)
+        return device
+
+    player = Player(opener, again=False)
+    player.load(scale())
+    player.play(loop=LOOP)
+    wait_for(lambda: player.position() > 0.05)
+    device.refuses = True
+    wait_for(lambda: bool(player.notice))
+    player.set_voice(Voice("good.sf2"))
+    wait_for(lambda: player.voice == Voice("good.sf2"))
+    player.stop()
+    wait_for(lambda: player.state is State.STOPPED)
+    assert opened == [""]
     player.close()
 
 
@@ -271,22 +319,17 @@ def test_struck_keys_sound_together_and_are_let_go() -> None:
     player.close()
 
 
-def test_another_voice_is_taken_while_it_plays_and_another_soundfont_opens_anew() -> None:
-    opened: list[str] = []
-
-    def opener(voice: Voice) -> Device:
-        opened.append(voice.soundfont)
-        return Device(voice.soundfont or "first")
-
-    player = Player(opener)
+def test_another_voice_and_soundfont_are_taken_while_it_plays() -> None:
+    device = Synthesizer()
+    player = Player(lambda _: device, again=False)
     player.load(scale())
     player.play(loop=LOOP)
     wait_for(lambda: player.position() > 0.1)
     player.set_voice(Voice(gain=0.3))
     player.set_voice(Voice("other.sf2", gain=0.3))
-    wait_for(lambda: player.output == "other.sf2")
-    assert opened == ["", "other.sf2"]
-    assert player.state is State.PLAYING
+    wait_for(lambda: len(device.voices) == 2)
+    assert device.voices == [Voice(gain=0.3), Voice("other.sf2", gain=0.3)]
+    assert (player.state, player.notice) == (State.PLAYING, "")
     player.close()
 
 

@@ -4,12 +4,15 @@ from __future__ import annotations
 
 import random
 import struct
+from fractions import Fraction
 from pathlib import Path
 
+import numpy as np
 import pytest
+import soundfile
 
 from engine.errors import SoundError
-from engine.play import soundfont
+from engine.play import Voice, soundfont
 from engine.play.player import Player
 from engine.play.soundfont import (
     VARIABLE,
@@ -24,6 +27,7 @@ from engine.play.soundfont import (
 from engine.play.transport import State
 from tests.play.play_scores import scale
 from tests.play.small_soundfont import tick, write_soundfont
+from tests.play.test_player import wait_for
 
 
 def whole() -> Path:
@@ -140,6 +144,35 @@ def test_without_any_soundfont_the_player_runs_silently_and_says_so(
     player.play()
     assert player.state is State.PLAYING
     player.close()
+
+
+def test_another_soundfont_is_heard_in_the_same_recording(tmp_path: Path) -> None:
+    fonts = []
+    for name, hertz in (("low", 1000.0), ("high", 4000.0)):
+        fonts.append(str(tmp_path / f"{name}.sf2"))
+        write_soundfont(tmp_path / f"{name}.sf2", [tick(hertz)])
+    out = tmp_path / "out.wav"
+    player = Player.open(f"file:{out}", Voice(fonts[0]))
+    player.wait_ready()
+    player.load(scale())
+    player.play(loop=(Fraction(0), Fraction(4)))
+    wait_for(lambda: player.position() > 0.4)
+    player.set_voice(Voice(fonts[1]))
+    wait_for(lambda: player.output == "piano: high")
+    turned = player.position()
+    wait_for(lambda: player.position() > turned + 0.8)
+    assert (player.notice, player.by_soundfont) == ("", True)
+    player.close()
+    wave, rate = soundfile.read(out, always_2d=True)
+    onsets = np.flatnonzero(np.abs(wave[:, 0]) > 0.05 * np.abs(wave).max())
+    first, last = onsets[0], onsets[-1]
+    assert loudest_hertz(wave[first : first + rate // 4, 0], rate) == pytest.approx(1000, rel=0.1)
+    assert loudest_hertz(wave[last - rate // 4 : last, 0], rate) == pytest.approx(4000, rel=0.1)
+
+
+def loudest_hertz(wave: np.ndarray, rate: int) -> float:
+    spectrum = np.abs(np.fft.rfft(wave * np.hanning(len(wave))))
+    return float(np.fft.rfftfreq(len(wave), 1 / rate)[int(np.argmax(spectrum))])
 
 
 def test_a_soundfont_says_its_name_size_and_licence() -> None:

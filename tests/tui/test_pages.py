@@ -11,6 +11,7 @@ from textual.pilot import Pilot
 from textual.widget import Widget
 from textual.widgets import Static
 
+from engine.workshop import Render
 from tests.tui.desk_helpers import settled, typed, work_on, workshop
 from tui import pages
 from tui.app import Workshop
@@ -105,6 +106,8 @@ def test_without_pictures_a_line_says_why_and_how_to_get_the_pages(
 def test_a_files_name_says_which_sheet_is_written(name: str, begins: bytes, tmp_path: Path) -> None:
     text = Path(__file__).parents[2].joinpath("shared/songs/paper-lanterns.toml").read_text()
     song = text.replace("Paper Lanterns", "A trial")
-    notice = asyncio.run(write_part(song, str(tmp_path / name)))
+    notice = asyncio.run(
+        write_part(song, Render(str(tmp_path / name)), progress=lambda share: None)
+    )
     assert notice.text.startswith("Written:")
     assert (tmp_path / name).read_bytes().startswith(begins)

@@ -19,7 +19,7 @@ from engine.errors import SoundError
 from engine.play import Player
 from engine.play.listen import Heard, Keyboard
 from engine.song import Hand
-from engine.workshop import Hands, Notice, Preferences, Tone, Work, open_file, refuse, say
+from engine.workshop import Hands, Notice, Preferences, Render, Tone, Work, open_file, refuse, say
 from tests.tui.desk_helpers import SONG, run, settled, typed, work_on
 from tui.app import Workshop
 from tui.hearing import Hearing
@@ -334,8 +334,9 @@ def test_what_falls_due_while_one_plays_stays_until_it_stops() -> None:
     assert trainer.cared(again, shown=True).caution == ""
 
 
-async def write_slowly(text: str, path: str, *_: object, **__: object) -> Notice:
+async def write_slowly(text: str, asked: Render, *_: object, **__: object) -> Notice:
     """Write a file as the screen has it done, without a child process."""
+    path = asked.path
     await asyncio.sleep(0.1)
     if not Path(path).parent.exists():
         return Notice("it cannot be written: No such file or directory", Tone.TROUBLE)

@@ -21,7 +21,10 @@ GROUPS: dict[str, tuple[str, ...]] = {
     "sound and paper": ("play", "render", "lesson", "import", "doctor"),
 }
 _MODULES = {"import": "import_"}  # a module cannot be named by a keyword
-SOUND_HELP = "where it sounds: auto, none, file:OUT.wav or midi:PORT (default: auto)"
+SOUND_HELP = (
+    "where it sounds: auto, none, file:OUT.wav or midi:PORT (default: auto); "
+    "midi: alone is the first instrument plugged in"
+)
 
 
 class Commands(Protocol):
@@ -86,7 +89,7 @@ def _signed(argv: list[str]) -> list[str]:
 def sound_choice(text: str) -> str:
     """A `--sound` value. Raises ArgumentTypeError."""
     device, _, name = text.partition(":")
-    if (device in ("auto", "none") and not name) or (device in ("file", "midi") and name):
+    if device == "midi" or (name if device == "file" else device in ("auto", "none") and not name):
         return text
     raise argparse.ArgumentTypeError(f"“{text}”: write auto, none, file:OUT.wav or midi:PORT")
 

@@ -37,6 +37,11 @@ def add(commands: Commands) -> None:
     parser.add_argument(
         "--paper", choices=("A4", "Letter"), default="A4", help="a score's paper (default: A4)"
     )
+    parser.add_argument(
+        "--progress",
+        action="store_true",
+        help='say for each per cent of a sound that it is done: 25 %%, or {"done": 0.25}',
+    )
     add_json(parser)
 
 
@@ -51,7 +56,8 @@ def run(args: argparse.Namespace) -> int:
     reading = analyse(song)
     part = arrange(song, reading)
     if ending in AUDIO:
-        return _audio(song, part, stretch, path, as_json=args.json)
+        told = _Told(as_json=args.json) if args.progress else None
+        return _audio(song, part, stretch, path, told, as_json=args.json)
     if ending == ".mid":
         _write(path, _midi(song, part, stretch), as_json=args.json)
     else:
@@ -140,7 +146,9 @@ def _write(path: Path, data: bytes, *, as_json: bool) -> None:
     say_written(path, len(data), as_json=as_json)
 
 
-def _audio(song: Song, part: Part, stretch: Stretch, path: Path, *, as_json: bool) -> int:
+def _audio(
+    song: Song, part: Part, stretch: Stretch, path: Path, told: _Told | None, *, as_json: bool
+) -> int:
     """Render sound, with a progress bar in a terminal; Ctrl-C leaves no file behind."""
     from engine.play.render import Plan, Tags, render
     from engine.play.soundfont import usable
@@ -153,7 +161,7 @@ def _audio(song: Song, part: Part, stretch: Stretch, path: Path, *, as_json: boo
     plan = Plan(str(soundfont), Options(click=stretch.click), stretch.count_in)
     tags = Tags(song.title, song.composer, _comment(song, stretch))
     with _Bar(path.name) as bar:
-        done = render(score, path, plan, tags, bar.show)
+        done = render(score, path, plan, tags, told.show if told else bar.show)
     if as_json:
         record = {"seconds": round(done.seconds, 3), "peak": round(done.peak, 4)}
         say_json({"file": str(path), **record, "soundfont": soundfont.name})
@@ -168,6 +176,25 @@ def _comment(song: Song, stretch: Stretch) -> str:
     sung = any(section.melody for section in song.sections) and not stretch.melody
     without = ", without the melody" if sung else ""
     return f"{stretch.tempo(song):g} beats a minute, {hands}{without}{bars}"
+
+
+class _Told:
+    """A line on standard output for each per cent that is done."""
+
+    def __init__(self, *, as_json: bool) -> None:
+        self._as_json = as_json
+        self._last = 0
+
+    def show(self, share: float) -> bool:
+        cent = int(100 * share)
+        if cent != self._last:
+            self._last = cent
+            if self._as_json:
+                say_json({"done": cent / 100})
+            else:
+                say(f"{cent} %")
+            sys.stdout.flush()
+        return True
 
 
 class _Bar:

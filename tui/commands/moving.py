@@ -36,6 +36,6 @@ def rows() -> tuple[Command, ...]:
         Command("next-pane", "The next pane", ("tab",), moves.next_pane, "Moving"),
         Command("previous-pane", "The pane before", ("shift+tab",), moves.previous_pane,
                 "Moving"),
-        Command("dismiss", "Put the caution away; give up the selection; leave step mode",
+        Command("dismiss", "Give up what is nearest: caution, selection, step mode, a file written",
                 ("escape",), practice.dismiss, "Moving"),
     )  # fmt: skip

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterable, Mapping, Sequence
 
 from rich.segment import Segment
 from rich.style import Style
@@ -11,6 +11,19 @@ from textual.strip import Strip
 from textual.widget import Widget
 
 from tui.draw import Sheet, strip_of
+
+
+class _Row(Strip):
+    """A row that is gone once it is painted.
+
+    A strip that is asked to divide itself into itself remembers the answer, and so keeps itself
+    alive: at thirty pictures a second, clearing those away would halt keys and music's threads.
+    """
+
+    def divide(self, cuts: Iterable[int]) -> Sequence[Strip]:
+        found = [cut for cut in cuts if cut <= self.cell_length]
+        return [self] if found == [self.cell_length] else super().divide(found)
+
 
 Look = Callable[[], tuple[Mapping[str, Style], bool]]
 
@@ -66,6 +79,10 @@ class Canvas(Widget, can_focus=False):
     def notify_style_update(self) -> None:
         super().notify_style_update()
         self._strips.clear()
+
+    def render_lines(self, crop: Region) -> list[Strip]:
+        """The rows of a region as they are painted."""
+        return [_Row(row, row.cell_length) for row in super().render_lines(crop)]
 
     def render_line(self, y: int) -> Strip:
         """One row, the playhead spliced in."""

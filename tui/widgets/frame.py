@@ -35,7 +35,7 @@ _ASKED_BELOW = {
     EntryKind.TRANSPOSE: "To which key, by which interval, or for a voice like A3-D5",
     EntryKind.GO_TO: "Go to bar",
     EntryKind.SAVE_AS: "Save as",
-    EntryKind.RENDER: "Write to (.wav .mid .musicxml .pdf; sheets .lesson.pdf .lead.pdf)",
+    EntryKind.RENDER: "Write (.wav .mid .musicxml .pdf .lesson.pdf; sound: left 60 click)",
     EntryKind.FIGURE_NAME: "Keep this bar's figure as",
 }
 
@@ -209,6 +209,9 @@ def _said(view: View, room: int) -> tuple[str, str, int]:
         return work.notice.text, tones.get(work.notice.tone, "trouble"), 0
     if view.stages.trouble:
         return view.stages.trouble, "trouble", 1
+    if work.writing is not None:
+        cent = f": {100 * work.writing.share:.0f} %" if work.writing.share else " …"
+        return f"Writing {work.writing.name}{cent} (Esc stops it)", "", 1
     if 0 < len(caution(view)) <= room:
         return caution(view), "dim", _ALL
     if work.held and work.steps is None:

@@ -1,0 +1,46 @@
+"""The line that asks for a file: its name, and what of the song goes into it."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import replace
+
+from engine.errors import InputError
+from engine.workshop.effects import Render, StopWriting
+from engine.workshop.work import Outcome, Work, Writing, say
+
+_NAMED = re.compile(
+    r"(?P<path>.*?\.(?:wav|flac|ogg|mid|musicxml|mxl|svg|png|pdf))(?P<words>\s.*)?", re.IGNORECASE
+)
+_CURE = "after the name write left or right, a tempo like 60, bars like 5-8, click, count-in"
+
+
+def asked_for(work: Work, text: str) -> Outcome:
+    """The file that was typed, like `song.wav left 60 count-in`. Raises InputError."""
+    if work.writing is not None:
+        raise InputError(f"{work.writing.name} is still being written", "Esc stops it")
+    found = _NAMED.fullmatch(text.strip())
+    path, words = (found["path"], found["words"] or "") if found else (text, "")
+    how = tuple(option for word in words.split() for option in _option(word))
+    return Outcome(replace(work, writing=Writing(path)), (Render(path, how),))
+
+
+def stopped(work: Work) -> Outcome:
+    """The file given up that is being written."""
+    name = work.writing.name if work.writing else ""
+    return Outcome(say(replace(work, writing=None), f"Stopped: {name} is not written"),
+                   (StopWriting(),))  # fmt: skip
+
+
+def _option(word: str) -> tuple[str, ...]:
+    """The options of `alberti render` that a word stands for. Raises InputError."""
+    plain = word.lower().strip(",")
+    if plain in ("left", "right", "both"):
+        return ("--hands", plain)
+    if plain in ("click", "count-in"):
+        return (f"--{plain}",)
+    if re.fullmatch(r"\d+(\.\d+)?", plain):
+        return ("--tempo", plain)
+    if re.fullmatch(r"\d+[-–]\d+", plain):
+        return ("--bars", plain.replace("–", "-"))
+    raise InputError(f"“{word}” is no word for a file", _CURE)
