@@ -171,9 +171,9 @@ def test_a_program_that_is_killed_while_it_plays_loses_a_minute_at_most(tmp_path
 def test_minutes_that_could_not_be_written_are_written_later(tmp_path: Path) -> None:
     day, song, folder = date(2026, 3, 1), str(tmp_path / "song.toml"), tmp_path / "log"
     log = Practising(song, lambda: day, folder)
-    log.played(1)
+    assert log.today() == "today 0 min"
     folder.write_text("no folder")
-    for _ in range(129):
+    for _ in range(130):
         log.played(1)
     with pytest.raises(FileError):
         log.stopped()
