@@ -35,7 +35,7 @@ _ASKED_BELOW = {
     EntryKind.TRANSPOSE: "To which key, by which interval, or for a voice like A3-D5",
     EntryKind.GO_TO: "Go to bar",
     EntryKind.SAVE_AS: "Save as",
-    EntryKind.RENDER: "Write (.wav .mid .musicxml .pdf .lesson.pdf; sound: left 60 click)",
+    EntryKind.RENDER: "Write to",
     EntryKind.FIGURE_NAME: "Keep this bar's figure as",
 }
 
@@ -290,13 +290,23 @@ def draw_keys_line(view: View, width: int, keymap: Keymap) -> Sheet:
     return sheet
 
 
+#: What a file's name says of it, as many as there is room for.
+_FORMS = (
+    (".wav left 60 click", "sound"),
+    (".mid", "MIDI"),
+    (".pdf", "score"),
+    (".lesson.pdf .lead.pdf", "sheets"),
+)
+
+
 def _hints(view: View, keymap: Keymap) -> tuple[tuple[str, str], ...]:
     work = view.work
     if work.entry is not None:
         wrong = typing.fault(work)
         better = (("Tab", f"take {wrong.better}"),) if wrong and wrong.better else ()
         clear = (("Ctrl+U", "clear"),) if work.entry.kind is EntryKind.MELODY else ()
-        return (("Enter", "take it"), *better, *clear, ("Esc", "leave it"))
+        forms = _FORMS if work.entry.kind is EntryKind.RENDER else ()
+        return (("Enter", "take it"), *better, *clear, ("Esc", "leave it"), *forms)
     if work.chooser is not None:
         keys: tuple[tuple[str, str], ...] = (("↑ ↓", "move"), ("Enter", "take it"))
         heard = ("Space", "stop" if work.playing else "hear")
