@@ -114,6 +114,9 @@ def describe(path: Path) -> SoundFont:
     """What a soundfont says of itself, from the INFO list of its RIFF file (SoundFont 2.04)."""
     try:
         size = path.stat().st_size
+        if not path.is_file():  # a pipe would keep whoever opens it waiting
+            what = "a folder" if path.is_dir() else "a device or a pipe"
+            return SoundFont(path, 0, problem=f"cannot be read (it is {what})")
         with path.open("rb") as file:
             head = file.read(12)
             if len(head) < 12 or head[:4] != b"RIFF" or head[8:] != b"sfbk":
@@ -125,7 +128,8 @@ def describe(path: Path) -> SoundFont:
                 file.read(min(length - 4, 1 << 20)) if (kind, form) == (b"LIST", b"INFO") else b""
             )
     except (OSError, struct.error) as error:
-        return SoundFont(path, 0, problem=f"cannot be read ({error})")
+        why = error.strerror if isinstance(error, OSError) else "it is cut short"
+        return SoundFont(path, 0, problem=f"cannot be read ({why})")
     texts: dict[bytes, str] = {}
     at = 0
     while at + 8 <= len(info):
@@ -152,6 +156,8 @@ def programs(path: Path) -> tuple[Program, ...]:
 
     Empty where the file has none that can be read (SoundFont 2.04, sections 7.1 and 7.2).
     """
+    if not path.is_file():
+        return ()
     try:
         with path.open("rb") as file:
             rows = _preset_headers(file)

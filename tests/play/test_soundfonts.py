@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import random
 import struct
 from fractions import Fraction
@@ -88,6 +89,20 @@ def test_one_that_cannot_be_read_is_told_of(tmp_path: Path) -> None:
     found, wrong = usable({VARIABLE: str(tmp_path / "folder.sf2")})
     assert found in find({})
     assert "folder.sf2 cannot be read" in wrong[0]
+
+
+@pytest.mark.parametrize("kind", ["pipe", "link to itself", "device"])
+def test_what_is_no_file_keeps_nobody_waiting(kind: str, tmp_path: Path) -> None:
+    path = tmp_path / "odd.sf2"
+    if kind == "pipe":
+        os.mkfifo(path)
+    elif kind == "device":
+        path.symlink_to("/dev/zero")
+    else:
+        path.symlink_to(path)
+    with pytest.raises(SoundError, match="cannot be read"):
+        probe(path)
+    assert programs(path) == ()
 
 
 def test_one_that_crashes_the_library_crashes_only_the_child(tmp_path: Path) -> None:
