@@ -49,9 +49,14 @@ def _parse(text: str) -> Chord:
         members = read_suffix(plain[at : slash.start() if slash else end])
     except SuffixError as error:
         raise _placed(error, text, plain, at) from None
-    note = Note.parse(root)
-    bass = Note.parse(slash[1]) if slash else None
+    note = _note(root)
+    bass = _note(slash[1]) if slash else None
     return Chord(note, members, None if bass == note else bass)
+
+
+@lru_cache(maxsize=256)
+def _note(name: str) -> Note:
+    return Note.parse(name)
 
 
 def _no_root(text: str, found: str, start: int) -> ChordError:

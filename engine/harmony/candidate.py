@@ -44,9 +44,11 @@ class Candidate:
     @property
     def acting_root(self) -> int:
         """The root in fifths from the tonic: of a suspended dominant like `F/G`, its bass."""
-        held = self.category is Category.SUSPENDED and self.function is Function.DOMINANT
         chord = self.chord
-        return (chord.bass_note if held or self.kind == "held" else chord.root).fifths
+        if chord.bass is None:
+            return chord.root.fifths
+        held = self.category is Category.SUSPENDED and self.function is Function.DOMINANT
+        return (chord.bass if held or self.kind == "held" else chord.root).fifths
 
 
 # Degrees that may be leant on, in fifths from the tonic: (fifths, minor, nearness); `other` is
@@ -134,6 +136,18 @@ def core(chord: Chord) -> frozenset[int]:
     root = chord.root.fifths
     bass = numeral.bass_member(chord) if chord.bass is not None else None
     return frozenset([root + place for place in _core(chord.members, bass)])
+
+
+def low_core(chord: Chord) -> frozenset[int]:
+    """Places of root, third or suspension, and fifth on the line of fifths."""
+    root = chord.root.fifths
+    return frozenset([root + place for place in _low(chord.members)])
+
+
+@lru_cache(maxsize=4096)
+def _low(members: tuple[Member, ...]) -> tuple[int, ...]:
+    pairs = zip(members, member_places(members), strict=True)
+    return tuple(place for member, place in pairs if member.degree <= 5)
 
 
 @lru_cache(maxsize=4096)

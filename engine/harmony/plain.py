@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
+from functools import lru_cache
 
 from engine.chord import Chord
 from engine.harmony import numeral
@@ -20,6 +21,7 @@ from engine.harmony.candidate import (
     degrees,
     has_seventh,
     is_symmetrical,
+    low_core,
     make,
     minor_seventh,
     rooted,
@@ -51,13 +53,13 @@ def plain(chord: Chord, minor: bool) -> Iterator[Candidate]:
         )  # fmt: skip
     if full:
         for turn in (-9, -3, 3, 9, -6, 6):
-            turned = turn_diminished(chord, turn)
-            if turned.root.fifths == 5:
-                yield plain_one(turned, minor, weights().turned)
+            if chord.root.fifths + turn == 5:
+                yield plain_one(turn_diminished(chord, turn), minor, weights().turned)
     for root, extra in roots.items():
         yield plain_one(rooted(chord, root), minor, extra + _spelling_cost(root, third == -1))
 
 
+@lru_cache(maxsize=256)
 def _spelling_cost(root: int, lower: bool) -> float:
     low, high = (-5, 8) if lower else (-6, 6)
     return weights().odd_spelling * max(0, low - root, root - high)
@@ -134,7 +136,7 @@ def _chromatic_cost(chord: Chord, places: frozenset[int], minor: bool) -> tuple[
     if (third, fifth, seventh) == (0, 1, None) and root == 0:
         return w.augmented_tonic, Category.CHROMATIC
     scale = MINOR_SCALE if minor else MAJOR_SCALE
-    if {note.fifths for member, note in chord.member_notes if member.degree <= 5} <= scale:
+    if low_core(chord) <= scale:
         return w.altered_seventh, Category.CHROMATIC
     if third is not None and root in (3, 4, -3, -4) and fifth == 0:
         return w.mediant, Category.MEDIANT

@@ -37,11 +37,11 @@ def _runs(
     """First and last index of each run of equal values that is long enough."""
     runs: list[tuple[int, int]] = []
     first = 0
-    for n in range(1, len(readings) + 1):
-        if n == len(readings) or what(readings[n]) != what(readings[first]):
-            if n - first >= _LEAST:
-                runs.append((first, n - 1))
-            first = n
+    for _, run in groupby(map(what, readings)):
+        after = first + len(list(run))
+        if after - first >= _LEAST:
+            runs.append((first, after - 1))
+        first = after
     return runs
 
 
@@ -70,10 +70,12 @@ _OUTSIDE = (Category.CHROMATIC, Category.MEDIANT, Category.BORROWED)
 
 def _slides(before: ChordReading, reading: ChordReading, after: ChordReading) -> bool:
     """Whether a chord from outside the key slides by semitones, keeping a neighbour's shape."""
+    if reading.category not in _OUTSIDE:
+        return False
     into, out = _step(before, reading), _step(reading, after)
     shape = (reading.chord.members, reading.chord.bass is None)
     alike = ((one.chord.members, one.chord.bass is None) == shape for one in (before, after))
-    return abs(into) == 1 and into == out and reading.category in _OUTSIDE and any(alike)
+    return abs(into) == 1 and into == out and any(alike)
 
 
 def _linking(reading: ChordReading, category: Category) -> ChordReading:
