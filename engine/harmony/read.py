@@ -32,21 +32,29 @@ def read_progression(
 ) -> tuple[ChordReading, ...]:
     """A reading for each step, in the context of all; `spots` say where each stands."""
     path, _ = best_path(steps)
-    found = []
-    for step, candidate, at, spot in zip(
-        steps, path, _next_roots(steps, path), spots or repeat(_NO_SPOT, len(steps)), strict=True
-    ):
-        goes: bool | None = None
-        if at is not None and _is_phrygian(candidate, path[at], step.key == steps[at].key):
-            candidate = replace(candidate, category=Category.BORROWED)
-        elif at is not None:
-            shift = steps[at].key.tonic.fifths - step.key.tonic.fifths
-            goes = _goes(candidate, path[at], shift)
-            if goes is False:
-                candidate, goes = _own_in_mode(step, candidate)
-        after = steps[at].chord if at is not None else None
-        found.append(_reading(step, candidate, goes, after, spot))
-    return mark_spans(found)
+    following = _next_roots(steps, path)
+    ended = bool(following) and following[0] is not None
+    goes: list[bool | None] = [None] * len(steps)
+    for n in reversed(range(len(steps))):  # from the end, so that what follows is settled
+        candidate, at = path[n], following[n]
+        if at is None:
+            if ended:  # at the end of a piece nothing leans on
+                path[n], _ = _own_in_mode(steps[n], candidate)
+        elif _is_phrygian(candidate, path[at], steps[n].key == steps[at].key):
+            path[n] = replace(candidate, category=Category.BORROWED)
+        else:
+            shift = steps[at].key.tonic.fifths - steps[n].key.tonic.fifths
+            goes[n] = _goes(candidate, path[at], shift)
+            if goes[n] is False:
+                path[n], goes[n] = _own_in_mode(steps[n], candidate)
+    places = spots or repeat(_NO_SPOT, len(steps))
+    rows = zip(steps, path, goes, following, places, strict=True)
+    return mark_spans(
+        [
+            _reading(step, candidate, went, None if at is None else steps[at].chord, spot)
+            for step, candidate, went, at, spot in rows
+        ]
+    )
 
 
 def _next_roots(steps: Sequence[Step], path: Sequence[Candidate]) -> list[int | None]:

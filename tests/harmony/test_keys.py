@@ -180,6 +180,38 @@ def test_keys_and_regions_commute_with_transposition(chords: list[str], name: st
             assert foreign or here.roman == moved.roman
 
 
+C_PART = "| C | Am | F | G7 | C | Am | Dm G7 | C |\n"
+
+
+# Common practice, no source: a part of eight bars with its own full cadences is in its own key.
+@pytest.mark.parametrize(
+    ("part", "key"),
+    [
+        ("| G | Em | Am7 D7 | G | G | C | Am7 D7 | G |", "G major"),
+        ("| Am | Dm | E7 | Am | F | Dm | Bm7b5 E7 | Am |", "A minor"),
+        ("| F | Dm | Gm7 C7 | F | F | Bb | Gm7 C7 | F |", "F major"),
+    ],
+)
+def test_a_middle_part_that_cadences_twice_is_a_region(part: str, key: str) -> None:
+    regions = analyse(_song(f"{C_PART}{part}\n{C_PART}")).regions
+    assert [(region.first, region.last, region.key.name) for region in regions] == [
+        (1, 8, "C major"), (9, 16, key), (17, 24, "C major"),
+    ]  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    "chart",
+    [
+        "| C | Am | F | G7 | C | Am7 | D7 | G |\n" * 2 + C_PART,
+        "| C | F | C | Am | D7 | G | Am7 D7 | G |\n" + C_PART,
+        C_PART + "| F | G | C | C7 | F | G | C7 | F |\n" + C_PART,
+    ],
+)
+def test_half_cadences_and_a_visit_to_the_subdominant_stay_in_the_key(chart: str) -> None:
+    """Common practice, no source."""
+    assert [region.key.name for region in analyse(_song(chart)).regions] == ["C major"]
+
+
 def test_the_written_key_can_be_kept() -> None:
     reading = analyse(_song(UP_A_STEP), fixed_key=True)
     assert {chord.key.name for chord in reading.chords} == {"C major"}

@@ -199,6 +199,9 @@ def test_numerals_lead_back_to_the_notes_by_music21(row: list[str]) -> None:
         ("A minor", "Am F#dim/A G", "i vii°6/VII VII"),
         ("A minor", "Dm C#dim7 D", "iv vii°7/IV IV"),
         ("A minor", "Am7 G7 Am7", "i7 VII7 i7"),
+        ("G mixolydian", "G F Dm7 G7", "I bVII v7 I7"),
+        ("C mixolydian", "C7 Bb Gm7 C7", "I7 bVII v7 I7"),
+        ("C mixolydian", "C Gm7 C7 F", "I ii7/IV V7/IV IV"),
     ],
 )
 def test_progressions(key: str, chords: str, romans: str) -> None:
