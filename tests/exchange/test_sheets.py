@@ -21,7 +21,8 @@ from engine.exchange import (
 from engine.exchange.engrave import engrave_systems
 from engine.exchange.layout import lay_out
 from engine.exchange.printed import printed
-from engine.exchange.sheets.content import care_table, in_both_hands, practice_table
+from engine.exchange.sheets.content import care_table, figure_uses, in_both_hands, practice_table
+from engine.exchange.sheets.excerpt import on_one_chord
 from engine.exchange.sheets.plan import practice_plan
 from engine.exchange.sheets.singer import KEYS, easier, key_facts
 from engine.exchange.typeset import A4, LETTER
@@ -99,6 +100,24 @@ def test_what_both_hands_find_hard_is_said_once() -> None:
 )  # fmt: skip
 def test_a_double_sharp_is_printed_with_its_sign(text: str, shown: str) -> None:
     assert printed(text) == shown
+
+
+@pytest.mark.parametrize("figures", ["", 'right = "1 2 3 2"\nleft = "R ."\n'])
+def test_a_figure_on_one_chord_sounds_as_its_tokens_say(figures: str) -> None:
+    """Neither an ending's rolled chord nor the halves of a bar of two chords stand in for it."""
+    made = read_song(f'format = 1\ntitle = "F"\nkey = "C major"\nmeter = "4/4"\n{figures}'
+                     '[[section]]\nname = "A"\nchart = "| C F | G C | F | C |"\n')  # fmt: skip
+    part = arrange(made, analyse(made))
+    for use in figure_uses(made, part):
+        found = on_one_chord(made, use)
+        assert found is not None
+        tokens, score = found
+        (measure,) = score.parts[0].measures
+        for staff, (_, text) in zip(measure.staves, tokens, strict=True):
+            entries = [entry for voice in staff.voices for entry in voice.entries if entry.heads]
+            struck = [entry for entry in entries if not entry.heads[0].tie_in]
+            assert len(struck) == len([word for word in text.split() if word not in ".x"])
+            assert not any(head.rolled for entry in entries for head in entry.heads)
 
 
 def test_links_end_on_the_first_note_of_the_next(song: Song) -> None:

@@ -41,13 +41,17 @@ class HardBar:
     reasons: tuple[str, ...]
 
 
+#: A bar's figures in tokens, by hand.
+Tokens = tuple[tuple[Hand, str], ...]
+
+
 @dataclass(frozen=True, slots=True)
 class FigureUse:
     """A section's figures as written, by hand; `section` is its index."""
 
     section: int
     name: str
-    tokens: tuple[tuple[Hand, str], ...]
+    tokens: Tokens
 
 
 @dataclass(frozen=True, slots=True)
@@ -190,7 +194,7 @@ def _goes(item: ChordReading) -> str:
 def figure_uses(song: Song, part: Part) -> tuple[FigureUse, ...]:
     """The figures of each section that has new ones, as tokens."""
     out: list[FigureUse] = []
-    seen: set[tuple[tuple[Hand, str], ...]] = set()
+    seen: set[Tokens] = set()
     for index, section in enumerate(song.sections):
         tokens = tuple(
             (hand, text)

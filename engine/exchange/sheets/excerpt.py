@@ -10,9 +10,9 @@ from engine.arrange import arrange
 from engine.exchange.engrave import Pictures
 from engine.exchange.layout import lay_out
 from engine.exchange.score import Score
-from engine.exchange.sheets.content import FigureUse
+from engine.exchange.sheets.content import FigureUse, Tokens, figure_uses
 from engine.harmony import analyse
-from engine.song import Section, Song, build
+from engine.song import Hand, Section, Song, build
 
 #: Bars of the progression that a figure is shown over.
 FIGURE_BARS = 4
@@ -23,13 +23,15 @@ _ONE_BAR = 0.5
 
 
 def figure_data(
-    music: Pictures, use: FigureUse, alone: Score | None, steps: Iterable[tuple[str, Score]]
+    music: Pictures, song: Song, use: FigureUse, steps: Iterable[tuple[str, Score]]
 ) -> dict[str, Any]:
-    """A figure for the templates: its tokens, itself `alone` on one chord, and step by step."""
+    """A figure for the templates: its tokens and notes on one chord, and then step by step."""
+    found = on_one_chord(song, use)
+    tokens = found[0] if found is not None else use.tokens
     return {
         "name": use.name,
-        "tokens": [{"hand": f"{hand} hand", "text": text} for hand, text in use.tokens],
-        "one_chord": music.add(plain(alone), share=_ONE_BAR) if alone is not None else [],
+        "tokens": [{"hand": f"{hand} hand", "text": text} for hand, text in tokens],
+        "one_chord": music.add(plain(found[1]), share=_ONE_BAR) if found is not None else [],
         "steps": [
             {"text": text, "systems": music.add(plain(score), gap=EXAMPLE_MM)}
             for text, score in steps
@@ -55,32 +57,39 @@ def plain(score: Score, *, joined: bool = False) -> Score:
     return replace(score, parts=parts)
 
 
-def on_one_chord(song: Song, section: int) -> Score | None:
-    """One bar of a section's figures on its first chord, undecorated."""
-    made = one_chord_song(song, section)
+def on_one_chord(song: Song, use: FigureUse) -> tuple[Tokens, Score] | None:
+    """One bar of a section's figures on its first chord, undecorated: tokens, and the score."""
+    made = one_chord_song(song, use)
     if made is None:
         return None
     reading = analyse(made, fixed_key=True)
     part = replace(arrange(made, reading), dynamics=())
-    return lay_out(made, reading, part, numerals=False)
+    tokens = next((each.tokens for each in figure_uses(made, part)), use.tokens)
+    return tokens, lay_out(made, reading, part, numerals=False)
 
 
-def one_chord_song(song: Song, section: int) -> Song | None:
-    """A song of one bar: the section's first chord with its figures and no decoration."""
-    bars = [bar for bar in song.bars if bar.section == section]
+def one_chord_song(song: Song, use: FigureUse) -> Song | None:
+    """A song of one bar: the section's first chord with its figures and no decoration.
+
+    A hand that has no figure of the writer's plays what fell to it, so that the bar does not
+    turn into an ending.
+    """
+    bars = [bar for bar in song.bars if bar.section == use.section]
     symbol = next(
         (slot.chord.symbol for bar in bars for slot in bar.slots if slot.chord is not None), None
     )
     if symbol is None:
         return None
-    first = bars[0]
+    first, fell = bars[0], dict(use.tokens)
     quiet = replace(
         first.settings, busy=0.0, outside=0.0, doubling=0.0, anticipation=0.0, arc=None,
         key=first.key, meter=first.meter, tempo=first.tempo,
+        right=first.settings.right or fell.get(Hand.RIGHT),
+        left=first.settings.left or fell.get(Hand.LEFT),
     )  # fmt: skip
     return build(
         song.title,
         quiet,
-        (Section(song.sections[section].name, f"| {symbol} |"),),
+        (Section(song.sections[use.section].name, f"| {symbol} |"),),
         reach=song.reach,
     )

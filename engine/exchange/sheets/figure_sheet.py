@@ -8,7 +8,7 @@ from engine.arrange import arrange
 from engine.exchange.engrave import Pictures, title_data
 from engine.exchange.layout import lay_out
 from engine.exchange.sheets.content import FigureUse, figure_uses
-from engine.exchange.sheets.excerpt import FIGURE_BARS, figure_data, on_one_chord
+from engine.exchange.sheets.excerpt import FIGURE_BARS, figure_data
 from engine.exchange.typeset import A4, PPI, Form, Paper, typeset
 from engine.harmony import Reading, analyse
 from engine.part import Part
@@ -56,4 +56,4 @@ def _figure(
         (text, lay_out(*made, bars=numbers, melody=False))
         for text, made in (("In the progression", first), (f"In {second[0].key.symbol}", second))
     ]
-    return figure_data(music, use, on_one_chord(song, use.section), steps)
+    return figure_data(music, song, use, steps)

@@ -11,7 +11,7 @@ from engine.exchange.paging import heading_mm
 from engine.exchange.printed import printed
 from engine.exchange.score import Score
 from engine.exchange.sheets.content import FigureUse, Lesson, beat_name, lesson
-from engine.exchange.sheets.excerpt import EXAMPLE_MM, FIGURE_BARS, figure_data, on_one_chord, plain
+from engine.exchange.sheets.excerpt import EXAMPLE_MM, FIGURE_BARS, figure_data, plain
 from engine.exchange.sheets.plan import PRACTISED, Practised
 from engine.exchange.sheets.skeleton import skeleton
 from engine.exchange.spacing import ZOOMS, natural_share
@@ -93,7 +93,7 @@ def _figure(
     bars = [bar for bar in song.bars if bar.section == use.section][:FIGURE_BARS]
     shown = lay_out(song, reading, part, bars=(bars[0].number, bars[-1].number), melody=False)
     steps = (("In the progression", shown),)
-    return figure_data(music, use, on_one_chord(song, use.section), steps)
+    return figure_data(music, song, use, steps)
 
 
 def _hardest(
