@@ -18,7 +18,7 @@ from tui.app import Workshop
 from tui.pages import Pages, Pictures
 from tui.writing import write_part
 
-CHART = "| [C] | Am F | Dm7 | G7 |" + " C | F | G | C |" * 8
+CHART = "| [C] | Am F | Dm7 | G7 |" + " C | F | G | C |" * 11
 
 
 def picture(data: bytes) -> Widget:
