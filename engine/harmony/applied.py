@@ -1,4 +1,4 @@
-"""Readings of a chord that lean on another degree: applied dominants and their approach."""
+"""Readings of a chord as the dominant of another degree: applied dominants, held or plain."""
 
 from __future__ import annotations
 
@@ -7,7 +7,6 @@ from collections.abc import Iterator
 from engine.chord import Chord
 from engine.harmony import numeral
 from engine.harmony.candidate import (
-    HARMONIC,
     MAJOR_SCALE,
     MINOR_SCALE,
     TARGETS,
@@ -17,7 +16,6 @@ from engine.harmony.candidate import (
     has_seventh,
     is_symmetrical,
     make,
-    minor_seventh,
     rooted,
     target_name,
     targets_at,
@@ -38,15 +36,11 @@ def _is_dominant(chord: Chord) -> bool:
     )
 
 
-def _is_dominant_seventh(chord: Chord) -> bool:
-    return chord.alter(3) == 0 and minor_seventh(chord)
-
-
 def _applied_cost(chord: Chord, target: int, nearness: str, minor: bool) -> float:
     w = weights()
     cost = w.applied_far if nearness == "far" else w.applied_near
     if nearness == "other":
-        told = has_seventh(chord) and not (target == -1 and chord.alter(7) == -2)
+        told = has_seventh(chord) and target == 1
         cost += w.applied_other + (w.applied_other_seventh if told else 0.0)
     if target == 1:
         cost -= w.applied_to_dominant
@@ -75,13 +69,7 @@ def applied_dominants(chord: Chord, minor: bool) -> Iterator[Candidate]:
             cost += weights().applied_suspended
         if target + 1 != chord.root.fifths:
             cost += weights().respelled
-        mark = numeral.quality_mark(applied)
-        figure = numeral.figures(applied.members, numeral.bass_member(applied))
-        name = target_name(target, target_minor, minor)
-        yield make(
-            applied, f"V{mark}{figure}/{name}", Function.DOMINANT, Category.APPLIED, cost,
-            "applied", (target, target_minor),
-        )  # fmt: skip
+        yield _leaning(applied, "V", (target, target_minor), minor, cost)
 
 
 def leading_tone_chords(chord: Chord, minor: bool) -> Iterator[Candidate]:
@@ -105,13 +93,16 @@ def leading_tone_chords(chord: Chord, minor: bool) -> Iterator[Candidate]:
         cost += _applied_cost(applied, target, nearness, minor)
         if seventh == -1:
             cost += w.half_diminished + (w.half_diminished_to_minor if target_minor else 0.0)
-        mark = numeral.quality_mark(applied)
-        figure = numeral.figures(applied.members, numeral.bass_member(applied))
-        name = target_name(target, target_minor, minor)
-        yield make(
-            applied, f"vii{mark}{figure}/{name}", Function.DOMINANT, Category.APPLIED, cost,
-            "applied", (target, target_minor),
-        )  # fmt: skip
+        yield _leaning(applied, "vii", (target, target_minor), minor, cost)
+
+
+def _leaning(
+    chord: Chord, degree: str, target: tuple[int, bool], minor: bool, cost: float
+) -> Candidate:
+    mark = numeral.quality_mark(chord)
+    figure = numeral.figures(chord.members, numeral.bass_member(chord))
+    roman = f"{degree}{mark}{figure}/{target_name(*target, minor)}"
+    return make(chord, roman, Function.DOMINANT, Category.APPLIED, cost, "applied", target)
 
 
 def held_dominants(chord: Chord, minor: bool) -> Iterator[Candidate]:
@@ -136,52 +127,3 @@ def held_dominants(chord: Chord, minor: bool) -> Iterator[Candidate]:
 
 def _nearest(off: int, exact: int) -> int:
     return exact if exact % 12 == off else off
-
-
-# What may be approached as whose ii or iv, by the pitch class of the root.
-_APPROACHED = {
-    minor: [
-        [
-            (target, above, degree)
-            for target in targets
-            for above, degree in ((2, "ii"), (-1, "iv"))
-            if (target[0] + above) * 7 % 12 == pc
-        ]
-        for pc in range(12)
-    ]
-    for minor, targets in TARGETS.items()
-}
-
-
-def applied_predominants(chord: Chord, minor: bool) -> Iterator[Candidate]:
-    third, fifth, seventh = triad(chord)
-    if third is None or fifth is None or fifth == 1 or len(chord.members) > 5:
-        return
-    w = weights()
-    scale = HARMONIC if minor else MAJOR_SCALE
-    for (target, target_minor, nearness), above, degree in _APPROACHED[minor][chord.root.pc]:
-        if degree == "ii" and (third != -1 or (fifth == 0 and target_minor)):
-            continue
-        if degree == "ii" and seventh not in (None, -1):
-            continue
-        if degree == "iv" and (fifth != 0 or _is_dominant_seventh(chord)):
-            continue
-        applied = rooted(chord, target + above)
-        cost = w.predominant_far if nearness == "far" else w.predominant_near
-        if nearness == "other":
-            cost += w.applied_other
-        if seventh is None:
-            cost += w.predominant_triad
-        elif fifth == -1 and seventh == -1:
-            cost += w.predominant_half_diminished
-            if not minor and applied.root.fifths == 5:
-                cost -= w.applied_but_diatonic
-        if core(applied) <= scale:
-            cost += w.applied_but_diatonic
-        name = degree if third == -1 else degree.upper()
-        figure = numeral.figures(applied.members, numeral.bass_member(applied))
-        goal = target_name(target, target_minor, minor)
-        yield make(
-            applied, f"{name}{numeral.quality_mark(applied)}{figure}/{goal}",
-            Function.PREDOMINANT, Category.APPLIED, cost, "approach", (target, target_minor),
-        )  # fmt: skip

@@ -58,6 +58,7 @@ TARGETS = {
         (1, False, "near"), (2, True, "near"), (-1, False, "near"), (3, True, "near"),
         (4, True, "near"), (-2, False, "far"), (-3, False, "far"), (-4, False, "far"),
         (-5, False, "far"), (5, True, "far"), (1, True, "other"), (-1, True, "other"),
+        (2, False, "other"), (3, False, "other"), (4, False, "other"), (5, False, "far"),
     ),
     True: (
         (1, False, "near"), (-1, True, "near"), (-3, False, "near"), (-4, False, "near"),

@@ -18,19 +18,14 @@ from engine.harmony.weights import weights
 from engine.harmony.words import Category, Function
 from engine.pitch import Note
 
+_BY_FIFTH = {None: "It", 0: "Ger", -1: "Fr"}
 
-def _sixth_kind(chord: Chord) -> tuple[str, int] | None:
-    """Which augmented sixth a chord can be, and the place of its lowest member's root."""
+
+def _sixth_kind(chord: Chord) -> str | None:
+    """Which augmented sixth a chord can be."""
     third, fifth, seventh = triad(chord)
-    plain = len(chord.members) <= 4
-    if third == 0 and seventh == -1 and plain:
-        if fifth is None:
-            return "It", chord.root.fifths
-        if fifth == 0:
-            return "Ger", chord.root.fifths
-        if fifth == -1:
-            return "Fr", chord.root.fifths
-    return None
+    plain = third == 0 and seventh == -1 and len(chord.members) <= 4
+    return _BY_FIFTH.get(fifth) if plain else None
 
 
 def augmented_sixths(chord: Chord, minor: bool) -> Iterator[Candidate]:
@@ -38,38 +33,40 @@ def augmented_sixths(chord: Chord, minor: bool) -> Iterator[Candidate]:
     if kind is None:
         return
     w = weights()
-    turns = ((0, 0.0), (6, w.turned)) if kind[0] == "Fr" else ((0, 0.0),)
+    turns = ((0, 0.0), (6, w.turned)) if kind == "Fr" else ((0, 0.0),)
     for turn, extra in turns:
-        for goal, name in ((1, ""), (2, "/V")):
-            # A flat above its goal: rooted four fifths below the tonic of that dominant.
-            place = goal - 5
-            if (chord.root.fifths + turn - place) % 12:
-                continue
-            root = Note(place)
-            bass = next(
-                (
-                    root + m.interval
-                    for m in chord.members
-                    if (root + m.interval).pc == chord.bass_note.pc
-                ),
-                None,
-            )
-            if bass is None:
-                continue
-            based = Chord(root, chord.members, None if bass == root else bass)
-            notes = tuple(
-                Note(note.fifths + 12) if note.fifths == place - 2 else note for note in based.notes
-            )
-            if kind[0] == "Fr":
-                notes = tuple(
-                    Note(note.fifths + 12) if note.fifths == place - 6 else note for note in notes
+        # A flat above its goal: rooted four fifths below the tonic of that dominant.
+        above = chord.root.fifths + turn + 4
+        cost = w.augmented_sixth + extra
+        if above % 12 == 0:
+            yield from _sixth(chord, kind, (0, minor), "", cost)
+        for target, lower, nearness in targets_at(above, minor):
+            if nearness != "other":
+                name = f"/{target_name(target, lower, minor)}"
+                far = w.applied_far if nearness == "far" else 0.0
+                yield from _sixth(
+                    chord, kind, (target, lower or minor), name, cost + w.applied_sixth + far
                 )
-            roman = numeral.sixth_numeral(based, kind[0]) + name
-            cost = w.augmented_sixth + extra + (w.applied_sixth if name else 0.0)
-            yield make(
-                based, roman, Function.PREDOMINANT, Category.AUGMENTED_SIXTH, cost,
-                "german" if kind[0] == "Ger" and not minor else "sixth", (goal, False), notes,
-            )  # fmt: skip
+
+
+def _sixth(
+    chord: Chord, kind: str, target: tuple[int, bool], name: str, cost: float
+) -> Iterator[Candidate]:
+    """The augmented sixth before the dominant of a degree, spelled from its lower note."""
+    place = target[0] - 4
+    root = Note(place)
+    members = (root + member.interval for member in chord.members)
+    bass = next((note for note in members if note.pc == chord.bass_note.pc), None)
+    if bass is None:
+        return
+    based = Chord(root, chord.members, None if bass == root else bass)
+    raised = {place - 2, place - 6} if kind == "Fr" else {place - 2}
+    notes = tuple(Note(note.fifths + 12) if note.fifths in raised else note for note in based.notes)
+    yield make(
+        based, numeral.sixth_numeral(based, kind) + name, Function.PREDOMINANT,
+        Category.AUGMENTED_SIXTH, cost, "german" if kind == "Ger" and not target[1] else "sixth",
+        (target[0] + 1, False), notes,
+    )  # fmt: skip
 
 
 def substitutes(chord: Chord, minor: bool) -> Iterator[Candidate]:
@@ -79,6 +76,8 @@ def substitutes(chord: Chord, minor: bool) -> Iterator[Candidate]:
     place = chord.root.fifths + 5
     goals = ((0, minor, "far"),) if place % 12 == 0 else targets_at(place, minor)
     for target, target_minor, nearness in goals:
+        if nearness == "other":
+            continue
         respelled = rooted(chord, target - 5)
         cost = w.substitute if target == 0 else w.substitute_applied
         if nearness == "far" and target != 0:
@@ -101,7 +100,7 @@ def common_tone(chord: Chord) -> Iterator[Candidate]:
         spelled = {Note(goal + off).pc: Note(goal + off) for off in (0, 9, 6, 3)}
         notes = tuple(spelled.get(note.pc, note) for note in chord.notes)
         cost = weights().common_tone
-        if (goal - chord.root.fifths) % 12:
+        if (goal - chord.root.fifths) % 12 not in (0, 3):  # named from the tone or spelled #2
             cost += weights().turned
         roman = "CT°7" if goal == 0 else "CT°7/V"
         yield make(

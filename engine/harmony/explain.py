@@ -51,7 +51,7 @@ def why(reading: ChordReading) -> str:
         case Category.BORROWED:
             return f"from {_lender(reading).symbol}"
         case Category.CADENTIAL:
-            return "delays V"
+            return _delays(reading)
         case _:
             held = _waits(reading)
             return "; ".join([*([held] if held else []), *reasons, *_raised(reading)])
@@ -134,7 +134,9 @@ def _what(reading: ChordReading) -> str:
             kept = reading.target.symbol if reading.target else ""
             text = f"{placed} around the common tone {kept}, which stays while the others step"
         case Category.CADENTIAL:
-            text = f"cadential six-four: over {reading.spelled.bass_note.symbol} it delays V"
+            text = (
+                f"cadential six-four: over {reading.spelled.bass_note.symbol} it {_delays(reading)}"
+            )
         case Category.NEAPOLITAN:
             text = f"{_on(reading)}, the Neapolitan"
         case Category.BACKDOOR:
@@ -153,6 +155,11 @@ def _what(reading: ChordReading) -> str:
         case _:
             text = f"{_on(reading)}, {_role(reading)}"
     return text
+
+
+def _delays(reading: ChordReading) -> str:
+    """`delays V`, `delays V/ii`."""
+    return "delays V" + reading.roman_pretty.removeprefix("Cad64")
 
 
 def _kind_of_applied(reading: ChordReading) -> str:

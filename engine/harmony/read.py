@@ -10,7 +10,8 @@ from itertools import repeat
 
 from engine.chord import Chord
 from engine.harmony.candidate import Candidate
-from engine.harmony.context import Step, best_path, relative, resolves
+from engine.harmony.context import Step, best_path, relative
+from engine.harmony.following import resolves
 from engine.harmony.spans import mark_spans
 from engine.harmony.value import ChordReading
 from engine.harmony.ways import candidates

@@ -6,15 +6,15 @@ from functools import lru_cache
 from itertools import chain
 
 from engine.chord import Chord
-from engine.harmony.applied import (
-    applied_dominants,
-    applied_predominants,
-    held_dominants,
-    leading_tone_chords,
-)
+from engine.harmony.applied import applied_dominants, held_dominants, leading_tone_chords
 from engine.harmony.candidate import Candidate
 from engine.harmony.chromatic import augmented_sixths, common_tone, substitutes
 from engine.harmony.plain import plain, six_fours
+from engine.harmony.tonicised import (
+    applied_neapolitans,
+    applied_predominants,
+    applied_six_fours,
+)
 
 
 @lru_cache(maxsize=16384)
@@ -26,6 +26,8 @@ def candidates(chord: Chord, minor: bool) -> tuple[Candidate, ...]:
             applied_dominants(chord, minor),
             leading_tone_chords(chord, minor),
             applied_predominants(chord, minor),
+            applied_neapolitans(chord, minor),
+            applied_six_fours(chord, minor),
             held_dominants(chord, minor),
             augmented_sixths(chord, minor),
             substitutes(chord, minor),

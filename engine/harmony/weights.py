@@ -49,6 +49,10 @@ class Weights:
     predominant_far: float
     predominant_triad: float
     predominant_half_diminished: float
+    predominant_dorian: float
+    predominant_six_five: float
+    applied_neapolitan: float
+    applied_six_four: float
     augmented_sixth: float
     applied_sixth: float
     substitute: float
@@ -73,6 +77,7 @@ class Weights:
     unresolved_common: float
     unresolved_substitute: float
     approached: float
+    approached_inverted: float
     unapproached: float
     cadence: float
     no_cadence: float

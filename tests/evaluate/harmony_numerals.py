@@ -88,6 +88,8 @@ def same(found: str, wanted: str) -> bool:
         return wanted in ("Cad64", "I64", "i64", "V64")
     if wanted == "Cad64":
         return plain in ("I64", "i64")
+    if plain.startswith("Cad64/"):
+        return wanted.lower() == plain.lower().replace("cad64", "i64")
     return plain == wanted
 
 

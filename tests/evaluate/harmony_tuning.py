@@ -21,7 +21,8 @@ from unittest.mock import patch
 
 import shared
 from engine.chord import parse_chord
-from engine.harmony.context import Step, best_path, transition
+from engine.harmony.context import Step, best_path
+from engine.harmony.following import transition
 from engine.harmony.ways import candidates
 from engine.harmony.weights import weights
 from tests.evaluate.harmony_numerals import HALVES, Piece, half_of, kept_pieces, same

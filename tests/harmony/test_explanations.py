@@ -62,7 +62,7 @@ def test_a_dominant_in_any_dress_wants_its_goal(key: str, chords: str, wanted: s
     ("key", "chords", "stands"),
     [
         ("C major", "Db7 C", "substitute of G7"),
-        ("C major", "Bb7 A7 Dm", "substitute of E7"),
+        ("C major", "Bb7 Am7 D7", "substitute of E7"),
         ("A major", "F7 E7 A", "substitute of B7"),
         ("Cb major", "Dbb7 Cb", "substitute of G♭7"),
     ],

@@ -177,7 +177,7 @@ def test_numerals_lead_back_to_the_notes_by_music21(row: list[str]) -> None:
         ("C major", "C E7 F", "I V7/vi IV"),
         ("C major", "C Ebdim7 Dm7 G7", "I biii°7 ii7 V7"),
         ("C major", "Em7 Eb7 Dm7 Db7 Cmaj7", "iii7 subV7/ii ii7 subV7 I7"),
-        ("C major", "Fm7 Bb7 Ebmaj7", "iv7 V7/bIII bIII7"),
+        ("C major", "Fm7 Bb7 Ebmaj7", "ii7/bIII V7/bIII bIII7"),
         ("C major", "Bb7 C7 F", "bVII7 V7/IV IV"),
         ("C major", "C A7sus4 A7 Dm7", "I V7(sus4)/ii V7/ii ii7"),
         ("C major", "C Dsus4 D G", "I V(sus4)/V V/V V"),
