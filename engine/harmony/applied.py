@@ -69,6 +69,8 @@ def applied_dominants(chord: Chord, minor: bool) -> Iterator[Candidate]:
             cost += weights().applied_suspended
         if target + 1 != chord.root.fifths:
             cost += weights().respelled
+        if chord.alter(5) == -1 and chord.bass is not None and chord.bass == chord.fifth:
+            cost += weights().turned  # a French sixth
         yield _leaning(applied, "V", (target, target_minor), minor, cost)
 
 

@@ -33,7 +33,8 @@ def augmented_sixths(chord: Chord, minor: bool) -> Iterator[Candidate]:
     if kind is None:
         return
     w = weights()
-    turns = ((0, 0.0), (6, w.turned)) if kind == "Fr" else ((0, 0.0),)
+    on_low = chord.bass is not None and chord.bass == chord.fifth
+    turns = ((0, 0.0), (6, 0.0 if on_low else w.turned)) if kind == "Fr" else ((0, 0.0),)
     for turn, extra in turns:
         # A flat above its goal: rooted four fifths below the tonic of that dominant.
         above = chord.root.fifths + turn + 4

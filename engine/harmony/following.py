@@ -14,11 +14,28 @@ def transition(before: Candidate, after: Candidate, shift: int) -> float:
     """What the next chord adds to the cost of a reading; `shift` fifths from key to key."""
     check = _CHECKS.get(before.kind)
     cost = check(before, after, shift) if check else 0.0
+    if after.kind == "applied" and _left(before, after, shift):
+        cost += weights().left
     if after.kind == "passing" and _semitones(before, after, shift) != 11:
         cost += weights().leapt_to
     if after.kind == "common" and not _around(before, after, shift):
         cost += weights().leapt_to
     return cost
+
+
+def _left(before: Candidate, after: Candidate, shift: int) -> bool:
+    """Whether a minor degree goes to its own dominant, as in a half close on it.
+
+    Not iv, whose dominant is the tonic turned major; v only where a seventh tells its dominant.
+    """
+    if before.kind != "plain" or after.target in (None, -1) or not after.target_minor:
+        return False
+    assert after.target is not None
+    chord = before.chord
+    if chord.alter(3) != -1 or (chord.bass is not None and chord.bass == chord.fifth):
+        return False
+    told = after.target != 1 or after.chord.alter(7) is not None
+    return told and _same(before.acting_root, after.target + shift)
 
 
 def _around(before: Candidate, after: Candidate, shift: int) -> bool:

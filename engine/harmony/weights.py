@@ -62,6 +62,7 @@ class Weights:
     resolved: float
     other_mode: float
     leads: float
+    left: float
     deceptive: float
     continued: float
     held: float
