@@ -94,7 +94,8 @@ def leading_tone_chords(chord: Chord, minor: bool) -> Iterator[Candidate]:
             cost += w.respelled
         cost += _applied_cost(applied, target, nearness, minor)
         if seventh == -1:
-            cost += w.half_diminished + (w.half_diminished_to_minor if target_minor else 0.0)
+            lower = target_minor or target in (2, 3, 4)
+            cost += w.half_diminished + (w.half_diminished_to_minor if lower else 0.0)
         yield _leaning(applied, "vii", (target, target_minor), minor, cost)
 
 

@@ -86,12 +86,14 @@ def _other_mode(before: Candidate, after: Candidate) -> bool:
 
 
 def _goes_on(before: Candidate, after: Candidate) -> bool:
-    """Whether a minor degree comes as the next dominant of a chain, which does not turn it major.
+    """Whether ii, iii, vi comes as the next dominant of a chain, which does not turn it major.
 
-    A triad on IV may also stand for itself.
+    A triad on iv may also stand for itself.
     """
-    chain = before.target_minor and after.kind == "applied"
-    return chain and (before.target != -1 or after.chord.alter(7) is not None)
+    if after.kind != "applied" or after.chord.alter(3) == -1:
+        return False
+    seventh = after.chord.alter(7) is not None
+    return before.target in (2, 3, 4) or (before.target_minor and (before.target != -1 or seventh))
 
 
 def _same_target(before: Candidate, after: Candidate, shift: int) -> bool:
@@ -110,7 +112,7 @@ def _applied(before: Candidate, after: Candidate, shift: int) -> float:
     assert before.target is not None
     if resolves(before, after, shift):
         other = shift == 0 and _same(_root(after, shift), before.target)
-        other = other and _other_mode(before, after) and not _goes_on(before, after)
+        other = other and (_other_mode(before, after) != _goes_on(before, after))
         leads = w.leads if _leads_in_minor(before, after) else 0.0
         return w.resolved + (w.other_mode if other else 0.0) + leads
     if _same_target(before, after, shift):
@@ -166,8 +168,10 @@ def _approach(before: Candidate, after: Candidate, shift: int) -> float:
         return w.unapproached
     if not _same_target(before, after, shift):
         return w.unapproached
+    if after.kind == "approach":
+        return w.continued_approach
     chord = before.chord
-    inverted = chord.root.fifths != 0 and chord.bass is not None
+    inverted = chord.root.fifths != 0 and chord.bass is not None and chord.alter(7) is None
     told = inverted and after.chord.alter(7) is not None
     return w.approached + (w.approached_inverted if told else 0.0)
 
@@ -229,7 +233,9 @@ def _cadential(before: Candidate, after: Candidate, shift: int) -> float:
         comes = comes and after.chord.alter(3) == 0
         dominant = after.kind == "applied" and after.chord.bass is None
         dominant = dominant and _is_dominant_of(before, after, shift)
-    return w.cadence if comes and dominant else w.no_cadence
+    if comes and dominant:
+        return w.cadence
+    return w.no_cadence if before.target == 1 else w.unapproached
 
 
 def _plain(before: Candidate, after: Candidate, shift: int) -> float:

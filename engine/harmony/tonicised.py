@@ -49,6 +49,8 @@ def applied_predominants(chord: Chord, minor: bool) -> Iterator[Candidate]:
             continue
         if dorian and (own or seventh is None):
             continue
+        if degree == "iv" and target == 1:  # the tonic turned minor
+            continue
         if degree == "iv" and (fifth != 0 or (third == 0 and minor_seventh(chord))):
             continue
         applied = rooted(chord, target + above)

@@ -79,6 +79,7 @@ class Weights:
     unresolved_substitute: float
     approached: float
     approached_inverted: float
+    continued_approach: float
     unapproached: float
     cadence: float
     no_cadence: float
