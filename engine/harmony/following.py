@@ -203,7 +203,7 @@ def _german_in_major(before: Candidate, after: Candidate, shift: int) -> float:
 
 def _substitute(before: Candidate, after: Candidate, shift: int) -> float:
     w = weights()
-    if not resolves(before, after, shift):
+    if not resolves(before, after, shift) or after.chord.alter(5) == -1:
         return w.unresolved_substitute
     other = w.other_mode if _other_mode(before, after) else 0.0
     if before.target != 0 and after.chord.alter(7) is None:
@@ -228,14 +228,11 @@ def _cadential(before: Candidate, after: Candidate, shift: int) -> float:
     assert before.target is not None
     comes = _same(_root(after, shift), before.target) and after.chord.alter(3) != -1
     if before.target == 1:
-        dominant = after.function is Function.DOMINANT
-    else:
-        comes = comes and after.chord.alter(3) == 0
-        dominant = after.kind == "applied" and after.chord.bass is None
-        dominant = dominant and _is_dominant_of(before, after, shift)
-    if comes and dominant:
-        return w.cadence
-    return w.no_cadence if before.target == 1 else w.unapproached
+        return w.cadence if comes and after.function is Function.DOMINANT else w.no_cadence
+    applied = after.kind == "applied" and after.chord.bass is None
+    if not (comes and applied and _is_dominant_of(before, after, shift)):
+        return w.unapproached
+    return w.cadence + (w.approached_inverted if after.chord.alter(7) is not None else 0.0)
 
 
 def _plain(before: Candidate, after: Candidate, shift: int) -> float:

@@ -140,7 +140,8 @@ def _chromatic_cost(chord: Chord, places: frozenset[int], minor: bool) -> tuple[
         return w.altered_seventh, Category.CHROMATIC
     if third is not None and root in (3, 4, -3, -4) and fifth == 0:
         return w.mediant, Category.MEDIANT
-    return w.chromatic + (w.altered if third != -1 else 0.0), Category.CHROMATIC
+    extra = w.altered if third != -1 else w.diminished if (fifth, seventh) == (-1, None) else 0.0
+    return w.chromatic + extra, Category.CHROMATIC
 
 
 def six_fours(chord: Chord, minor: bool) -> Iterator[Candidate]:

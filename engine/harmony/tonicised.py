@@ -49,8 +49,8 @@ def applied_predominants(chord: Chord, minor: bool) -> Iterator[Candidate]:
             continue
         if dorian and (own or seventh is None):
             continue
-        if degree == "iv" and target == 1:  # the tonic turned minor
-            continue
+        if degree == "iv" and (target == 1 or (third == 0 and target_minor)):
+            continue  # the tonic turned minor; IV of a minor degree
         if degree == "iv" and (fifth != 0 or (third == 0 and minor_seventh(chord))):
             continue
         applied = rooted(chord, target + above)
@@ -60,11 +60,13 @@ def applied_predominants(chord: Chord, minor: bool) -> Iterator[Candidate]:
             cost += w.applied_other
         if dorian:
             cost += w.predominant_dorian
+        elif degree == "iv":
+            cost += w.predominant_iv
         if seventh is None:
             cost += w.predominant_triad
         elif fifth == -1 and seventh == -1:
             cost += w.predominant_half_diminished
-            if not minor and applied.root.fifths == 5:
+            if not minor and applied.root.fifths == 5 and chord.bass is None:
                 cost -= w.applied_but_diatonic
         elif degree == "ii" and figure == "65" and own:
             cost += w.predominant_six_five

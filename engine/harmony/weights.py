@@ -31,6 +31,7 @@ class Weights:
     augmented_tonic: float
     mediant: float
     chromatic: float
+    diminished: float
     altered: float
     altered_seventh: float
     applied_near: float
@@ -50,6 +51,7 @@ class Weights:
     predominant_triad: float
     predominant_half_diminished: float
     predominant_dorian: float
+    predominant_iv: float
     predominant_six_five: float
     applied_neapolitan: float
     applied_six_four: float
