@@ -38,46 +38,71 @@ _APPROACHED = {
 
 
 def applied_predominants(chord: Chord, minor: bool) -> Iterator[Candidate]:
-    third, fifth, seventh = triad(chord)
+    third, fifth, _ = triad(chord)
     if third is None or fifth is None or fifth == 1 or len(chord.members) > 5:
         return
-    w = weights()
-    own = core(chord) <= (HARMONIC if minor else MAJOR_SCALE)
     for (target, target_minor, nearness), above, degree in _APPROACHED[minor][chord.root.pc]:
-        dorian = degree == "ii" and fifth == 0 and target_minor
-        if degree == "ii" and (third != -1 or seventh not in (None, -1)):
-            continue
-        if dorian and (own or seventh is None):
-            continue
-        if degree == "iv" and (target == 1 or (third == 0 and target_minor)):
-            continue  # the tonic turned minor; IV of a minor degree
-        if degree == "iv" and (fifth != 0 or (third == 0 and minor_seventh(chord))):
-            continue
         applied = rooted(chord, target + above)
+        own = core(applied) <= (HARMONIC if minor else MAJOR_SCALE)
+        fits = (
+            _fits_ii(chord, target_minor, own)
+            if degree == "ii"
+            else _fits_iv(chord, target, target_minor)
+        )
+        if not fits:
+            continue
         figure = numeral.figures(applied.members, numeral.bass_member(applied))
-        cost = w.predominant_far if nearness == "far" else w.predominant_near
+        cost = _predominant_cost(applied, degree, figure, target_minor, own)
+        cost += weights().predominant_far if nearness == "far" else weights().predominant_near
         if nearness == "other":
-            cost += w.applied_other
-        if dorian:
-            cost += w.predominant_dorian
-        elif degree == "iv":
-            cost += w.predominant_iv
-        if seventh is None:
-            cost += w.predominant_triad
-        elif fifth == -1 and seventh == -1:
-            cost += w.predominant_half_diminished
-            if not minor and applied.root.fifths == 5 and chord.bass is None:
-                cost -= w.applied_but_diatonic
-        elif degree == "ii" and figure == "65" and own:
-            cost += w.predominant_six_five
-        if core(applied) <= (HARMONIC if minor else MAJOR_SCALE):
-            cost += w.applied_but_diatonic
+            cost += weights().applied_other
+        if not minor and applied.root.fifths == 5 and applied.bass is None and _is_half(chord):
+            cost -= weights().applied_but_diatonic  # viiø7 as the ii of vi
         name = degree if third == -1 else degree.upper()
         goal = target_name(target, target_minor, minor)
         yield make(
             applied, f"{name}{numeral.quality_mark(applied)}{figure}/{goal}",
             Function.PREDOMINANT, Category.APPLIED, cost, "approach", (target, target_minor),
         )  # fmt: skip
+
+
+def _is_half(chord: Chord) -> bool:
+    return triad(chord) == (-1, -1, -1)
+
+
+def _fits_ii(chord: Chord, target_minor: bool, own: bool) -> bool:
+    third, fifth, seventh = triad(chord)
+    if third != -1 or seventh not in (None, -1):
+        return False
+    dorian = fifth == 0 and target_minor
+    return not dorian or (seventh is not None and not own)
+
+
+def _fits_iv(chord: Chord, target: int, target_minor: bool) -> bool:
+    """Not the tonic turned minor as the iv of V, nor a major IV of a minor degree."""
+    third, fifth, _ = triad(chord)
+    if target == 1 or (third == 0 and target_minor):
+        return False
+    return fifth == 0 and not (third == 0 and minor_seventh(chord))
+
+
+def _predominant_cost(
+    chord: Chord, degree: str, figure: str, target_minor: bool, own: bool
+) -> float:
+    w = weights()
+    _, fifth, seventh = triad(chord)
+    cost = w.applied_but_diatonic if own else 0.0
+    if degree == "iv":
+        cost += w.predominant_iv
+    elif fifth == 0 and target_minor:
+        cost += w.predominant_dorian
+    if seventh is None:
+        cost += w.predominant_triad
+    elif _is_half(chord):
+        cost += w.predominant_half_diminished
+    elif degree == "ii" and figure == "65" and own:
+        cost += w.predominant_six_five
+    return cost
 
 
 def applied_neapolitans(chord: Chord, minor: bool) -> Iterator[Candidate]:
