@@ -1,4 +1,4 @@
-"""Where a song is in which key: the stretches of its keys, and how it comes from one to the next."""
+"""Where a song is in which key: the stretches of its keys, and how it comes there."""
 
 from __future__ import annotations
 
