@@ -118,7 +118,7 @@ def _what(reading: ChordReading) -> str:
     target, roman = _target(reading), reading.roman_pretty
     match reading.category:
         case Category.APPLIED if reading.function is Function.PREDOMINANT:
-            text = f"{placed}, prepares the dominant of {target} ({roman} in {key.symbol})"
+            text = f"{placed} that prepares the dominant of {target} ({roman} in {key.symbol})"
         case Category.APPLIED:
             kind = _kind_of_applied(reading)
             text = f"{placed}{_over(reading)}, the {kind} of {target} ({roman} in {key.symbol})"
@@ -140,7 +140,7 @@ def _what(reading: ChordReading) -> str:
         case Category.NEAPOLITAN:
             text = f"{_on(reading)}, the Neapolitan"
         case Category.BACKDOOR:
-            text = f"{_on(reading)}, the backdoor dominant, a step below the tonic"
+            text = f"{_on(reading)}, the backdoor dominant"
         case Category.BLUES:
             text = f"{_on(reading)}, at rest as in the blues"
         case Category.BORROWED:
@@ -255,8 +255,10 @@ def _raised(reading: ChordReading) -> list[str]:
     key = reading.key
     if key.mode != "minor":
         return []
+    leads = reading.function is Function.DOMINANT
+    seventh = f"to lead to {key.tonic.symbol}" if leads else "the seventh of harmonic minor"
     found = []
-    for fifths, why in ((3, "the sixth of melodic minor"), (5, f"to lead to {key.tonic.symbol}")):
+    for fifths, why in ((3, "the sixth of melodic minor"), (5, seventh)):
         note = Note(key.tonic.fifths + fifths)
         if note in reading.notes and note not in reading.outside:
             found.append(f"{note.symbol} is {Note(note.fifths - 7).symbol} raised, {why}")
@@ -271,9 +273,9 @@ def _reason(note: Note, reading: ChordReading) -> str:
         if reading.category is Category.SUBSTITUTE and note.fifths == goal.fifths - 7:
             return f"in sound the leading note {Note(goal.fifths + 5).symbol}"
         if note.fifths == goal.fifths - 5:
-            return f"a semitone above {goal.symbol}, to which it falls"
+            return f"falling to {goal.symbol}"
         if reading.category is Category.COMMON_TONE:
-            return f"a semitone below {Note(note.fifths - 5).symbol}, to which it rises"
+            return f"rising to {Note(note.fifths - 5).symbol}"
     if reading.category is Category.BLUES:
         return "the blue seventh"
     if reading.function is Function.DOMINANT and note == reading.spelled.seventh:
@@ -300,6 +302,8 @@ def _goes(reading: ChordReading) -> str:
         return wish
     if not reading.resolves and _substituted(reading):
         return f"{wish}, for which its tritone substitute {reading.after.pretty} comes"
+    if not reading.resolves and reading.category is Category.PEDAL:
+        return ""  # it stands over a bass that stays, and goes nowhere
     if not reading.resolves:
         return f"{wish} but goes to {reading.after.pretty}{_deceptive(reading)}"
     if _delayed(reading.target or reading.key.tonic, reading.after):
@@ -337,6 +341,9 @@ def _name(reading: ChordReading) -> str:
     """Which other names the notes have, and why this one was kept; a better spelling."""
     better = reading.better_spelling
     spelled = f"from this key's side it is spelled {pretty(better)}" if better else ""
+    root = reading.spelled.root
+    if not better and root != reading.chord.root and root.pc == reading.chord.root.pc:
+        spelled = f"{reading.chord.root.symbol} stands for {root.symbol} in this key"
     return "; ".join(part for part in (spelled, _others(reading)) if part)
 
 
@@ -346,7 +353,7 @@ def _others(reading: ChordReading) -> str:
         return ""
     count = len(reading.chord.pitch_classes)
     if len(others) + 1 == count:
-        return f"any of its {_COUNTED[count]} notes could be the root: where it goes names it"
+        return f"where it goes tells which of its {_COUNTED[count]} notes is the root"
     listed = " or ".join(pretty(other) for other in others[:2])
     root = reading.spelled.root.symbol
     if numeral.bass_member(reading.spelled) is None:

@@ -59,12 +59,13 @@ def read_progression(
 
 
 def _next_roots(steps: Sequence[Step], path: Sequence[Candidate]) -> list[int | None]:
-    """For each step where the harmony moves on: the next chord on another root."""
+    """For each step where the harmony moves on: the next chord on another root, or turned minor."""
     tonics = [step.key.tonic.fifths for step in steps]
     roots = [(tonic + one.acting_root) % 12 for tonic, one in zip(tonics, path, strict=True)]
     found: list[int | None] = [None] * len(steps)
     for n in reversed(range(len(steps) - 1)):
-        found[n] = found[n + 1] if roots[n + 1] == roots[n] else n + 1
+        darker = steps[n].chord.alter(3) == 0 and steps[n + 1].chord.alter(3) == -1
+        found[n] = found[n + 1] if roots[n + 1] == roots[n] and not darker else n + 1
     return found
 
 
