@@ -102,6 +102,14 @@ def cut(text: str, width: int) -> str:
     return set_cell_size(text, max(0, width - 1)) + "…" if width > 0 else ""
 
 
+def cut_between(text: str, width: int) -> str:
+    """Text of at most so many cells, cut between words, an ellipsis for those that are left out."""
+    if cell_len(text) <= width:
+        return text
+    head = cut(text, width - 1).rpartition(" ")[0].rstrip()
+    return f"{head} …" if head else cut(text, width)
+
+
 def wrapped(text: str, width: int, lines: int) -> list[str]:
     """Text broken at blanks into at most so many lines, an ellipsis where it does not fit."""
     out: list[str] = []
@@ -116,7 +124,7 @@ def wrapped(text: str, width: int, lines: int) -> list[str]:
             out.append(line)
         line = word
         if len(out) == lines:
-            out[-1] = cut(out[-1] + " " + " ".join(words[index:]), width)
+            out[-1] = cut_between(out[-1] + " " + " ".join(words[index:]), width)
             return out
     if line:
         out.append(line)

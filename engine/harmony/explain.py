@@ -29,9 +29,16 @@ _COUNTED = {3: "three", 4: "four"}
 
 def explanation(reading: ChordReading) -> str:
     """One or two sentences."""
-    first = "; ".join(part for part in (_what(reading), _waits(reading), _outside(reading)) if part)
+    first = here(reading)
     second = "; ".join(part for part in (_goes(reading), _name(reading), reading.span) if part)
-    return _sentence(first) + (f" {_sentence(second)}" if second else "")
+    return first + (f" {_sentence(second)}" if second else "")
+
+
+def here(reading: ChordReading) -> str:
+    """The first sentence: what the chord is here, and why its notes are spelled so."""
+    return _sentence(
+        "; ".join(part for part in (_what(reading), _waits(reading), _outside(reading)) if part)
+    )
 
 
 def why(reading: ChordReading) -> str:

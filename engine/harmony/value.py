@@ -98,6 +98,11 @@ class ChordReading:
         return explain.explanation(self)
 
     @property
+    def here(self) -> str:
+        """The explanation's first sentence: what it is here, and what is outside the key."""
+        return explain.here(self)
+
+    @property
     def why(self) -> str:
         """In a few words why it may stand here and what is outside the key; may be empty."""
         return explain.why(self)

@@ -71,3 +71,29 @@ def test_a_numeral_of_another_key_than_the_written_names_its_key(size: tuple[int
     assert "in C♯ minor: tonic" in text
     home = work_on("| [E] | B/D# | C#m7 | A |", key="C# minor")
     assert "in C♯ minor: " not in draw_chord(View(home, stages(home.song, None)), *size).text()
+
+
+# A long account, a pedal point, a line and a dozen tensions: nothing ends within a word.
+@pytest.mark.parametrize("size", [(29, 10), (37, 10), (45, 15)])
+@pytest.mark.parametrize(
+    "chart",
+    [
+        "| Em7 | [Ebdim7] | Dm7 | G13 |",
+        "| Bb | [Bdim7] | Cm7 | C#dim7 | Dm7 |",
+        "| C | [G7alt] | Cmaj7 |",
+        "| Am | Am(maj7) | [Am7] | D9 |",
+        "| C | [A7] | D7 | G7 |",
+    ],
+)
+def test_what_does_not_fit_is_left_out_by_whole_words(size: tuple[int, int], chart: str) -> None:
+    work = work_on(chart)
+    view = View(work, stages(work.song, None))
+    reading = view.reading_at(work.cursor.bar, 0)
+    assert reading is not None
+    rows = draw_chord(view, *size).text().splitlines()
+    for row in rows[3:-2]:
+        *_, last = row.split() or [""]
+        assert not last.endswith("…") or last == "…", row
+    if size == (45, 15):
+        shown = " ".join(" ".join(rows).split())
+        assert reading.here in shown or reading.why in shown

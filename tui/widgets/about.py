@@ -32,6 +32,15 @@ def about(reading: ChordReading, after: ChordReading | None, *, roomy: bool) -> 
     return [line for line in lines if line[1]]
 
 
+def shorter(reading: ChordReading) -> list[str]:
+    """The sentences with less and less in them, for panes that don't hold the explanation.
+
+    Where the chord goes and its other names stand in lines of their own.
+    """
+    span = f" {reading.span[0].upper()}{reading.span[1:]}." if reading.span else ""
+    return [reading.here + span, reading.here, reading.why]
+
+
 def told(found: Sequence[Move]) -> str:
     """Where each note goes: `G stays  B→C  D→C  F→E`, those that stay first."""
     stay = [move.note.symbol for move in found if move.semitones == 0]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from fractions import Fraction
 from typing import TYPE_CHECKING
 
@@ -11,9 +12,9 @@ from engine.part import Shape
 from engine.pitch import Pitch
 from engine.song import Bar, Hand, SlotKind
 from engine.workshop import EntryKind, Hands, Pane, reharmonise, symbol_fault
-from tui.draw import Sheet, cut, wrapped
+from tui.draw import Sheet, cut, cut_between, wrapped
 from tui.view import Sounding, View
-from tui.widgets.about import about, degree_names, signed_symbol
+from tui.widgets.about import about, degree_names, shorter, signed_symbol
 from tui.widgets.advice import draw_singing, draw_verdict, is_of
 from tui.widgets.keys import draw_keys
 from tui.widgets.lane_plan import index_of
@@ -99,7 +100,7 @@ def _typing(sheet: Sheet, view: View) -> bool:
     weighed = view.work.weighed
     if weighed is not None and weighed.ask == reharmonise.weighing(view.work, entry):
         y = draw_verdict(sheet, y, weighed)
-    _lines(sheet, about(reading, None, roomy=_roomy(sheet)), y)
+    _lines(sheet, about(reading, None, roomy=_roomy(sheet)), y, less=shorter(reading))
     return True
 
 
@@ -114,7 +115,7 @@ def _reading(sheet: Sheet, view: View, bar: Bar, onset: Fraction, reading: Chord
     lines = about(reading, view.reading_after(reading), roomy=_roomy(sheet))
     if shape is not None and _roomy(sheet):
         lines.insert(min(2, len(lines)), ("shape", "  ".join(p.symbol for p in shape.pitches)))
-    _lines(sheet, lines, y, bottom)
+    _lines(sheet, lines, y, bottom, shorter(reading))
     if keys:
         at = view.sounding
         keys_down = pressed_at(view, bar, onset) if at is None else sounding_keys(view, at)
@@ -134,7 +135,8 @@ def _identity(sheet: Sheet, reading: ChordReading, written: Key) -> int:
     if reading.key != written:
         role = f"in {reading.key.symbol}: {role}"
     if not _roomy(sheet) and x + 2 + len(role) > sheet.width:
-        role = role.removesuffix(role_words(reading)) + reading.category.value
+        short = role_words(reading).rpartition(", ")[2]
+        role = role.removesuffix(role_words(reading)) + short
     if x + 2 + len(role) <= sheet.width:
         sheet.put(x + 2, 1, role, "dim")
         y = 2
@@ -170,8 +172,17 @@ def _roomy(sheet: Sheet) -> bool:
     return sheet.height >= 12
 
 
-def _lines(sheet: Sheet, lines: list[tuple[str, str]], y: int, until: int | None = None) -> int:
-    """Labelled lines from row y on; a sentence takes what the others leave."""
+def _lines(
+    sheet: Sheet,
+    lines: list[tuple[str, str]],
+    y: int,
+    until: int | None = None,
+    less: Sequence[str] = (),
+) -> int:
+    """Labelled lines from row y on; a sentence takes what the others leave.
+
+    Where it does not fit, the first of `less` that does stands in its place.
+    """
     until = sheet.height if until is None else until
     labelled = sum(1 for label, _ in lines if label)
     for label, text in lines:
@@ -181,10 +192,13 @@ def _lines(sheet: Sheet, lines: list[tuple[str, str]], y: int, until: int | None
         if label:
             sheet.put(1, y, label, "faint")
             x = 9 if _roomy(sheet) else len(label) + 2
-            sheet.put(x, y, cut(text, sheet.width - x - 1))
+            sheet.put(x, y, cut_between(text, sheet.width - x - 1))
             y += 1
         else:
-            y = _words(sheet, y, text, "", max(2, room - labelled))
+            rows = max(3 if _roomy(sheet) else 2, room - labelled)
+            width = sheet.width - 2
+            fits = (one for one in (text, *less) if one and len(wrapped(one, width, 99)) <= rows)
+            y = _words(sheet, y, next(fits, text), "", rows)
     return y
 
 
