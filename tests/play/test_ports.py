@@ -29,6 +29,8 @@ from engine.play.ports import (
 from tests.play import memory_backend
 from tests.play.play_scores import scale
 from tests.play.test_player import wait_for
+from tui.cli.frame import sound_choice
+from tui.sound import Sound
 
 
 class Memory(BaseOutput):  # type: ignore[misc]  # mido comes without types
@@ -142,6 +144,38 @@ def test_a_counted_in_loop_with_the_click_goes_through_midos_ports() -> None:
     assert [key for channel, key in struck[4:16] if channel == 0] == list(range(60, 68))
     released = [message for _, message in got if message.type == "note_off"]
     assert len(released) >= len(struck)
+
+
+@pytest.mark.usefixtures("backend")
+@pytest.mark.parametrize("asked", ["midi:", "midi"])
+def test_without_a_name_the_first_instrument_is_played(asked: str) -> None:
+    assert sound_choice(asked) == asked
+    sound = Sound(lambda: Player.open(asked))
+    assert sound.player.wait_ready()
+    wait_for(lambda: sound.said == "MIDI: Stage Piano 20:0")
+    assert sound.font_told("Salon.sf2") == (
+        "MIDI: Stage Piano 20:0 has sounds of its own; Salon.sf2 is kept for playing without it"
+    )
+    sound.close()
+
+
+@pytest.mark.usefixtures("backend")
+def test_without_an_instrument_the_ports_there_are_are_told() -> None:
+    memory_backend.plug("Midi Through 14:0")
+    player = Player.open("midi:")
+    player.wait_ready()
+    assert player.notice == (
+        "No sound: no MIDI instrument is plugged in; ports there are: Midi Through 14:0"
+    )
+    player.close()
+
+
+def test_a_program_chosen_for_a_pulled_port_is_no_fault_of_the_program(memory: Memory) -> None:
+    memory.pulled = True
+    output = PortOutput(memory)
+    with pytest.raises(SoundError, match="the MIDI port is gone"):
+        output.set_voice(Voice(program=4))
+    output.close()
 
 
 @pytest.mark.usefixtures("backend")
