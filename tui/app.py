@@ -9,11 +9,10 @@ import traceback
 from collections.abc import Callable, Iterable
 from dataclasses import replace
 from fractions import Fraction
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 from rich.style import Style
-from textual.app import App, SuspendNotSupported
+from textual.app import App
 from textual.screen import Screen
 
 from engine.errors import AlbertiError
@@ -38,19 +37,16 @@ from engine.workshop import (
     TryFont,
     Work,
     performance_of,
-    refuse,
     save,
-    say,
     stages,
     stepping,
-    text_edit,
     text_of,
 )
 from engine.workshop.own_figures import keep_bars_figure
 from tui import keys, lists
 from tui.commands import Keymap
 from tui.desk import Desk
-from tui.editor import edited, editor_of
+from tui.editor import edited_in
 from tui.faults import told
 from tui.finder import Finder
 from tui.hearing import Hearing
@@ -73,10 +69,8 @@ if TYPE_CHECKING:
     from tui.pages import Pictures
 
 logger = logging.getLogger("alberti")
-#: Seconds that what has just changed glows, that dials rest before they are kept, and between
-#: looks at the player's clock.
+#: Seconds that what has just changed glows, and between looks at the player's clock.
 GLOW = 0.9
-REST = 1.0
 TICK = 1 / 30
 
 
@@ -263,7 +257,7 @@ class Workshop(App[int], inherit_bindings=False):
             case Save() | KeepFigure() | Render() | ShowPages():
                 self._file(effect, line)
             case EditText(text):
-                self._edit(text)
+                self.work = edited_in(self.work, text, self.suspend)
             case Theme():
                 if self.colours == "theme":
                     self.theme = PAPER.name if self.theme == EVENING.name else EVENING.name
@@ -306,29 +300,10 @@ class Workshop(App[int], inherit_bindings=False):
             self.work = replace(self.work, writing=self.work.writing._replace(share=share))
             self.desk.draw()
 
-    def _edit(self, text: str) -> None:
-        """Stand aside for the user's editor, then take what it left."""
-        name = Path(self.work.path).name or "song.toml"
-        try:
-            editor = editor_of()
-            with self.suspend():
-                found = edited(text, name, editor)
-        except SuspendNotSupported:
-            self.work = refuse(self.work, "This terminal cannot make room for an editor")
-        except AlbertiError as error:
-            self.work = refuse(self.work, str(error))
-        else:
-            self.work = text_edit.taken(self.work, text, found)
-
     async def _try_font(self, path: str) -> None:
         """Take another soundfont once it has been tried out."""
         trouble = await asyncio.to_thread(font_trouble, path)
-        if trouble:
-            self.take(Outcome(replace(self.work, notice=Notice(trouble, Tone.REFUSAL))))
-            return
-        chosen = replace(self.work.preferences, soundfont=path and str(Path(path).expanduser()))
-        name = Path(path).name or "the first soundfont found"
-        self.take(Outcome(say(replace(self.work, preferences=chosen), self.sound.font_told(name))))
+        self.take(Outcome(self.sound.font_taken(self.work, path, trouble)))
 
     def _rested(self) -> Work:
         self.trainer.close(self.work)

@@ -6,10 +6,14 @@ import os
 import shlex
 import subprocess
 import tempfile
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
+from contextlib import AbstractContextManager
 from pathlib import Path
 
-from engine.errors import FileError
+from textual.app import SuspendNotSupported
+
+from engine.errors import AlbertiError, FileError
+from engine.workshop import Work, refuse, text_edit
 
 CURE = "set EDITOR to one that is there, like nano, and start again"
 
@@ -43,3 +47,16 @@ def edited(text: str, name: str, editor: list[str]) -> str:
             raise FileError(f"{editor[0]} cannot be run ({error.strerror})", CURE) from None
         except UnicodeDecodeError:
             raise FileError("what was written is no UTF-8", "nothing is changed") from None
+
+
+def edited_in(work: Work, text: str, aside: Callable[[], AbstractContextManager[None]]) -> Work:
+    """The work after the user's editor had its text, the screen put `aside`; or why it had not."""
+    try:
+        editor = editor_of()
+        with aside():
+            found = edited(text, Path(work.path).name or "song.toml", editor)
+    except SuspendNotSupported:
+        return refuse(work, "This terminal cannot make room for an editor")
+    except AlbertiError as error:
+        return refuse(work, str(error))
+    return text_edit.taken(work, text, found)

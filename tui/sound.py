@@ -5,13 +5,14 @@ from __future__ import annotations
 import threading
 import time
 from collections.abc import Callable, Iterable
+from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
 from typing import TYPE_CHECKING, NamedTuple
 
 from engine.errors import AlbertiError
 from engine.song import Hand
-from engine.workshop import Hands, Preferences, Work, span
+from engine.workshop import Hands, Preferences, Work, refuse, say, span
 
 if TYPE_CHECKING:
     from engine.part import Part
@@ -50,6 +51,14 @@ class Sound:
         if self._player is None:
             return ""
         return self._player.notice or self._player.output
+
+    def font_taken(self, work: Work, path: str, trouble: str) -> Work:
+        """The work with another soundfont, once it has been tried out; or with what is wrong."""
+        if trouble:
+            return refuse(work, trouble)
+        wish = replace(work.preferences, soundfont=path and str(Path(path).expanduser()))
+        name = Path(path).name or "the first soundfont found"
+        return say(replace(work, preferences=wish), self.font_told(name))
 
     def font_told(self, name: str) -> str:
         """What is said of a soundfont that was chosen: it is not everywhere that one sounds."""
