@@ -117,6 +117,7 @@ def _goes(candidate: Candidate, after: Candidate, shift: int) -> bool | None:
     return None
 
 
+@lru_cache(maxsize=16384)
 def _wants_tonic(candidate: Candidate) -> bool:
     """A dominant with the leading note, or on V with its third put off or left out."""
     if candidate.function is not Function.DOMINANT:

@@ -14,6 +14,8 @@ from engine.chord import Chord
 from engine.key import Key
 from engine.meter import Meter
 
+_FIRST = Fraction(1)
+
 
 class Hand(StrEnum):
     LEFT = "left"
@@ -132,7 +134,7 @@ class Bar:
 
     def beat_of(self, at: Fraction) -> Fraction:
         """A place in the bar as a beat, counted from 1 in the meter's own beat."""
-        return at / self.meter.beat + 1
+        return at / self.meter.beat + 1 if at else _FIRST
 
 
 @dataclass(frozen=True, slots=True)
