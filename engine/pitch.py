@@ -136,7 +136,7 @@ class Note:
     @property
     def step(self) -> int:
         """Letter as 0–6 from C."""
-        return LETTERS.index(self.letter)
+        return self.fifths * 4 % 7  # a fifth is four letters
 
     @property
     def name(self) -> str:
@@ -216,7 +216,8 @@ class Pitch:
     @property
     def midi(self) -> int:
         """MIDI number; C4 is 60."""
-        return 12 * (self.octave + 1) + _LETTER_SEMITONES[self.note.step] + self.note.alter
+        place = self.note.fifths
+        return 12 * (self.octave + 1) + _LETTER_SEMITONES[place * 4 % 7] + (place + 1) // 7
 
     @property
     def step(self) -> int:

@@ -7,10 +7,11 @@ rule is waived for a bar in the song file, with a reason.
 
 from __future__ import annotations
 
-from bisect import bisect_left, bisect_right
+from bisect import bisect_left
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from fractions import Fraction
+from itertools import islice
 
 from engine.arrange.ground import Spot, spots
 from engine.hands import muddy
@@ -35,29 +36,33 @@ class Harmony:
 
 @dataclass(frozen=True, slots=True)
 class View:
-    """What the checks look at. `strikes` are the attacks of each hand by onset."""
+    """What the checks look at.
+
+    `strikes` are the attacks of each hand by onset, `onsets` their places in that row;
+    `under` is the harmony of each attack.
+    """
 
     song: Song
     reading: Reading
     part: Part
     harmonies: tuple[Harmony, ...]
     strikes: dict[Hand, tuple[tuple[Fraction, tuple[PartNote, ...]], ...]]
-    onsets: dict[Hand, tuple[Fraction, ...]]
+    onsets: dict[Hand, dict[Fraction, int]]
+    under: dict[Fraction, Harmony]
 
     def before(self, note: PartNote) -> tuple[PartNote, ...]:
         """What the same hand struck just before a note."""
-        at = bisect_left(self.onsets[note.hand], note.onset)
+        at = self.onsets[note.hand][note.onset]
         return self.strikes[note.hand][at - 1][1] if at else ()
 
     def after(self, note: PartNote) -> tuple[PartNote, ...]:
         """What the same hand strikes just after a note."""
-        at = bisect_right(self.onsets[note.hand], note.onset)
+        at = self.onsets[note.hand][note.onset] + 1
         row = self.strikes[note.hand]
         return row[at][1] if at < len(row) else ()
 
     def harmony_at(self, onset: Fraction) -> Harmony | None:
-        at = bisect_right([item.start for item in self.harmonies], onset) - 1
-        return self.harmonies[at] if at >= 0 else None
+        return self.under.get(onset)
 
     def following(self, harmony: Harmony) -> Harmony | None:
         """The next harmony that is not the same one going on."""
@@ -109,7 +114,8 @@ def _view(song: Song, reading: Reading, part: Part) -> View:
     }
     return View(
         song, reading, part, tuple(harmonies), rows,
-        {hand: tuple(onset for onset, _ in row) for hand, row in rows.items()},
+        {hand: {onset: at for at, (onset, _) in enumerate(row)} for hand, row in rows.items()},
+        {note.onset: harmony for harmony in harmonies for note in harmony.notes},
     )  # fmt: skip
 
 
@@ -176,16 +182,16 @@ def _ends(notes: tuple[PartNote, ...]) -> tuple[PartNote, PartNote]:
 
 def _hands(view: View) -> Found:
     """Crossing, and one key struck by both hands."""
-    left = [note for _, row in view.strikes[Hand.LEFT] for note in row]
-    right = [note for _, row in view.strikes[Hand.RIGHT] for note in row]
+    left = [(note, note.end) for _, row in view.strikes[Hand.LEFT] for note in row]
+    right = [(note, note.end) for _, row in view.strikes[Hand.RIGHT] for note in row]
     first = 0
-    for note in right:
-        while first < len(left) and left[first].end <= note.onset:
+    for note, end in right:
+        while first < len(left) and left[first][1] <= note.onset:
             first += 1
-        for other in left[first:]:
-            if other.onset >= note.end:
+        for other, other_end in islice(left, first, None):
+            if other.onset >= end:
                 break
-            if other.end <= note.onset:
+            if other_end <= note.onset:
                 continue
             if other.pitch.midi > note.pitch.midi:
                 names = other.pitch.symbol, note.pitch.symbol
