@@ -84,10 +84,16 @@ def choose_shapes(
     """The right hand's shape at each harmony."""
     stages, targets = shape_sets(laid, basses, reach)
     heard = [skeleton.positions(item.right) if item.needs_third else () for item in laid]
+    again = [
+        index > 0
+        and laid[index - 1].tones is item.tones
+        and laid[index - 1].bar.section == item.bar.section
+        for index, item in enumerate(laid)
+    ]
     noise = None
     if not take.calm:
         noise = [
             tuple(take.shift("shape", item.bar.section, index, at) for at in range(len(stage)))
             for index, (item, stage) in enumerate(zip(laid, stages, strict=True))
         ]
-    return skeleton.choose(stages, targets, heard, noise)
+    return skeleton.choose(stages, targets, heard, again, noise)

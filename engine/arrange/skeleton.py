@@ -21,6 +21,8 @@ LEAST = 52
 #: What a shape costs whose third the figure doesn't reach, where nothing else sounds it.
 _UNHEARD = 90
 WIDTH = 19
+#: What draws the top note to its aim, in half costs a semitone.
+DRAWN = 4
 #: The top note's aim at heights 0 and 1.
 LOW_TOP, HIGH_TOP = 66, 73
 
@@ -82,15 +84,17 @@ def choose(
     stages: Sequence[ShapeSet],
     targets: Sequence[int],
     heard: Sequence[tuple[int, ...]],
+    again: Sequence[bool],
     noise: Sequence[tuple[int, ...]] | None = None,
 ) -> list[Pitches]:
     """One shape for each harmony: movement and the top line first, then the arc's register.
 
-    `heard` are the positions a figure strikes where the right hand has to sound the third.
+    `heard` are the positions a figure strikes where the right hand has to sound the third;
+    a harmony struck `again` rather stays where it is than follow the arc.
     """
     local = [
-        _local(stage, target, struck)
-        for stage, target, struck in zip(stages, targets, heard, strict=True)
+        _local(stage, target, struck, drawn=1 if same else DRAWN)
+        for stage, target, struck, same in zip(stages, targets, heard, again, strict=True)
     ]
     if noise is not None:
         local = [
@@ -108,12 +112,15 @@ def positions(slots: tuple[FigureSlot, ...]) -> tuple[int, ...]:
 
 
 @lru_cache(maxsize=8192)
-def _local(stage: ShapeSet, target: int, struck: tuple[int, ...]) -> tuple[int, ...]:
-    """What each shape costs at its place; where the third is needed it has to be struck."""
+def _local(stage: ShapeSet, target: int, struck: tuple[int, ...], *, drawn: int) -> tuple[int, ...]:
+    """What each shape costs at its place; where the third is needed it has to be struck.
+
+    Half a `drawn` a semitone draws its top note to the target.
+    """
     third = stage.tones.third
     return tuple(
         cost
-        + 2 * abs(shape[-1] - target)
+        + drawn * abs(shape[-1] - target) // 2
         + (_UNHEARD if struck and not _heard(shape, struck, third) else 0)
         for shape, cost in zip(stage.shapes, stage.costs, strict=True)
     )
