@@ -129,6 +129,22 @@ def tenth_slots(tones: Tones, slots: tuple[FigureSlot, ...], reach: int) -> tupl
     return (replace(slots[0], tokens=("R", "10")), *slots[1:])
 
 
+@lru_cache(maxsize=1024)
+def bass_slots(tones: Tones, slots: tuple[FigureSlot, ...]) -> tuple[FigureSlot, ...]:
+    """The figure with the bass for its lowest first note, where the chord names a bass it lacks.
+
+    Who writes `C/E` means the E to sound; a figure that is silent stays so.
+    """
+    if tones.chord.bass is None or any("R" in slot.tokens for slot in slots):
+        return slots
+    for index, slot in enumerate(slots):
+        if slot.tokens and slot.tokens[0] not in ALONE:
+            rest = sorted(slot.tokens, key=lambda token: offset(tones, token))[1:]
+            bassed = replace(slot, tokens=("R", *rest))
+            return (*slots[:index], bassed, *slots[index + 1 :])
+    return slots
+
+
 #: An opened figure: octave and tenth where fifth and octave would be muddy.
 _OPENING = {"R": "R", "5": "8", "8": "10", "10": "10"}
 _OPENED = 100

@@ -35,7 +35,7 @@ from engine.song import Hand
 
 #: Meters without a table of their own take another's figures, fitted.
 _NEAR = {"2/4": "4/4", "5/4": "4/4", "7/8": "4/4", "9/8": "12/8", "3/8": "3/4", "3/2": "4/4"}
-_BASE, _TURNED, _MIRRORED, _TAIL, _BREATH, _THICK = range(6)
+_BASE, _TURNED, _MIRRORED, _TAIL, _BREATH, _THICK, _LIFT = range(7)
 _LONGEST_RUN = 4
 
 
@@ -102,16 +102,19 @@ class Asked:
 @lru_cache(maxsize=1024)
 def variants(figure: Figure) -> tuple[Figure | None, ...]:
     """The ways of playing a figure, by number; None where one would be no different or unlawful."""
-    whole = (figure, None, None, None, _breathing(figure), _thick(figure))
     tokens = {token for slot in figure.slots for token in slot.tokens}
     plain = tokens <= {"1", "2", "3", "4"}
-    if not plain or any(slot.rings for slot in figure.slots):
-        return whole if plain else (figure, None, None, None, whole[4], None)
+    breath = _breathing(figure)
+    if not plain:
+        return (figure, None, None, None, breath, None, None)
+    thick, lifted = _thick(figure), _lifted(figure)
+    if any(slot.rings for slot in figure.slots):
+        return (figure, None, None, None, breath, thick, lifted)
     turned, over, tail = shifted(figure, 2), mirrored(figure), reversed_tail(figure)
     found: list[Figure | None] = [figure]
     for other in (turned, over, tail):
         found.append(None if other.slots in [f.slots for f in found if f] else other)
-    return (*found, whole[4], whole[5])
+    return (*found, breath, thick, lifted)
 
 
 def _breathing(figure: Figure) -> Figure | None:
@@ -128,6 +131,14 @@ def _breathing(figure: Figure) -> Figure | None:
     return thinned(figure, keep)
 
 
+def _lifted(figure: Figure) -> Figure | None:
+    """The last note left out: the one before it is held to the bar's end."""
+    count = len(figure.slots)
+    if figure.attacks < 5 or not (figure.slots[-1].tokens and figure.slots[-2].tokens):
+        return None
+    return thinned(figure, tuple(at < count - 1 for at in range(count)))
+
+
 def _thick(figure: Figure) -> Figure | None:
     where = tuple(slot.accent or at == 0 for at, slot in enumerate(figure.slots))
     thick = thickened(figure, where)
@@ -142,7 +153,7 @@ def choose_figures(bars: Sequence[Asked], take: Take) -> list[Figure]:
         edge = asked.phrase == 0 or asked.phrase == asked.length - 1
         same = index > 0 and bars[index - 1].figure is asked.figure
         stages.append(2 if index and not same else 1 if edge else 0)
-        own = _prices(asked.figure, asked.exact, asked.phrase == 0, *_place(asked))
+        own = _prices(asked.figure, asked.exact, *_place(asked))
         if asked.sparse and own[_BREATH * _LONGEST_RUN] < NEVER:
             own = _only(_BREATH)
         if not take.calm:
@@ -167,21 +178,21 @@ def _busier(table: dict[str, Any], busy: int) -> int:
 @lru_cache(maxsize=1)
 def _only(variant: int) -> tuple[int, ...]:
     """Costs that leave one variant."""
-    states = range((_THICK + 1) * _LONGEST_RUN)
+    states = range((_LIFT + 1) * _LONGEST_RUN)
     return tuple(0 if state // _LONGEST_RUN == variant else NEVER for state in states)
 
 
-def _place(asked: Asked) -> tuple[bool, int, int]:
-    ends = asked.phrase == asked.length - 1
-    return ends, round(10 * asked.height), round(10 * asked.busy)
+def _place(asked: Asked) -> tuple[int, int, int]:
+    """The bar's place in its phrase, -1 the last; height and `busy` in tenths."""
+    at = -1 if asked.phrase == asked.length - 1 else asked.phrase
+    return at, round(10 * asked.height), round(10 * asked.busy)
 
 
 @lru_cache(maxsize=4096)
 def _prices(
     figure: Figure,
     exact: bool,
-    begins: bool,
-    ends: bool,
+    phrase: int,
     height: int,
     busy: int,
 ) -> tuple[int, ...]:
@@ -191,14 +202,15 @@ def _prices(
         table["turned"],
         table["mirrored"],
         table["tail"],
-        (table["breath_at_end"] if ends else table["breath"]) + _busier(table, busy),
+        (table["breath_at_end"] if phrase == -1 else table["breath"]) + _busier(table, busy),
         table["thick"] + (table["thick_height"] * height + table["thick_busy"] * busy) // 10,
+        (table["lift_in_second"] if phrase == 1 else table["lift"]) + _busier(table, busy),
     ]
     options = variants(figure)
     found = []
     for number, cost in enumerate(own):
         lawful = options[number] is not None and (not exact or number == _BASE)
-        cost += table["first"] if begins and number else 0
+        cost += table["first"] if phrase == 0 and number else 0
         found += [cost if lawful else NEVER] * _LONGEST_RUN
     return tuple(found)
 
@@ -222,7 +234,7 @@ def _moves(_: int, later: int) -> tuple[tuple[int, ...], ...]:
     """States are variant and length of the run of it; a new figure (2) begins afresh."""
     table = costs()["figure"]
     change = (table["change"], table["change_at_phrase"], 0)[later]
-    count = (_THICK + 1) * _LONGEST_RUN
+    count = (_LIFT + 1) * _LONGEST_RUN
     rows = []
     for after in range(count):
         variant, run = divmod(after, _LONGEST_RUN)

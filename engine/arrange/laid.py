@@ -120,7 +120,7 @@ def lay(song: Song, places: tuple[Spot, ...], the_plan: Plan, take: Take) -> lis
             if spot.tones is None:
                 continue
             pin = pins[at] if at < len(pins) else None
-            low = left[at]
+            low = bass.bass_slots(spot.tones, left[at])
             if index in the_plan.peaks and _may_open(bar, mine):
                 low = bass.tenth_slots(spot.tones, low, song.reach)
             lasts = len(group) == 1 or spot.duration * 2 >= bar.meter.bar
@@ -173,18 +173,26 @@ def _under_melody(song: Song, laid: list[Laid]) -> list[Laid]:
 
 
 def _sung(item: Laid, over: list[MelodyNote]) -> tuple[tuple[int, int], ...]:
-    """What a low melody keeps from each slot: the key it strikes, half steps beside held notes."""
+    """What a low melody keeps from each slot: half steps beside held notes, and keys it strikes.
+
+    A key is kept from the slot where the melody strikes it, and from one that
+    would hold it there.
+    """
     count = len(item.right)
+    step = item.spot.duration / count
     found = []
     for index in range(count):
-        onset = item.spot.start + item.spot.duration * index / count
+        held = index + 1
+        while held < count and item.right[held].hold:
+            held += 1
+        onset = item.spot.start + index * step
+        until = item.spot.start + held * step
         for note in over:
-            if note.onset <= onset < note.end:
-                midi = note.pitch.midi
-                if note.onset == onset:
-                    found.append((index, midi))
-                if note.duration >= item.bar.meter.beat:
-                    found += [(index, midi - 1), (index, midi + 1)]
+            midi = note.pitch.midi
+            if onset <= note.onset < until:
+                found.append((index, midi))
+            if note.onset <= onset < note.end and note.duration >= item.bar.meter.beat:
+                found += [(index, midi - 1), (index, midi + 1)]
     return tuple(found)
 
 
