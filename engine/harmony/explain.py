@@ -190,7 +190,10 @@ def _lender(reading: ChordReading) -> Key:
 
 def _role(reading: ChordReading) -> str:
     """`the tonic`; for what stands for it, `with tonic function`."""
-    degree, alter = _place_in(reading.spelled.root, reading.key)
+    chord = reading.spelled
+    if reading.category is Category.CHROMATIC and chord.alter(3) == chord.alter(5) == -1:
+        return "a chromatic chord"
+    degree, alter = _place_in(chord.root, reading.key)
     own = {1: Function.TONIC, 4: Function.PREDOMINANT, 5: Function.DOMINANT}
     if alter == 0 and own.get(degree) is reading.function:
         return _ROLES[degree]
@@ -309,7 +312,7 @@ def _goes(reading: ChordReading) -> str:
         return wish
     if not reading.resolves and _substituted(reading):
         return f"{wish}, for which its tritone substitute {reading.after.pretty} comes"
-    if not reading.resolves and reading.category is Category.PEDAL:
+    if not reading.resolves and (reading.category is Category.PEDAL or "pedal" in reading.span):
         return ""  # it stands over a bass that stays, and goes nowhere
     if not reading.resolves:
         return f"{wish} but goes to {reading.after.pretty}{_deceptive(reading)}"
@@ -341,17 +344,18 @@ def _deceptive(reading: ChordReading) -> str:
     if after is None or reading.function is not Function.DOMINANT:
         return ""
     up = (after.root.pc - goal.pc) % 12
-    return ", a deceptive turn" if (up, after.alter(3)) in ((8, 0), (9, -1)) else ""
+    shares = (up, after.alter(3)) in ((8, 0), (9, -1))
+    return ", a deceptive turn" if shares and (up, after.alter(7)) != (8, -1) else ""
 
 
 def _name(reading: ChordReading) -> str:
-    """Which other names the notes have, and why this one was kept; a better spelling."""
+    """A better spelling; else which other names the notes have, and why this one was kept."""
     better = reading.better_spelling
     spelled = f"from this key's side it is spelled {pretty(better)}" if better else ""
     root = reading.spelled.root
     if not better and root != reading.chord.root and root.pc == reading.chord.root.pc:
         spelled = f"{reading.chord.root.symbol} stands for {root.symbol} in this key"
-    return "; ".join(part for part in (spelled, _others(reading)) if part)
+    return spelled or _others(reading)
 
 
 def _others(reading: ChordReading) -> str:

@@ -179,3 +179,42 @@ def test_numerals_for_people() -> None:
     assert display_numeral("bVII7(#9)") == "♭VII7(♯9)"
     assert display_numeral("subV7/bII") == "subV7/♭II"
     assert display_numeral("IV/Bb") == "IV/B♭"
+
+
+# Common practice, no source: what may not be said of a chord.
+@pytest.mark.parametrize(
+    ("key", "chords", "place", "never"),
+    [
+        ("G major", "G D/G C/G G", 1, "but goes to"),
+        ("C major", "C Db/C C", 1, "but goes to"),
+        ("C major", "C Gdim7 C", 1, "the dominant"),
+        ("C major", "C7 Db7 C7", 0, "deceptive"),
+        ("A minor", "Am Am(maj7) Am7 D", 1, "to lead to A"),
+    ],
+)
+def test_an_explanation_does_not_contradict_what_is_heard(
+    key: str, chords: str, place: int, never: str
+) -> None:
+    assert never not in read(key, chords)[place].explanation
+
+
+def test_a_dominant_that_turns_minor_goes_to_that_chord() -> None:
+    """Common practice, no source: G/B Gm/B♭ leaves the dominant at once."""
+    assert "but goes to Gm/B♭" in read("C major", "C G/B Gm/Bb A7 Dm")[1].explanation
+
+
+def test_a_root_that_would_need_two_flats_is_said_to_stand_for_it() -> None:
+    assert "A stands for B♭♭ in this key" in read("Db major", "Db A Ab7 Db")[1].explanation
+
+
+@pytest.mark.parametrize("key", ["C major", "A minor", "Eb major", "F# minor", "D dorian"])
+def test_explanations_are_one_or_two_sentences(key: str) -> None:
+    """Over every chord of common kinds on every root, before the tonic."""
+    tonic = "m" if Key.parse(key).is_minor else ""
+    for root in ("C", "Db", "D", "Eb", "E", "F", "F#", "G", "Ab", "A", "Bb", "B"):
+        for suffix in ("", "m", "7", "maj7", "m7", "dim7", "m7b5", "6", "7sus4", "aug"):
+            found = read(key, f"{root}{suffix} {Key.parse(key).tonic}{tonic}")[0]
+            assert 1 <= found.explanation.count(". ") + 1 <= 2
+            assert found.explanation.endswith(".")
+            assert len(found.explanation) <= 320
+            assert found.explanation.startswith(found.here)
