@@ -216,5 +216,5 @@ def test_explanations_are_one_or_two_sentences(key: str) -> None:
             found = read(key, f"{root}{suffix} {Key.parse(key).tonic}{tonic}")[0]
             assert 1 <= found.explanation.count(". ") + 1 <= 2
             assert found.explanation.endswith(".")
-            assert len(found.explanation) <= 320
+            assert len(found.explanation) <= 340
             assert found.explanation.startswith(found.here)
