@@ -12,7 +12,8 @@ from typing import TYPE_CHECKING
 from engine.chord import Chord
 from engine.harmony import numeral
 from engine.harmony.names import other_names
-from engine.harmony.spoken import kind_words, listed, member_words, pretty
+from engine.harmony.reasons import ORDINALS, altered, outside, place_in, raised, reason, sixth
+from engine.harmony.spoken import kind_words, member_words, pretty
 from engine.harmony.words import Category, Function
 from engine.key import Key
 from engine.pitch import Note
@@ -20,10 +21,8 @@ from engine.pitch import Note
 if TYPE_CHECKING:
     from engine.harmony.value import ChordReading
 
-_ORDINALS = ("first", "second", "third", "fourth", "fifth", "sixth", "seventh")
 _INVERSIONS = {3: " in first inversion", 5: " in second inversion", 7: " in third inversion"}
 _ROLES = {1: "the tonic", 4: "the subdominant", 5: "the dominant"}
-_ITS_ROOT = "its root"
 _COUNTED = {3: "three", 4: "four"}
 
 
@@ -37,7 +36,7 @@ def explanation(reading: ChordReading) -> str:
 def here(reading: ChordReading) -> str:
     """The first sentence: what the chord is here, and why its notes are spelled so."""
     return _sentence(
-        "; ".join(part for part in (_what(reading), _waits(reading), _outside(reading)) if part)
+        "; ".join(part for part in (_what(reading), _waits(reading), outside(reading)) if part)
     )
 
 
@@ -61,14 +60,14 @@ def why(reading: ChordReading) -> str:
             return _delays(reading)
         case _:
             held = _waits(reading)
-            return "; ".join([*([held] if held else []), *reasons, *_raised(reading)])
+            return "; ".join([*([held] if held else []), *reasons, *raised(reading)])
 
 
 def _shortly(note: Note, reading: ChordReading) -> str:
     goal = reading.target
     if goal is not None and note.fifths == goal.fifths + 5:
         return f"leads to {goal.symbol}"
-    return f"is {_reason(note, reading)}"
+    return f"is {reason(note, reading)}"
 
 
 def _sentence(text: str) -> str:
@@ -99,25 +98,13 @@ def _on(reading: ChordReading) -> str:
     return f"{_placed(reading)} on {_degree(reading)}{_over(reading)}"
 
 
-def _place_in(note: Note, key: Key) -> tuple[int, int]:
-    """Degree and alteration, against the scale of the key's own mode."""
-    if key.mode in ("major", "minor"):
-        return numeral.degree_of(note.fifths - key.tonic.fifths, key.is_minor)
-    return key.degree(note)
-
-
 def _degree(reading: ChordReading) -> str:
     """`the lowered sixth degree of C major`."""
     key = reading.key
-    degree, alter = _place_in(reading.spelled.root, key)
+    degree, alter = place_in(reading.spelled.root, key)
     if key.mode == "minor" and degree == 7 and alter == 1:
         return f"the leading note of {key.symbol}"
-    return f"the {_altered(alter)}{_ORDINALS[degree - 1]} degree of {key.symbol}"
-
-
-def _altered(alter: int) -> str:
-    way = "raised " if alter > 0 else "lowered " if alter < 0 else ""
-    return f"doubly {way}" if abs(alter) > 1 else way
+    return f"the {altered(alter)}{ORDINALS[degree - 1]} degree of {key.symbol}"
 
 
 def _what(reading: ChordReading) -> str:
@@ -191,11 +178,11 @@ def _lender(reading: ChordReading) -> Key:
 def _role(reading: ChordReading) -> str:
     """`the tonic`; for what stands for it, `with tonic function`."""
     chord = reading.spelled
-    if reading.category is Category.CHROMATIC and chord.alter(3) == chord.alter(5) == -1:
-        return "a chromatic chord"
-    degree, alter = _place_in(chord.root, reading.key)
+    degree, alter = place_in(chord.root, reading.key)
     own = {1: Function.TONIC, 4: Function.PREDOMINANT, 5: Function.DOMINANT}
     if alter == 0 and own.get(degree) is reading.function:
+        if reading.category is Category.CHROMATIC and chord.alter(3) == chord.alter(5) == -1:
+            return "a chromatic chord"  # v° is no dominant
         return _ROLES[degree]
     return f"with {reading.function.value} function"
 
@@ -209,15 +196,9 @@ def _target(reading: ChordReading) -> str:
 
 def _opens(reading: ChordReading) -> str:
     """How an augmented sixth goes: `A♭ falls and F♯ rises to G`."""
-    low, high = _sixth(reading)
+    low, high = sixth(reading)
     goal = reading.target.symbol if reading.target else ""
     return f"{low.symbol} falls and {high.symbol} rises to {goal}"
-
-
-def _sixth(reading: ChordReading) -> tuple[Note, Note]:
-    """The two notes of an augmented sixth."""
-    low = reading.spelled.root
-    return low, next(note for note in reading.notes if note.fifths == low.fifths + 10)
 
 
 def _replaced(reading: ChordReading) -> Note:
@@ -235,72 +216,6 @@ def _waits(reading: ChordReading) -> str:
     if reading.function is not Function.DOMINANT:
         third = next(note for note in reading.key.scale if note.letter == third.letter)
     return f"{held.symbol} stands in for the third, {third.symbol}"
-
-
-def _outside(reading: ChordReading) -> str:
-    """Why each note outside the key is there and spelled so."""
-    return "; ".join(part for part in (_foreign(reading), *_raised(reading)) if part)
-
-
-def _foreign(reading: ChordReading) -> str:
-    outside = reading.outside
-    if not outside:
-        return ""
-    if reading.category is Category.AUGMENTED_SIXTH:  # what falls and what rises has been said
-        outside = tuple(note for note in outside if note not in _sixth(reading))
-        if not outside:
-            return ""
-    if len(outside) == 1:
-        reason = _reason(outside[0], reading)
-        if reason == _ITS_ROOT:
-            return f"{reason}, {outside[0].symbol}, is outside the key"
-        return f"{outside[0].symbol} is outside the key, {reason}"
-    return "outside the key are " + listed(
-        [f"{note.symbol} ({_reason(note, reading)})" for note in outside]
-    )
-
-
-def _raised(reading: ChordReading) -> list[str]:
-    """The raised sixth and seventh of a minor key, where the chord has them."""
-    key = reading.key
-    if key.mode != "minor":
-        return []
-    leads = reading.function is Function.DOMINANT
-    seventh = f"to lead to {key.tonic.symbol}" if leads else "the seventh of harmonic minor"
-    found = []
-    for fifths, why in ((3, "the sixth of melodic minor"), (5, seventh)):
-        note = Note(key.tonic.fifths + fifths)
-        if note in reading.notes and note not in reading.outside:
-            found.append(f"{note.symbol} is {Note(note.fifths - 7).symbol} raised, {why}")
-    return found
-
-
-def _reason(note: Note, reading: ChordReading) -> str:
-    if reading.target is not None and reading.category is not Category.CADENTIAL:
-        goal = reading.target
-        if note.fifths == goal.fifths + 5:
-            return f"the leading note of {goal.symbol}"
-        if reading.category is Category.SUBSTITUTE and note.fifths == goal.fifths - 7:
-            return f"in sound the leading note {Note(goal.fifths + 5).symbol}"
-        if note.fifths == goal.fifths - 5:
-            return f"falling to {goal.symbol}"
-        if reading.category is Category.COMMON_TONE:
-            return f"rising to {Note(note.fifths - 5).symbol}"
-    if reading.category is Category.BLUES:
-        return "the blue seventh"
-    if reading.function is Function.DOMINANT and note == reading.spelled.seventh:
-        return "the seventh, which falls"
-    if note == reading.spelled.root:
-        return _ITS_ROOT
-    same = next((own for own in reading.key.scale if own.pc == note.pc), None)
-    for member, own in reading.spelled.member_notes:
-        if own == note and member.degree > 7 and member.alter:
-            named = f"its {pretty(member.name)}"
-            return f"{named}, in sound {same.symbol}" if same else named
-    if same:
-        return f"in sound {same.symbol}"
-    degree, alter = _place_in(note, reading.key)
-    return f"the {_altered(alter)}{_ORDINALS[degree - 1]} degree"
 
 
 def _goes(reading: ChordReading) -> str:
