@@ -162,62 +162,6 @@ def test_a_list_holds_the_near_and_the_far() -> None:
 
 
 @LAW
-@given(BARS, st.integers(0, 6), st.floats(0, 1))
-def test_a_chord_never_suggests_itself_and_nothing_twice(
-    bars: list[str], at: int, dial: float
-) -> None:
-    bar = at % len(bars) + 1
-    it = _song(bars)
-    found = suggest(it, None, bar, count=60, dial=dial)
-    sounds = [tuple(_sound(chord) for chord in each.chords) for each in found]
-    here = it.bars[bar - 1].slots[0].chord
-    assert found
-    assert here is None or (_sound(here),) not in sounds
-    assert len(set(sounds)) == len(sounds)
-
-
-@LAW
-@given(BARS, st.integers(0, 6))
-def test_nearer_voice_leading_wins_all_else_equal(bars: list[str], at: int) -> None:
-    site = site_at(_song(bars), None, at % len(bars) + 1)
-    ground = ground_of(site, (), 0.5)
-    moved = {}
-    for symbol in CHORDS[:-1]:
-        chord = parse_chord(symbol)
-        part = dict(parts_of(ground, (chord,), 0.0, ()))["voice leading"]
-        sides = [distance(a, b) for a, b in ((site.before, chord), (chord, site.after)) if a and b]
-        moved[symbol] = (sum(sides), part)
-    ordered = sorted(moved.values())
-    for (near, better), (far, worse) in pairwise(ordered):
-        assert (better > worse) if near < far else (better == worse)
-
-
-@LAW
-@given(BARS, st.integers(0, 6))
-def test_where_nothing_else_counts_the_list_goes_from_near_to_far(bars: list[str], at: int) -> None:
-    it = _song(bars)
-    bar = at % len(bars) + 1
-    site = site_at(it, None, bar)
-    alone = [
-        replace(each, style=0, function=0, bass=0, melody=0, distance=0, shared=0, cover=0,
-                sameness=0, enough=0)
-        for each in rank.weights()
-    ]  # fmt: skip
-    with mock.patch.object(rank, "weights", return_value=alone):
-        found = suggest(it, None, bar, count=60)
-    moved = [
-        sum(sides) / max(1, len(sides))
-        for each in found
-        for sides in (
-            [distance(a, b) for a, b in pairwise([site.before, *each.chords, site.after])
-             if a and b],
-        )
-    ]  # fmt: skip
-    assert moved == sorted(moved)
-    assert len(set(moved)) > 1 or not (site.before or site.after)
-
-
-@LAW
 @given(BARS, st.integers(0, 6), st.floats(0, 1), st.sampled_from(["", "C8 | D8 | E8 | G4 A4 | C8"]))
 def test_the_list_is_in_the_order_of_its_scores_and_each_is_the_sum_of_its_parts(
     bars: list[str], at: int, dial: float, melody: str
