@@ -1,7 +1,7 @@
 """Where both hands lie: the bass line and the row of shapes, each one search over the song.
 
 A pin is hard where it stands, and sets the register the rest of its section
-keeps to.
+keeps to, the right hand's by how far the bass is from its own.
 """
 
 from __future__ import annotations
@@ -15,6 +15,8 @@ from engine.arrange.laid import Laid
 from engine.hands import ShapeSet
 from engine.hands.shapes import Pitches
 from engine.song import REGISTERS
+
+_FOURTH = 5
 
 
 def choose_basses(laid: Sequence[Laid], take: Take) -> tuple[list[Laid], list[int]]:
@@ -70,9 +72,11 @@ def shape_sets(
         bounds = skeleton.window(item.height, over, item.ceiling, lift)
         target = skeleton.top_target(item.height) + lift
         if anchor is not None and anchor.pitches:
-            floor = max(over + 1, anchor.pitches[0] - 4)
-            bounds = floor, max(anchor.pitches[-1] + 5, floor + 15)
-            target = anchor.pitches[-1]
+            # Where the bass sinks below its pin by more than a fourth, the right hand goes along.
+            sinks = max(0, anchor.bass - low - _FOURTH) if anchor.bass is not None else 0
+            floor = max(over + 1, anchor.pitches[0] - 4 - sinks)
+            bounds = floor, max(anchor.pitches[-1] + 5 - sinks, floor + 15)
+            target = anchor.pitches[-1] - sinks
         stages.append(skeleton.stage(item.tones, bounds, item.pin, reach))
         targets.append(target)
     return stages, targets
