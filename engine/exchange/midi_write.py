@@ -22,6 +22,7 @@ from engine.play.score import Score, score_of
 from engine.play.transport import CLICK
 from engine.song import Bar, Hand, Song
 from engine.song.melody import melody_notes
+from engine.song.syllables import verses
 
 if TYPE_CHECKING:
     import mido
@@ -64,8 +65,10 @@ def write_midi(
         _track(file, name, events, end)
     if performance.melody:
         sung = _notes(performance, performance.melody, MELODY, lead)
-        words = _lyrics(song, performance, lead)
-        _track(file, "Melody", [*_program(MELODY, Voice().melody), *words, *sung], end)
+        first, *others = [*_lyrics(song, performance, lead)] or [[]]
+        _track(file, "Melody", [*_program(MELODY, Voice().melody), *first, *sung], end)
+        for number, words in enumerate(others, start=2):
+            _track(file, f"Verse {number}", words, end)
     if click or count_in:
         _track(file, "Click", _clicks(score, lead, count_in, through=click), end)
     buffer = io.BytesIO()
@@ -165,20 +168,24 @@ def _notes(
         yield off, _OFF, Message("note_off", velocity=64, **key)
 
 
-def _lyrics(song: Song, performance: Performance, lead: Fraction) -> Iterator[_Event]:
-    """The first verse as lyric events, each syllable where its note is struck.
+def _lyrics(song: Song, performance: Performance, lead: Fraction) -> Iterator[list[_Event]]:
+    """Every verse as lyric events, each syllable where its note is struck.
 
-    A syllable within a word ends with a hyphen, the last of a word with a blank.
+    A syllable within a word ends with a hyphen, the last of a word with a blank. The standard
+    knows no verses: the first stands with the melody, each other one in a track of its own.
     """
     from mido import MetaMessage
 
     end = performance.start + performance.end
-    for note in melody_notes(song):
-        syllable = note.words[0] if note.words else None
-        if syllable and syllable.text and performance.start <= note.onset < end:
-            text = syllable.text + ("-" if syllable.goes_on else " ")
-            at = ticks(note.onset - performance.start + lead)
-            yield at, _META, MetaMessage("lyrics", text=text)
+    notes = [note for note in melody_notes(song) if performance.start <= note.onset < end]
+    for verse in verses([note.words for note in notes]):
+        yield [
+            (
+                ticks(note.onset - performance.start + lead), _META,
+                MetaMessage("lyrics", text=each.text + ("-" if each.goes_on else " ")),
+            )
+            for note, each in zip(notes, verse, strict=True) if each and each.text
+        ]  # fmt: skip
 
 
 def _pedal(performance: Performance, lead: Fraction) -> Iterator[_Event]:

@@ -30,8 +30,8 @@ _MISSED, _NEAR, _DOUBLED, _INEXACT, _RARE = 300, 60, 50, 10, 8
 _OPEN = 60
 #: A semitone of movement from shape to shape, and of a bass.
 _STEP, _BASS_STEP = 8, 1
-#: What a row gains that comes again, in full, and how many rows are known.
-_AGAIN, _KNOWN = 90, 6
+#: What a row gains that comes again, in full, how many rows are known, and the power of its share.
+_AGAIN, _KNOWN, _COMMON = 90, 6, 0.3
 _MOST_STATES = 10
 
 
@@ -187,12 +187,13 @@ def _row(said: Said) -> Row:
 
 
 def _again(row: Row, known: Mapping[Row, int]) -> int:
-    """What a row gains for being like one that is known."""
+    """What a row gains for being like one that is known, more so like a common one."""
     best = 0.0
+    most = max(known.values(), default=1)
     for other, count in known.items():
         if len(other) == len(row) and count > 1:
             same = sum(a == b for a, b in zip(row, other, strict=True))
-            best = max(best, same / len(row))
+            best = max(best, same / len(row) * (count / most) ** _COMMON)
     return round(_AGAIN * best)
 
 

@@ -12,8 +12,9 @@ from fractions import Fraction
 import pytest
 
 import shared
+from engine.exchange.read.evidence import Stretch
 from engine.exchange.read.source import SourceNote
-from engine.exchange.read.weigh import Stretch, weigh
+from engine.exchange.read.weigh import weigh
 from engine.key import Key
 from engine.song import Hand, build, read_song
 from tests.evaluate.found_again import WAYS, Tally, found_again

@@ -120,7 +120,38 @@ def test_chord_text_in_its_common_shapes() -> None:
     assert symbols[:2] == ["G", "Em7b5/Bb"]
     assert symbols.count("Em C(add9)") == 4
     assert symbols[-2:] == ["Am", "F"]
-    assert imported.report.count(Sure.LEFT) == 1
+    left = [line.text for line in imported.report.lines if line.sure is Sure.LEFT]
+    assert left == ["the words “Walking by the water”", "the words “In the line”"]
+
+
+HEADED = """Harbour Light
+by Ida Holm
+Tempo: 84   Key: G  Time: 6/8
+
+Verse 1
+G      Em
+Light on the water
+{start_of_chorus}
+[C]Turn it [D7]round
+{end_of_chorus}
+Bridge (x2)
+Am  D
+"""
+
+
+def test_chord_text_has_its_headings_in_many_ways() -> None:
+    imported = import_bytes(HEADED.encode(), "light.txt")
+    song = imported.song
+    assert (song.title, song.composer, song.key.name) == ("Harbour Light", "Ida Holm", "G major")
+    assert (song.meter.name, song.tempo) == ("6/8", 84)  # in the meter's beat, wherever it stands
+    sections = [(section.name, section.chart.split()) for section in song.sections]
+    assert sections == [
+        ("Verse 1", ["|", "G", "|", "Em", "|"]),
+        ("Chorus", ["|", "C", "|", "D7", "|"]),
+        ("Bridge", ["|", "Am", "|", "D", "|", "Am", "|", "D", "|"]),
+    ]
+    left = [line.text for line in imported.report.lines if line.sure is Sure.LEFT]
+    assert left == ["the words “Light on the water”", "the words “Turn it round”"]
 
 
 def test_abc_basses_may_be_small_letters() -> None:
@@ -260,3 +291,37 @@ def test_a_source_tells_what_it_left() -> None:
     left = [text for _, sure, text in source.remarks if sure is Sure.LEFT]
     assert "grace notes" in left
     assert "1 more tune of the file: Low Lane" in left
+
+
+def test_musicxml_tempo_is_read_where_it_is_only_written() -> None:
+    """MusicXML 4.0: metronome with beat-unit, beat-unit-dot and per-minute."""
+    note = b"<note><pitch><step>C</step><octave>5</octave></pitch><duration>6</duration></note>"
+    mark = (
+        b"<direction><direction-type><metronome><beat-unit>quarter</beat-unit><beat-unit-dot/>"
+        b"<per-minute>c. 66</per-minute></metronome></direction-type></direction>"
+    )
+    time = b"<time><beats>6</beats><beat-type>8</beat-type></time>"
+    score = (
+        b'<score-partwise><part-list><score-part id="P1"/></part-list><part id="P1"><measure>'
+        b"<attributes><divisions>2</divisions>" + time + b"</attributes>" + mark + note
+        + b"</measure></part></score-partwise>"
+    )  # fmt: skip
+    assert import_bytes(score, "a.musicxml").song.tempo == 66
+
+
+def test_a_pickup_alone_has_the_bass_that_sounds_first() -> None:
+    """Silence before it is no bass."""
+    mid = mido.MidiFile(ticks_per_beat=480)
+    hands = ((67, 1200, 240),), ((48, 1440, 1440), (43, 2880, 1440))
+    for struck in hands:
+        track = mid.add_track()
+        at = 0
+        for key, on, length in struck:
+            track.append(mido.Message("note_on", note=key, time=on - at))
+            track.append(mido.Message("note_off", note=key, time=length))
+            at = on + length
+    file = io.BytesIO()
+    mid.tracks[0].insert(0, mido.MetaMessage("time_signature", numerator=3, denominator=4))
+    mid.save(file=file)
+    chords = [slot.typed for bar in import_bytes(file.getvalue()).song.bars for slot in bar.slots]
+    assert all("/" not in chord for chord in chords)

@@ -131,7 +131,9 @@ def test_midi_has_a_lyric_where_each_syllable_is_struck(song: Song) -> None:
                                      for each in SUNG if each != "_"]  # fmt: skip
     assert set(lyrics) <= struck
     back = import_bytes(data, "words.mid").song
-    assert said(back) == [None if each == "_" else each for each in SUNG]
+    assert said(back) == SUNG
+    # a note without a syllable of its own holds the one before: the file cannot tell
+    assert said(back, verse=1)[:7] == ["Day", "on", "wa-", "ter", "_", "so", "calm"]
 
 
 def test_musicxml_comes_back_with_all_verses(song: Song) -> None:

@@ -13,21 +13,12 @@ from fractions import Fraction
 
 from engine.chord import is_no_chord, parse_chord
 from engine.errors import FileError, InputError, Place
+from engine.exchange.read.headings import fields, heading, named, times_of
 from engine.exchange.read.source import Source, SourceChord, Sure
 from engine.key import Key
 from engine.meter import Meter
 
 MOST_BARS = 2000
-_HEADING = re.compile(r"\s*(?:\[([^\]|]{1,60})\]|\{(?:c|comment)\s*:\s*([^}]{1,60})\})\s*:?\s*")
-_NAMED = re.compile(r"\s*([A-Za-z][A-Za-z0-9 '’&.()×-]{0,39}?)\s*(?::|\s[-–]\s)\s*(.*)")
-_HEADED = re.compile(r"\s*\[([^\]|]{1,60})\]\s*:?\s*(\S.*)")
-_TIMES = re.compile(r"\s*[(\[]?(?:[x×]\s*([2-8])|([2-8])\s*[x×])[)\]]?\s*")
-_FIELD = re.compile(
-    r"\s*\{?\s*(title|t|key|time|meter|tempo|bpm|composer|by|artist|capo)\s*[:=]\s*([^}]*)\}?\s*",
-    re.IGNORECASE,
-)
-_CAPO = re.compile(r"\s*capo\s+(?:on\s+)?(\S{1,12}(?:\s+fret)?)\s*", re.IGNORECASE)
-_OWN_HEAD = re.compile(r"(.+?)\s{2,}(\d+(?:\+\d+)*/\d+)\s{2,}([\d.]+) beats a minute")
 _INLINE = re.compile(r"\[([^\]\[]{1,20})\]")
 _REPEAT = re.compile(r"\s*[\(x×]\s*[x×]?\s*([2-8])\s*[x×]?\s*\)?\s*$")
 _SLASHES = frozenset({"/", ".", "-", "–"})
@@ -42,6 +33,7 @@ class _State:
     named: bool = False
     last: list[tuple[Fraction, str]] = field(default_factory=list)
     line: Fraction = Fraction(0)  # where the last line of chords began
+    beats: float | None = None  # beats a minute
     times: int = 1  # how often the section at hand is played
 
 
@@ -65,27 +57,20 @@ def read_chord_text(text: str, file: str = "") -> Source:
         )
     source.guessed = frozenset() if source.meters else frozenset({"meter"})
     source.meters = source.meters or [(Fraction(0), state.meter)]
+    if state.beats is not None:
+        source.tempi = [(Fraction(0), state.beats * float(source.meters[0][1].beat * 4))]
     source.end = state.at
     return source
 
 
 def _line(line: str, number: int, state: _State, file: str) -> None:
-    head = _HEADING.fullmatch(line)
-    if head and not _all_chords([(head[1] or head[2] or "").strip()]):
-        _section(state, (head[1] or head[2]).strip())
+    name = heading(line)
+    if name is not None and not _all_chords([name]):
+        if name:
+            _section(state, name)
         return
-    found = _FIELD.fullmatch(line)
-    if found and _header(found[1].lower(), found[2].strip(), state):
-        return
-    own = _OWN_HEAD.fullmatch(line)
-    if own and not state.source.chords:
-        _header("key", own[1], state)
-        _header("time", own[2], state)
-        _header("tempo", own[3], state)
-        return
-    capo = _CAPO.fullmatch(line)
-    if capo:
-        _header("capo", capo[1], state)
+    found = fields(line, headed=not state.source.chords)
+    if found and all(_header(*each, state) for each in found):
         return
     line = _after_name(line, state)
     if not line:
@@ -99,6 +84,8 @@ def _line(line: str, number: int, state: _State, file: str) -> None:
         for match in _INLINE.finditer(line):
             if _all_chords([match[1].strip()]):
                 _loose(match[1].strip(), state)
+        if words := _INLINE.sub("", line).strip():
+            state.source.left(f"the words “{_short(words)}”", before)
     elif not state.named and not state.source.chords:
         state.source.title = line.strip()[:200]
         state.named = True
@@ -113,15 +100,16 @@ def _after_name(line: str, state: _State) -> str:
 
     `[Verse] C | F`, `Verse: C F`, `Outro - C F` and a name alone are sections.
     """
-    found = _HEADED.fullmatch(line) or _NAMED.fullmatch(line)
-    if found is None or _all_chords(found[1].split()):
+    found = named(line)
+    if found is None or _all_chords(found[0].split()):
         return line
-    if not found[2]:
-        _section(state, found[1])
+    name, rest = found
+    if not rest:
+        _section(state, name)
         return ""
-    if _is_chords(found[2]) or ("|" in found[2] and _has_bars(found[2])):
-        _section(state, found[1])
-        return " " * (len(line) - len(found[2])) + found[2]
+    if _is_chords(rest) or ("|" in rest and _has_bars(rest)):
+        _section(state, name)
+        return " " * (len(line) - len(rest)) + rest
     return line
 
 
@@ -138,14 +126,14 @@ def _header(name: str, value: str, state: _State) -> bool:
             state.named = True
         elif name == "key":
             source.keys = [(Fraction(0), Key.parse(value))]
-        elif name in ("time", "meter"):
+        elif name in ("time", "meter", "metre"):
             state.meter = Meter.parse(value)
             source.meters.append((state.at, state.meter))
         elif name in ("tempo", "bpm"):
             match = re.search(r"\d+(?:\.\d+)?", value)
             beats = float(match[0]) if match else 0.0
             if 10 <= beats <= 400:
-                source.tempi = [(Fraction(0), beats * float(state.meter.beat * 4))]
+                state.beats = beats
         elif name == "capo":
             source.left(f"capo {value[:20]}: the chords are read as written")
         else:
@@ -158,10 +146,7 @@ def _header(name: str, value: str, state: _State) -> bool:
 def _section(state: _State, name: str) -> None:
     """Begin a section; `Chorus x2` is played twice."""
     _play_again(state)
-    again = _TIMES.fullmatch(name[len(name.rstrip("(x×[0123456789])").rstrip()) :])
-    if again:
-        state.times = int(again[1] or again[2])
-        name = name[: len(name.rstrip("(x×[0123456789])").rstrip())] or name
+    name, state.times = times_of(name)
     if state.source.sections and state.source.sections[-1][0] == state.at:
         state.source.sections.pop()
     state.source.sections.append((state.at, name[:60]))

@@ -11,8 +11,9 @@ from functools import lru_cache
 
 from engine.chord import Chord, parse_chord
 from engine.exchange.read import recognise as hearing
+from engine.exchange.read.evidence import Stretch
 from engine.exchange.read.source import Source, SourceNote
-from engine.exchange.read.weigh import Stretch, weigh
+from engine.exchange.read.weigh import weigh
 from engine.key import Key
 from engine.meter import Meter
 from engine.pitch import Note

@@ -11,15 +11,15 @@ from fractions import Fraction
 from engine.chord import Chord, is_no_chord, parse_chord
 from engine.errors import InputError
 from engine.exchange.read.hands import split_hands
+from engine.exchange.read.midi_words import sung_rows, under_notes
 from engine.exchange.read.pulse import in_time, pressed_at
 from engine.exchange.read.quantise import GridBar, Quantiser
-from engine.exchange.read.smf import DRUMS, Message, MidiFile, read_smf
+from engine.exchange.read.smf import DRUMS, Message, MidiFile, read_smf, text_of
 from engine.exchange.read.source import Source, SourceChord, SourceNote, Sure
 from engine.key import Key
 from engine.meter import Meter
 from engine.pitch import Note
 from engine.song import Hand
-from engine.song.syllables import Syllable, plain_words
 
 _SUNG = ("melod", "vocal", "voice", "lead", "sing", "solo")
 MOST_BARS = 2000
@@ -76,16 +76,8 @@ def read_midi(data: bytes, file: str = "", *, symbols: bool = True) -> Source:
 def _name(track: Sequence[Message]) -> str:
     for message in track:
         if message.status == 0xFF and message.kind == 0x03:
-            return _text(message.data)
+            return text_of(message.data)
     return ""
-
-
-def _text(data: bytes) -> str:
-    try:
-        text = data.decode("utf-8")
-    except UnicodeDecodeError:
-        text = data.decode("latin-1")
-    return "".join(sign for sign in text if sign.isprintable()).strip()[:200]
 
 
 def _has_notes(track: Sequence[Message]) -> bool:
@@ -184,7 +176,7 @@ def _texts(
                 key = Key(tonic, "minor" if minor else "major")
                 source.keys.append((quantiser.onset(message.tick), key))
     for message in _metas(midi, 0x06):
-        if text := _text(message.data):
+        if text := text_of(message.data):
             source.sections.append((quantiser.onset(message.tick), text))
     source.chords += [SourceChord(quantiser.onset(tick), chord) for tick, chord in chords]
 
@@ -195,7 +187,7 @@ def _chord_texts(track: Sequence[Message]) -> list[tuple[int, Chord | None]]:
     for message in track:
         if message.status != 0xFF or message.kind != 0x01:
             continue
-        text = _text(message.data)
+        text = text_of(message.data)
         try:
             silent = text == _OPEN or is_no_chord(text)
             found.append((message.tick, None if silent else parse_chord(text)))
@@ -232,22 +224,12 @@ def _assign(
 
 
 def _lyrics(midi: MidiFile, source: Source, quantiser: Quantiser) -> None:
-    """Lyric events as words of the melody notes that are struck with them."""
-    found: dict[Fraction, Syllable] = {}
-    joined = False
-    for message in _metas(midi, 0x05):
-        text = _text(message.data)
-        word = plain_words(text.removesuffix("-")) if text.strip("-") else ""
-        if word:
-            found[quantiser.onset(message.tick)] = Syllable(word, joined, text.endswith("-"))
-            joined = text.endswith("-")
+    """Lyric events as words of the melody notes that are struck with them, a verse a track."""
+    rows = sung_rows(midi, quantiser)
     onsets = {note.onset for note in source.melody}
-    if missing := len(found.keys() - onsets):
+    if missing := sum(len(row.keys() - onsets) for row in rows):
         source.left(f"{missing} lyrics without a note of the melody")
-    source.melody = [
-        replace(note, words=(found[note.onset],)) if note.onset in found else note
-        for note in source.melody
-    ]
+    source.melody = under_notes(rows, source.melody)
 
 
 def _hands_of(

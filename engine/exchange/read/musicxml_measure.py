@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 from typing import TYPE_CHECKING, Any
@@ -22,6 +23,11 @@ if TYPE_CHECKING:
 MOST_DIVISIONS = 1_000_000
 LONGEST_MEASURE = Fraction(64)
 _UNISON = Interval(0, 0)
+#: Note values of tempo marks in quarters.
+_UNITS = {
+    "whole": Fraction(4), "half": Fraction(2), "quarter": Fraction(1), "eighth": Fraction(1, 2),
+    "16th": Fraction(1, 4),
+}  # fmt: skip
 
 
 @dataclass(slots=True)
@@ -254,8 +260,12 @@ def _named(node: Element, tag: str) -> Note | None:
 
 
 def _direction(node: Element, at: Fraction, found: Found) -> None:
+    said = len(found.tempi)
     for sound in node.iterfind("sound"):
         _sound(sound, at, found)
+    for metronome in node.iterfind("direction-type/metronome"):
+        if len(found.tempi) == said:
+            _metronome(metronome, at, found)
     for mark in node.iterfind("direction-type/rehearsal"):
         words = [w.text or "" for w in node.iterfind("direction-type/words")]
         name = " ".join(" ".join(words).split()) or (mark.text or "").strip()
@@ -276,6 +286,17 @@ def _sound(node: Element, at: Fraction, found: Found) -> None:
         return
     if 10 <= value <= 600:
         found.tempi.append((at, value))
+
+
+def _metronome(node: Element, at: Fraction, found: Found) -> None:
+    """Take in a tempo that is only written: a note value and how many of it a minute has."""
+    unit = _UNITS.get((node.findtext("beat-unit") or "").strip())
+    digits = re.search(r"\d{1,4}(?:\.\d{1,3})?", node.findtext("per-minute") or "")
+    if unit is None or digits is None:
+        return
+    quarters = unit * (2 - Fraction(1, 2 ** min(4, len(node.findall("beat-unit-dot")))))
+    if 10 <= float(digits[0]) * quarters <= 600:
+        found.tempi.append((at, float(digits[0]) * float(quarters)))
 
 
 def _barline(node: Element, state: PartState, found: Found) -> None:

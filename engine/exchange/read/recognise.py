@@ -156,7 +156,7 @@ def stretches(
             out.append(Recognised(onset, length, None))
             continue
         suffix = made.suffixes[int(made.kinds[template])]
-        bass = int(heard.bass[low]) % 12
+        bass = next(int(midi) for midi in heard.bass[low:high] if midi < _SILENT) % 12
         out.append(Recognised(onset, length, int(made.roots[template]), suffix, bass, clear))
     return tuple(out)
 

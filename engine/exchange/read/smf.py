@@ -142,3 +142,12 @@ def _track(data: bytes, outer: _Bytes, budget: int) -> tuple[Message, ...]:
             raise cursor.fail("a data byte above 127")
         out.append(Message(tick, status & 0xF0, status & 0x0F, body))
     return tuple(out)
+
+
+def text_of(data: bytes) -> str:
+    """The text of a message, what cannot be printed left out, at most 200 signs."""
+    try:
+        text = data.decode("utf-8")
+    except UnicodeDecodeError:
+        text = data.decode("latin-1")
+    return "".join(sign for sign in text if sign.isprintable()).strip()[:200]
