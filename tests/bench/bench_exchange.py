@@ -40,20 +40,23 @@ SEEDS = ("seed.mid", "played.mid", "seed.musicxml", "seed.abc", "seed.txt")
 
 @pytest.mark.parametrize("name", SEEDS)
 def test_broken_files_never_hang_or_fill_memory(name: str) -> None:
-    """A file that takes longer than the limit is stopped there, so a hang fails and is shown."""
+    """A file that takes longer than the limit is stopped there, so a hang fails and is shown.
+
+    Time is the processor's, as the machine may have other work.
+    """
     worst = 0.0
     read = 0
-    before = signal.signal(signal.SIGALRM, _too_long)
+    before = signal.signal(signal.SIGPROF, _too_long)
     try:
         for data in mutations(seeds()[name], MUTATIONS, seed=11):
-            start = time.perf_counter()
-            signal.alarm(LONGEST_SECONDS)
+            start = time.process_time()
+            signal.setitimer(signal.ITIMER_PROF, LONGEST_SECONDS)
             read += survives(data, name)
-            signal.alarm(0)
-            worst = max(worst, time.perf_counter() - start)
+            signal.setitimer(signal.ITIMER_PROF, 0)
+            worst = max(worst, time.process_time() - start)
     finally:
-        signal.alarm(0)
-        signal.signal(signal.SIGALRM, before)
+        signal.setitimer(signal.ITIMER_PROF, 0)
+        signal.signal(signal.SIGPROF, before)
     peak = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
     print(f"\n{name}: {read} of {MUTATIONS} read, slowest {worst:.2f} s, peak {peak // 1024} MB")
     assert peak < MOST_KILOBYTES

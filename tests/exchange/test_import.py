@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 import io
+import os
 import zipfile
 from fractions import Fraction
+from pathlib import Path
 
 import mido
 import pytest
 
 from engine.arrange import arrange
 from engine.errors import AlbertiError, FileError
-from engine.exchange import Sure, chord_text, import_bytes, write_musicxml, write_mxl
+from engine.exchange import Sure, chord_text, import_bytes, import_file, write_musicxml, write_mxl
 from engine.exchange.midi_write import write_midi
 from engine.exchange.read.files import read_source
 from engine.exchange.read.midi import read_midi
@@ -325,3 +327,28 @@ def test_a_pickup_alone_has_the_bass_that_sounds_first() -> None:
     mid.save(file=file)
     chords = [slot.typed for bar in import_bytes(file.getvalue()).song.bars for slot in bar.slots]
     assert all("/" not in chord for chord in chords)
+
+
+def test_numbers_that_are_none_are_read_over() -> None:
+    """Digits of other scripts, and more digits than a number may have."""
+    for text in ("²", "9" * 5000, "-", "٣"):
+        measure = (
+            f"<measure><attributes><divisions>1</divisions><key><fifths>{text}</fifths></key>"
+            f"<transpose><diatonic>{text}</diatonic><chromatic>{text}</chromatic></transpose>"
+            f"</attributes><harmony><root><root-step>C</root-step></root><kind>major</kind>"
+            f"<inversion>{text}</inversion><degree><degree-value>{text}</degree-value></degree>"
+            f"<offset>{text}</offset></harmony><note><pitch><step>C</step><octave>5</octave></pitch>"
+            f'<duration>4</duration><staff>{text}</staff><lyric number="{text}"><text>a</text>'
+            f'</lyric></note><barline><repeat direction="backward" times="{text}"/></barline>'
+            f"</measure>"
+        )
+        part = f'<part id="P1">{measure}</part>'
+        data = f"<score-partwise><part-list/>{part}</score-partwise>".encode()
+        assert [bar.slots[0].typed for bar in import_bytes(data, "a.xml").song.bars] == ["C", "C"]
+
+
+def test_a_pipe_without_a_writer_is_refused(tmp_path: Path) -> None:
+    pipe = tmp_path / "tune.mid"
+    os.mkfifo(pipe)
+    with pytest.raises(FileError, match="a pipe"):
+        import_file(pipe)

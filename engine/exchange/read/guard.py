@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import io
+import re
+import stat
 import zipfile
 import zlib
 from pathlib import Path
@@ -17,17 +19,27 @@ LARGEST = 32 * 1024 * 1024
 LARGEST_TEXT = 1024 * 1024
 MOST_ELEMENTS = 2_000_000
 _MOST_TIMES_SMALLER = 250  # an honest score packs about 30 to 1
+_WHOLE = re.compile(r"\s*([+-]?[0-9]{1,9})\s*")
+
+
+def whole(text: str | None) -> int | None:
+    """The whole number of at most nine digits that a text is, else None."""
+    found = _WHOLE.fullmatch(text or "")
+    return int(found[1]) if found else None
 
 
 def read_bytes(path: str | Path, largest: int = LARGEST) -> bytes:
     """The bytes of a file. Raises FileError where it is missing or larger than `largest`."""
     place = Place(file=str(path))
     try:
+        if stat.S_ISFIFO(Path(path).stat().st_mode):  # opening one would wait for its writer
+            raise FileError("this is a pipe, not a file", "give - and pipe into the program", place)
         with Path(path).open("rb") as file:
             data = file.read(largest + 1)
-    except OSError as error:
+    except (OSError, ValueError) as error:
+        why = error.strerror if isinstance(error, OSError) else None
         raise FileError(
-            f"the file cannot be read: {error.strerror or error}",
+            f"the file cannot be read: {why or error}",
             "name a file that is there",
             place,
         ) from None

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+from engine.exchange.read.guard import whole
 from engine.song.abc import MOST_VERSES
 from engine.song.syllables import HELD, Syllable, Words, plain_words
 
@@ -18,8 +19,7 @@ def read_lyrics(note: Element, extending: set[int]) -> Words:
     """
     found: dict[int, Syllable | None] = dict.fromkeys(extending, HELD)
     for lyric in note.iterfind("lyric"):
-        number = (lyric.get("number") or "1").strip()
-        verse = int(number) - 1 if number.isdigit() and len(number) < 3 else 0
+        verse = (whole(lyric.get("number")) or 1) - 1
         if not 0 <= verse < MOST_VERSES:
             continue
         extend = lyric.find("extend")

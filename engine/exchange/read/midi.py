@@ -9,7 +9,7 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from engine.chord import Chord, is_no_chord, parse_chord
-from engine.errors import InputError
+from engine.errors import FileError, InputError, Place
 from engine.exchange.read.hands import split_hands
 from engine.exchange.read.midi_words import sung_rows, under_notes
 from engine.exchange.read.pulse import in_time, pressed_at
@@ -23,6 +23,7 @@ from engine.song import Hand
 
 _SUNG = ("melod", "vocal", "voice", "lead", "sing", "solo")
 MOST_BARS = 2000
+MOST_NOTES = 60_000
 #: Quarters that a note may sound after the last attack of all.
 _HANGS = 32
 _OPEN = "?"  # how a bar without a chord yet is written
@@ -51,6 +52,11 @@ def read_midi(data: bytes, file: str = "", *, symbols: bool = True) -> Source:
         source.remarks.append((Fraction(-1), Sure.GUESSED, timed.remark))
     names = [_name(track) for track in midi.tracks]
     struck = _notes(midi, source)
+    if len(struck) > MOST_NOTES:
+        raise FileError(
+            f"{len(struck):,} notes", f"import a part of it, of at most {MOST_NOTES:,}",
+            Place(file=file),
+        )  # fmt: skip
     source.title = names[0] if names and not _has_notes(midi.tracks[0]) else ""
     texts = [text for track in midi.tracks for text in _chord_texts(track)] if symbols else []
     chords = sorted(texts, key=lambda text: text[0])

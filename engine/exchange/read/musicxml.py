@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections import Counter
 from dataclasses import replace
 from fractions import Fraction
+from itertools import islice
 from typing import TYPE_CHECKING
 
 from engine.errors import FileError, Place
 from engine.exchange.read.guard import parse_xml
 from engine.exchange.read.hands import split_hands
 from engine.exchange.read.musicxml_measure import Found, PartState, read_measure
-from engine.exchange.read.repeats import Signs, played_order
+from engine.exchange.read.repeats import MOST_MEASURES, Signs, played_order
 from engine.exchange.read.source import Source, SourceNote, Sure
 from engine.meter import Meter
 from engine.song import Hand
@@ -40,10 +41,14 @@ def read_musicxml(data: bytes, file: str = "") -> Source:
     parts: list[tuple[str, list[Found]]] = []
     for part in root.iterfind("part"):
         state = PartState()
-        found = [read_measure(measure, state, file) for measure in part.iterfind("measure")]
+        measures = islice(part.iterfind("measure"), MOST_MEASURES + 1)
+        found = [read_measure(measure, state, file) for measure in measures]
         parts.append((names.get(part.get("id") or "", ""), found))
     if not parts or not parts[0][1]:
         raise FileError("the score has no measures", "import another file", Place(file=file))
+    if any(len(found) > MOST_MEASURES for _, found in parts):
+        source.left(f"everything after measure {MOST_MEASURES}")
+        parts = [(name, found[:MOST_MEASURES]) for name, found in parts]
     _lay_out(parts, source)
     return source
 

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from engine.chord import Chord, parse_chord
 from engine.errors import FileError, InputError, Place
+from engine.exchange.read.guard import whole
 from engine.exchange.read.lyrics import read_lyrics
 from engine.exchange.read.repeats import Signs
 from engine.exchange.read.source import SourceChord, SourceNote
@@ -116,12 +117,12 @@ def _attributes(node: Element, state: PartState, found: Found, file: str) -> Non
             raise _fail(f"“{divisions[:20]}” are no divisions", node, file) from None
         if not 0 < state.divisions <= MOST_DIVISIONS:
             raise _fail(f"{state.divisions} divisions of a quarter", node, file)
-    fifths = (node.findtext("key/fifths") or "").strip()
-    if fifths.lstrip("-").isdigit() and abs(int(fifths)) <= 7:
+    fifths = whole(node.findtext("key/fifths"))
+    if fifths is not None and abs(fifths) <= 7:
         mode = (node.findtext("key/mode") or "major").strip()
         mode = {"ionian": "major", "aeolian": "minor"}.get(mode, mode)
         mode = mode if mode in MODES else "major"
-        found.key = Key(Note(int(fifths) - MODES[mode]), mode)
+        found.key = Key(Note(fifths - MODES[mode]), mode)
     beats, unit = node.findtext("time/beats"), node.findtext("time/beat-type")
     if beats and unit:
         try:
@@ -135,16 +136,14 @@ def _attributes(node: Element, state: PartState, found: Found, file: str) -> Non
 
 def _transposition(node: Element, state: PartState) -> None:
     """Take in how far the part sounds from what is written."""
-    chromatic = (node.findtext("transpose/chromatic") or "").strip()
-    if not chromatic.lstrip("-").isdigit() or abs(int(chromatic[:4])) > 24:
+    semitones = whole(node.findtext("transpose/chromatic"))
+    if semitones is None or abs(semitones) > 24:
         return
-    semitones = int(chromatic)
-    octave = (node.findtext("transpose/octave-change") or "0").strip()
-    octaves = int(octave) if octave.lstrip("-").isdigit() and len(octave) < 3 else 0
-    diatonic = (node.findtext("transpose/diatonic") or "").strip()
+    octaves = whole(node.findtext("transpose/octave-change")) or 0
+    steps = whole(node.findtext("transpose/diatonic"))
     interval = Interval.of_semitones(semitones)
-    if diatonic.lstrip("-").isdigit() and abs(int(diatonic[:4])) <= 14:
-        interval = Interval(int(diatonic), semitones)
+    if steps is not None and abs(steps) <= 14:
+        interval = Interval(steps, semitones)
     more = int(interval.semitones / 12)
     state.sounds = Interval(interval.steps - 7 * more, interval.semitones - 12 * more)
     state.octaves = max(-3, min(3, octaves + more))
@@ -174,12 +173,12 @@ def _note(
     if pitch is not None:
         spelled = _pitch(pitch, file) + state.sounds
         spelled = replace(spelled, octave=spelled.octave + state.octaves)
-        staff = (node.findtext("staff") or "1").strip()
+        staff = whole(node.findtext("staff"))
         kinds = {tie.get("type") for tie in node.iterfind("tie")}
         words = read_lyrics(node, state.extending)
         note = SourceNote(last if in_chord else at, length, spelled.midi, spelled, words=words)
         if 0 <= note.midi <= 127 and length:
-            number = int(staff) if staff.isdigit() and len(staff) < 3 else 1
+            number = staff if staff is not None and 0 <= staff < 100 else 1
             found.notes.append((note, number, "stop" in kinds, "start" in kinds))
     elif node.find("unpitched") is not None:
         found.left.append("notes without a pitch")
@@ -199,9 +198,9 @@ def _pitch(node: Element, file: str) -> Pitch:
 
 
 def _harmony(node: Element, at: Fraction, state: PartState, found: Found) -> None:
-    offset = node.findtext("offset")
-    if offset is not None and offset.strip().lstrip("-").isdigit() and len(offset) < 12:
-        at = max(Fraction(0), at + Fraction(int(offset), 4 * state.divisions))
+    offset = whole(node.findtext("offset"))
+    if offset is not None:
+        at = max(Fraction(0), at + Fraction(offset, 4 * state.divisions))
     kind = node.find("kind")
     if kind is None or node.find("root") is None:
         found.left.append("a numeral or function instead of a chord symbol")
@@ -224,12 +223,11 @@ def _chord(node: Element, kind: Element, name: str) -> Chord | None:
         return None
     degrees = []
     for degree in node.iterfind("degree"):
-        value, alter = degree.findtext("degree-value"), degree.findtext("degree-alter") or "0"
-        if value and value.strip().isdigit() and alter.strip().lstrip("-").isdigit():
-            number = int(value[:4])
-            if 1 <= number <= 13 and abs(int(alter[:4])) <= 2:
-                word = (degree.findtext("degree-type") or "add").strip()
-                degrees.append(Degree(number, int(alter[:4]), word))
+        number = whole(degree.findtext("degree-value"))
+        alter = whole(degree.findtext("degree-alter") or "0")
+        if number is not None and 1 <= number <= 13 and alter is not None and abs(alter) <= 2:
+            word = (degree.findtext("degree-type") or "add").strip()
+            degrees.append(Degree(number, alter, word))
     members = chord_members(name, degrees)
     if members is None:
         text = kind.get("text")
@@ -241,9 +239,9 @@ def _chord(node: Element, kind: Element, name: str) -> Chord | None:
         return None
     chord = Chord(root, members)
     bass = _named(node, "bass")
-    inversion = (node.findtext("inversion") or "").strip()
-    if bass is None and inversion.isdigit() and 0 < int(inversion[:3]) < len(members):
-        bass = chord.member_notes[int(inversion[:3])][1]
+    inversion = whole(node.findtext("inversion"))
+    if bass is None and inversion is not None and 0 < inversion < len(members):
+        bass = chord.member_notes[inversion][1]
     return replace(chord, bass=bass) if bass is not None and bass != root else chord
 
 
@@ -304,13 +302,12 @@ def _barline(node: Element, state: PartState, found: Found) -> None:
     if repeat is not None and repeat.get("direction") == "forward":
         found.signs = replace(found.signs, begins=True)
     elif repeat is not None:
-        times = repeat.get("times") or "2"
-        number = min(8, max(2, int(times[:2]))) if times.isdigit() else 2
+        number = min(8, max(2, whole(repeat.get("times")) or 2))
         found.signs = replace(found.signs, ends=True, times=number)
     ending = node.find("ending")
     if ending is not None and ending.get("type") == "start":
         numbers = (ending.get("number") or "1").replace(",", " ").split()
-        state.endings = frozenset(int(n) for n in numbers if n.isdigit() and len(n) == 1)
+        state.endings = frozenset(int(n) for n in numbers if n in "123456789")
         found.signs = replace(found.signs, endings=state.endings)
 
 
