@@ -20,6 +20,10 @@ _LEFT_EMPTY = re.compile(r"[(\[][\s,]*[)\]]|,(?=\s*[)\]])|(?<=[(\[]),")
 _NO_CHORD = frozenset({"N.C.", "NC", "N.C", "n.c.", "nc", "N"})
 
 
+#: A longer symbol is not tried again without what cannot be read in it.
+_LONGEST = 64
+
+
 def is_no_chord(text: str) -> bool:
     """Whether a symbol says that no chord sounds (`N.C.`)."""
     return text.strip() in _NO_CHORD
@@ -75,7 +79,7 @@ def _placed(error: SuffixError, text: str, plain: str, at: int) -> ChordError:
     start, stop = at + error.start, at + error.stop
     nearest = nearest_symbol(text)
     message = error.message.replace(f"“{plain[start:stop]}”", f"“{text[start:stop]}”")
-    if error.leave_out:
+    if error.leave_out and len(text) <= _LONGEST:
         rest = _LEFT_EMPTY.sub("", text[:start] + text[stop:]).strip()
         try:
             _parse(rest)

@@ -3,10 +3,13 @@
 from __future__ import annotations
 
 import re
+from bisect import bisect_left
 from collections import Counter
+from collections.abc import Sequence
 from dataclasses import replace
 from fractions import Fraction
 from itertools import pairwise
+from typing import TypeVar
 
 from engine.chord import is_no_chord, parse_chord
 from engine.errors import FileError, InputError, Place, SongError
@@ -19,6 +22,7 @@ from engine.song.abc_fields import read_abc_key, read_abc_meter, read_abc_unit
 from engine.song.abc_value import AbcBar, AbcMusic, AbcNote
 from engine.song.syllables import together, verse_of
 
+_Thing = TypeVar("_Thing")
 _FIELD = re.compile(r"([A-Za-z]):(?![|:])\s*(.*)")
 _HEADER = frozenset("ABCDFGHIKLMmNOPQRrSsTUVWXZ")
 
@@ -185,31 +189,39 @@ def _play(music: AbcMusic, source: Source, tune: _Tune) -> None:
     at = Fraction(0)
     held: int | None = None
     times, played = Counter(order), Counter[int]()
+    changed = [onset for onset, _ in music.changes]
+    struck = [note.onset for note in music.notes]
+    named = [symbol.onset for symbol in music.symbols]
     for index in order:
         low, high, _ = measures[index]
         verse = played[index], times[index]
         played[index] += 1
         source.bars.append(at)
-        for onset, change in music.changes:
-            if low <= onset < high:
-                if isinstance(change, Key):
-                    if source.keys[-1][1] != change:
-                        source.keys.append((at, change))
-                elif source.meters[-1][1] != change:
-                    source.meters.append((at, change))
-        for note in music.notes:
-            if low <= note.onset < high and note.pitches and note.duration:
+        for _, change in _within(music.changes, changed, low, high):
+            if isinstance(change, Key):
+                if source.keys[-1][1] != change:
+                    source.keys.append((at, change))
+            elif source.meters[-1][1] != change:
+                source.meters.append((at, change))
+        for note in _within(music.notes, struck, low, high):
+            if note.pitches and note.duration:
                 sung = replace(note, words=verse_of(note.words, *verse))
                 held = _add(source, sung, at + note.onset - low, held)
-        for symbol in music.symbols:
-            if low <= symbol.onset < high:
-                _symbol(source, symbol.text, at + symbol.onset - low)
+        for symbol in _within(music.symbols, named, low, high):
+            _symbol(source, symbol.text, at + symbol.onset - low)
         at += high - low
     source.end = at
     if not source.melody and not source.chords:
         raise FileError(
             "the tune has no notes", "write notes after K:", Place(file=tune.file)
         )  # fmt: skip
+
+
+def _within(
+    things: Sequence[_Thing], onsets: Sequence[Fraction], low: Fraction, high: Fraction
+) -> Sequence[_Thing]:
+    """What begins in a measure, of things in order with their onsets."""
+    return things[bisect_left(onsets, low) : bisect_left(onsets, high)]
 
 
 def _add(source: Source, note: AbcNote, onset: Fraction, held: int | None) -> int | None:

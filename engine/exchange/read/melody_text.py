@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
 from dataclasses import replace
 from fractions import Fraction
@@ -33,7 +34,12 @@ def melody_text(notes: Sequence[SourceNote], bars: Sequence[FrameBar], key: Key)
     line = _one_voice(inside)
     unit = default_unit(bars[0].meter)
     sung: list[Words] = []
-    texts = [_bar(line, bar, key, unit, sung) for bar in bars]
+    onsets = [note.onset for note in line]
+    texts: list[str] = []
+    for bar in bars:
+        low = max(0, bisect_right(onsets, bar.start) - 1)
+        high = bisect_left(onsets, bar.end)
+        texts.append(_bar(line[low:high], bar, key, unit, sung))
     rows = [
         " | ".join(texts[at : at + BARS_A_LINE]) + " |" for at in range(0, len(texts), BARS_A_LINE)
     ]
