@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from bisect import bisect_right
+from bisect import bisect_left, bisect_right
 from collections import Counter
 from collections.abc import Sequence
 from fractions import Fraction
@@ -219,7 +219,7 @@ def _chord_lines(
     out: list[ReportLine] = []
     onsets = [harmony.onset for harmony in harmonies]
     for number, bar in enumerate(bars, start=1):
-        inside = [h for h in harmonies if bar.start <= h.onset < bar.end]
+        inside = harmonies[bisect_left(onsets, bar.start) : bisect_left(onsets, bar.end)]
         if not inside:
             if source.chords and bisect_right(onsets, bar.start) == 0:
                 out.append(ReportLine(number, Sure.GUESSED, "no chord yet: N.C."))
