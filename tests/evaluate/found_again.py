@@ -5,8 +5,8 @@
 Songs: the McGill Billboard annotations' chords (Burgoyne, Wild & Fujinaga, ISMIR 2011) where they
 lie beside the checkout, else the invented sample; every N-th from the K-th, with figures and
 amounts in turn. Chord symbols in the file are not looked at, as in someone's own improvisation,
-unless `--symbols` is given. Prices were tried on every twelfth song from 0, 4 and 8; other songs, such as
-those of `--every 12 --from 5`, are ones that nothing was tuned on.
+unless `--symbols` is given. Prices were tried on every twelfth song from 0, 4 and 8; other songs,
+such as those of `--every 12 --from 5`, are ones that nothing was tuned on.
 
 A chord is counted at its onset: its root; all its notes with the bass; the same symbol; `held`,
 where moreover no other chord stands before its end. `struck` are the chords of which the part
