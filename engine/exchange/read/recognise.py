@@ -156,9 +156,17 @@ def stretches(
             out.append(Recognised(onset, length, None))
             continue
         suffix = made.suffixes[int(made.kinds[template])]
-        bass = next(int(midi) for midi in heard.bass[low:high] if midi < _SILENT) % 12
+        bass = _bass(heard, places, low, high) % 12
         out.append(Recognised(onset, length, int(made.roots[template]), suffix, bass, clear))
     return tuple(out)
+
+
+def _bass(heard: _Heard, places: Sequence[Place], low: int, high: int) -> int:
+    """The key of the bass: what a stretch begins with, after silence that of its strongest beat."""
+    if heard.bass[low] < _SILENT:
+        return int(heard.bass[low])
+    sounding = [cell for cell in range(low, high) if heard.bass[cell] < _SILENT]
+    return int(heard.bass[max(sounding, key=lambda cell: places[cell].strength)])
 
 
 def _same(one: Recognised, other: Recognised) -> bool:
