@@ -126,3 +126,12 @@ def test_what_is_written_is_read_back() -> None:
 def test_a_page_without_chords_is_refused() -> None:
     with pytest.raises(AlbertiError, match="no line of it is made of chords"):
         read("Once upon a time\nthere was a road")
+
+
+def test_a_letter_in_brackets_over_bars_names_a_section() -> None:
+    """`[A]` alone is a chord over words only where no bar lines stand in the text."""
+    barred = import_bytes(b"[A]\n| D | G |\n\n[B]\n| Bm | A |\n", "a.txt").song
+    assert [section.name for section in barred.sections] == ["A", "B"]
+    assert len(barred.bars) == 4
+    plain = import_bytes(b"[A]\n[D]home [A]again\n", "a.txt").song
+    assert [bar.slots[0].typed for bar in plain.bars] == ["A", "D", "A"]

@@ -34,13 +34,14 @@ class _State:
     last: list[tuple[Fraction, str]] = field(default_factory=list)
     line: Fraction = Fraction(0)  # where the last line of chords began
     beats: float | None = None  # beats a minute
+    barred: bool = False  # whether the text has bar lines
     times: int = 1  # how often the section at hand is played
 
 
 def read_chord_text(text: str, file: str = "") -> Source:
     """What a chord text holds. Raises FileError where no line of it has chords."""
     source = Source("chord text")
-    state = _State(source)
+    state = _State(source, barred="|" in text)
     for number, raw in enumerate(text.splitlines(), start=1):
         line = raw.expandtabs().rstrip()
         if line.strip():
@@ -65,7 +66,8 @@ def read_chord_text(text: str, file: str = "") -> Source:
 
 def _line(line: str, number: int, state: _State, file: str) -> None:
     name = heading(line)
-    if name is not None and not _all_chords([name]):
+    lettered = state.barred and name is not None and len(name) == 1
+    if name is not None and (lettered or not _all_chords([name])):
         if name:
             _section(state, name)
         return
