@@ -19,6 +19,7 @@ from engine.key import Key
 from engine.meter import Meter
 
 MOST_BARS = 2000
+_BLANKS = re.compile(r"\s{201,}")  # what reads a line takes time by the square of its blanks
 _INLINE = re.compile(r"\[([^\]\[]{1,20})\]")
 _REPEAT = re.compile(r"\s*[\(x×]\s*[x×]?\s*([2-8])\s*[x×]?\s*\)?\s*$")
 _SLASHES = frozenset({"/", ".", "-", "–"})
@@ -43,7 +44,7 @@ def read_chord_text(text: str, file: str = "") -> Source:
     source = Source("chord text")
     state = _State(source, barred="|" in text)
     for number, raw in enumerate(text.splitlines(), start=1):
-        line = raw.expandtabs().rstrip()
+        line = _BLANKS.sub(" " * 200, raw.expandtabs().rstrip())
         if line.strip():
             _line(line, number, state, file)
     _play_again(state)
