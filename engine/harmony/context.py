@@ -12,6 +12,7 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import groupby
+from operator import add
 
 from engine.chord import Chord
 from engine.harmony.candidate import Candidate, at_rest
@@ -39,28 +40,40 @@ def relative(chord: Chord, tonic: Note) -> Chord:
 
 def best_path(steps: Sequence[Step]) -> tuple[list[Candidate], float]:
     """The likeliest candidate for each step, and what the whole path costs."""
+    if not steps:
+        return [], 0.0
+    kinds: dict[Step, int] = {}  # steps that are alike are worked out once
+    which = [kinds.setdefault(step, len(kinds)) for step in steps]
+    struck = [kind for kind, _ in groupby(which)]
+    path, total = _best_path(list(kinds), struck)
     found: list[Candidate] = []
-    path, total = _best_path([step for step, _ in groupby(steps)])
-    for candidate, (_, same) in zip(path, groupby(steps), strict=True):
+    for candidate, (_, same) in zip(path, groupby(which), strict=True):
         found += [candidate for _ in same]
     return found, total
 
 
-def _best_path(steps: Sequence[Step]) -> tuple[list[Candidate], float]:
-    if not steps:
-        return [], 0.0
-    layers = [candidates(relative(step.chord, step.key.tonic), step.key.is_minor) for step in steps]
+def _best_path(kinds: Sequence[Step], which: Sequence[int]) -> tuple[list[Candidate], float]:
+    """The path through steps of these kinds, told by their places among them."""
+    ways = [candidates(relative(step.chord, step.key.tonic), step.key.is_minor) for step in kinds]
+    steps, layers = [kinds[kind] for kind in which], [ways[kind] for kind in which]
     habits = _habits(steps, layers)
-    own = [_alone(layer, habits) for layer in layers]
-    costs = own[0]
+    own = [_alone(layer, habits) for layer in ways]
+    joined: dict[tuple[int, int], list[list[float]]] = {}
+    costs = own[which[0]]
     back: list[list[int]] = []
     for n in range(1, len(steps)):
-        shift = steps[n].key.tonic.fifths - steps[n - 1].key.tonic.fifths
+        pair = which[n - 1], which[n]
+        columns = joined.get(pair)
+        if columns is None:
+            shift = steps[n].key.tonic.fifths - steps[n - 1].key.tonic.fifths
+            columns = joined[pair] = [
+                [transition(earlier, later, shift) for earlier in layers[n - 1]]
+                for later in layers[n]
+            ]
         row: list[float] = []
         origin: list[int] = []
-        reached = list(zip(costs, layers[n - 1], strict=True))
-        for candidate, alone in zip(layers[n], own[n], strict=True):
-            totals = [cost + transition(earlier, candidate, shift) for cost, earlier in reached]
+        for column, alone in zip(columns, own[which[n]], strict=True):
+            totals = list(map(add, costs, column))
             least = min(totals)
             row.append(least + alone)
             origin.append(totals.index(least))

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from functools import lru_cache
+from operator import add, le
 
 from engine.chord import Chord
 from engine.harmony.keystats import MODES, QUALITIES, quality_of, statistics
@@ -125,14 +126,12 @@ def path_of_keys(chords: Sequence[Chord], homes: Sequence[Key]) -> list[tuple[in
     first = list(_changing(codes[0], homes[0]))
     first[at_home] = _alone(codes[0])[at_home]
     costs = [one + away for one, away in zip(first, _outside(homes[0]), strict=True)]
-    back: list[list[int]] = []
+    back: list[tuple[tuple[bool, ...], int]] = []  # whether a key stayed, and where else from
     for n in range(1, len(codes)):
         code, home = codes[n], homes[n]
         least = min(costs)
         cheapest = costs.index(least)
-        staying = [
-            one + more for one, more in zip(costs, _following(codes[n - 1], code), strict=True)
-        ]
+        staying = list(map(add, costs, _following(codes[n - 1], code)))
         if n in cadences:
             key, speaks = cadences[n]
             staying[key] -= speaks
@@ -140,17 +139,11 @@ def path_of_keys(chords: Sequence[Chord], homes: Sequence[Key]) -> list[tuple[in
         if homes[n - 1] != home:  # the written key changes too: to go with it is free
             here = _STATES.index(state_of(home))
             changing[here] = least + _alone(code)[here]
-        cheaper = map(min, staying, changing)
-        costs = [cost + away for cost, away in zip(cheaper, _outside(home), strict=True)]
-        back.append(
-            [
-                at if stay <= change else cheapest
-                for at, (stay, change) in enumerate(zip(staying, changing, strict=True))
-            ]
-        )
+        costs = list(map(add, map(min, staying, changing), _outside(home)))
+        back.append((tuple(map(le, staying, changing)), cheapest))
     at = costs.index(min(costs))
     path = [at]
-    for origin in reversed(back):
-        at = origin[at]
+    for stayed, cheapest in reversed(back):
+        at = at if stayed[at] else cheapest
         path.append(at)
     return [_STATES[at] for at in reversed(path)]
