@@ -13,11 +13,12 @@ def all_fingers(part: Part) -> dict[int, int]:
     return {n: note.finger for n, note in enumerate(part.notes) if note.finger is not None}
 
 
-def printed_fingers(part: Part, song: Song) -> dict[int, int]:
+def printed_fingers(part: Part, song: Song, first: Fraction) -> dict[int, int]:
     """The finger to print, by the note's index in the part.
 
     A finger is printed where a hand's shape is new, or where a key of the same
-    shape takes another finger than the one printed last.
+    shape takes another finger than the one printed last. What is shown begins at
+    `first`, where notes that sound on are struck.
     """
     changes = {
         Hand.RIGHT: _shape_changes(part),
@@ -27,9 +28,11 @@ def printed_fingers(part: Part, song: Song) -> dict[int, int]:
     known: dict[Hand, dict[int, int]] = {hand: {} for hand in Hand}
     out: dict[int, int] = {}
     for n, note in enumerate(part.notes):
+        if note.end <= first:
+            continue
         hand = note.hand
         places = changes[hand]
-        while at[hand] < len(places) and places[at[hand]] <= note.onset:
+        while at[hand] < len(places) and places[at[hand]] <= max(note.onset, first):
             known[hand] = {}
             at[hand] += 1
         if note.finger is not None and known[hand].get(note.pitch.midi) != note.finger:

@@ -64,7 +64,8 @@ def lay_out(
     chosen = song.bars[max(0, first - 1) : last]
     staves = tuple(hand for hand in _BOTH if hand in hands)
     measures = frame_measures(song, chosen, reading, symbols=symbols, numerals=numerals)
-    fingers = all_fingers(part) if every_finger else printed_fingers(part, song)
+    start = chosen[0].start if chosen else Fraction(0)
+    fingers = all_fingers(part) if every_finger else printed_fingers(part, song, start)
     pieces = {hand: cut_at_bars(part.notes, chosen, hand, fingers) for hand in staves}
     if not exact:
         pieces = {hand: eased(part, chosen, hand, fingers, found) for hand, found in pieces.items()}

@@ -74,7 +74,8 @@ def _ticks(time: Fraction, grid: int) -> int:
 class _Strokes:
     """What one hand strikes in a group: keys away from the thumb, and notes by place in it.
 
-    The `early` ones anticipate the next group, with their places.
+    The `early` ones anticipate the next group, with their places; a key that both harmonies
+    share and that is struck with them is one of them.
     """
 
     keys: _Rows
@@ -86,12 +87,15 @@ class _Strokes:
 @lru_cache(maxsize=32768)
 def _strokes(group: Group, hand: Hand) -> _Strokes:
     sign = -1 if hand is Hand.LEFT else 1
+    ahead = {
+        note.onset for note in group.notes if note.hand is hand and note.role is Role.ANTICIPATION
+    }
     found: list[Any] = []
     for early in (False, True):
         own = [
             (note.onset, sign * note.pitch.midi, place)
             for place, note in enumerate(group.notes)
-            if note.hand is hand and (note.role is Role.ANTICIPATION) is early
+            if note.hand is hand and (note.onset in ahead) is early
         ]
         rows = [sorted(row[1:] for row in rows) for _, rows in groupby(own, lambda row: row[0])]
         found += [tuple(tuple(item[at] for item in row) for row in rows) for at in (0, 1)]

@@ -108,6 +108,29 @@ def test_nothing_falls_off_a_page(path: Path, sheet: str) -> None:
 
 
 @every_song
+def test_no_page_of_figures_holds_the_rest_of_one(path: Path) -> None:
+    """A figure stays on one page, so that no page but the last can end after one system."""
+    for paper in (A4, LETTER):
+        for data in figure_sheet_pages(*made(path), "png", paper=paper, ppi=PPI):
+            page = Image.open(io.BytesIO(data)).convert("L")
+            text = page.crop((0, 0, page.width, page.height - round(20 * MM)))
+            ink = text.point(lambda grey: 255 if grey < 200 else 0).getbbox()
+            assert ink is not None
+            assert ink[3] > page.height * 0.45
+
+
+@every_song
+def test_some_bars_by_themselves_begin_with_their_fingers(path: Path) -> None:
+    song, reading, part = made(path)
+    for bar in song.bars:
+        score = lay_out(song, reading, part, bars=(bar.number, bar.number), melody=False)
+        for staff in score.parts[-1].measures[0].staves:
+            heads = [head for entry in staff.voices[0].entries for head in entry.heads]
+            struck = [head for head in heads if not head.tie_in]
+            assert not struck or struck[0].finger is not None
+
+
+@every_song
 def test_lines_have_two_to_four_bars_and_no_word_meets_another(path: Path) -> None:
     song, reading, part = made(path)
     score = lay_out(song, reading, part)

@@ -136,6 +136,15 @@ def test_an_anticipation_has_the_finger_of_the_shape_it_belongs_to() -> None:
     assert found[:4] == [1, 3, 5, 3]
 
 
+def test_a_chord_that_comes_early_has_a_finger_for_each_of_its_keys() -> None:
+    """A key that both chords share is one of the new shape, and cannot keep its finger."""
+    first = [note(midi, Fraction(0), Hand.RIGHT) for midi in (64, 67, 69)]
+    roles = ((60, Role.ANTICIPATION), (65, Role.ANTICIPATION), (69, Role.CHORD))
+    early = [note(midi, Fraction(7, 8), Hand.RIGHT, role) for midi, role in roles]
+    after = line([65, 69], Hand.RIGHT, start=1)
+    assert finger_numbers([*first, *early, *after], song("| A7/C# | Dm7 |"))[3:] == [1, 3, 5, 3, 5]
+
+
 def test_chord_changes_inside_a_bar_change_the_position() -> None:
     notes = line([60, 64, 67, 64, 65, 69, 72, 69], Hand.RIGHT)
     assert finger_numbers(notes, song("| C F |")) == [1, 3, 5, 3, 1, 3, 5, 3]
