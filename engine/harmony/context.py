@@ -45,14 +45,16 @@ def best_path(steps: Sequence[Step]) -> tuple[list[Candidate], float]:
     kinds: dict[Step, int] = {}  # steps that are alike are worked out once
     which = [kinds.setdefault(step, len(kinds)) for step in steps]
     struck = [kind for kind, _ in groupby(which)]
-    path, total = _best_path(list(kinds), struck)
+    path, total = _best_path(list(kinds), struck, ends=len(steps) > 1)
     found: list[Candidate] = []
     for candidate, (_, same) in zip(path, groupby(which), strict=True):
         found += [candidate for _ in same]
     return found, total
 
 
-def _best_path(kinds: Sequence[Step], which: Sequence[int]) -> tuple[list[Candidate], float]:
+def _best_path(
+    kinds: Sequence[Step], which: Sequence[int], ends: bool
+) -> tuple[list[Candidate], float]:
     """The path through steps of these kinds, told by their places among them."""
     ways = [candidates(relative(step.chord, step.key.tonic), step.key.is_minor) for step in kinds]
     steps, layers = [kinds[kind] for kind in which], [ways[kind] for kind in which]
@@ -79,9 +81,9 @@ def _best_path(kinds: Sequence[Step], which: Sequence[int]) -> tuple[list[Candid
             origin.append(totals.index(least))
         costs = row
         back.append(origin)
-    if len(steps) > 1:
-        major = not steps[-1].key.is_minor
-        costs = [cost + _ending(one, major) for cost, one in zip(costs, layers[-1], strict=True)]
+    if ends:
+        ending = [_ending(one, steps[0], steps[-1].key) for one in layers[-1]]
+        costs = list(map(add, costs, ending))
     total = min(costs)
     at = costs.index(total)
     path = [at]
@@ -98,9 +100,11 @@ def _habits(
     """What a piece does often is less far-fetched in it: categories and their discount."""
     tonics = {"major": 0, "minor": 0}
     sevenths: Counter[tuple[int, bool]] = Counter()
+    roots: set[int] = set()
     for step, layer in zip(steps, layers, strict=True):
         chord = layer[0].chord
         root = (step.chord.root.fifths - step.key.tonic.fifths) % 12
+        roots.add(root)
         third = step.chord.alter(3)
         if step.key.is_minor and root == 0 and third is not None:
             tonics["minor" if third == -1 else "major"] += 1
@@ -110,8 +114,10 @@ def _habits(
     if tonics["major"] > 1 and 2 * tonics["major"] > tonics["minor"] > 0:
         found[Category.BORROWED] = weights().modal_tonic
     blue = not tonics["minor"] or sevenths[0, True] > tonics["minor"]
-    if blue and all(sevenths[root, True] > sevenths[root, False] for root in (0, 11)):
-        found[Category.BLUES] = weights().blues_style
+    mixolydian = sevenths[0, True] > 1 and 11 not in roots
+    if blue and sevenths[0, True] > sevenths[0, False]:
+        if mixolydian or sevenths[11, True] > sevenths[11, False]:
+            found[Category.BLUES] = weights().blues_style
     return found
 
 
@@ -129,12 +135,22 @@ def _habit(candidate: Candidate, habits: dict[Category, float]) -> float:
     return habits.get(candidate.category, 0.0)
 
 
-def _ending(candidate: Candidate, major: bool) -> float:
-    """At the end nothing is prepared; in major a tonic seventh rests: IV would have to follow."""
+def _ending(candidate: Candidate, first: Step, key: Key) -> float:
+    """At the end nothing is prepared; in major a tonic seventh rests: IV would have to follow.
+
+    A piece may turn back to its beginning, and what leads there leads on.
+    """
+    w = weights()
     if candidate.kind == "approach":
-        return weights().unapproached
+        return w.unapproached
     if candidate.category is Category.AUGMENTED_SIXTH:
-        return weights().unresolved_sixth
-    leans = major and candidate.kind == "applied" and candidate.target == -1
+        return w.unresolved_sixth
+    goal, begins = candidate.target, first.chord.root.fifths - key.tonic.fifths
+    if goal is None or (goal - begins) % 12 == 0:
+        return 0.0
+    if candidate.kind == "substitute" and goal != 0:
+        return w.unresolved_substitute
+    if key.is_minor or candidate.kind != "applied" or goal != -1:
+        return 0.0
     rests = candidate.chord.bass is None and at_rest(candidate.chord)
-    return weights().unresolved if leans and rests else 0.0
+    return w.unresolved if rests or candidate.chord.alter(5) == 1 else 0.0

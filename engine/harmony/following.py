@@ -122,7 +122,8 @@ def _applied(before: Candidate, after: Candidate, shift: int) -> float:
         return w.suspension_resolved if held else w.continued
     root = _root(after, shift)
     minor_third = after.chord.alter(3) == -1 and after.chord.alter(5) != -1
-    if _same(root, before.target - 4) and not minor_third and not _around_tonic(before, root):
+    turns = _same(root, before.target - 4) and after.kind != "substitute"
+    if turns and not minor_third and not _around_tonic(before, root):
         return w.deceptive
     submediant = _same(root, before.target + 3) and minor_third and not before.target_minor
     if submediant and not (
