@@ -97,7 +97,10 @@ def _best_path(
 def _habits(
     steps: Sequence[Step], layers: Sequence[tuple[Candidate, ...]]
 ) -> dict[Category, float]:
-    """What a piece does often is less far-fetched in it: categories and their discount."""
+    """What a piece does often is less far-fetched in it: categories and their discount.
+
+    A tonic seventh that never goes to IV is at rest as well as one in the blues.
+    """
     tonics = {"major": 0, "minor": 0}
     sevenths: Counter[tuple[int, bool]] = Counter()
     roots: set[int] = set()
@@ -113,11 +116,11 @@ def _habits(
     found: dict[Category, float] = {}
     if tonics["major"] > 1 and 2 * tonics["major"] > tonics["minor"] > 0:
         found[Category.BORROWED] = weights().modal_tonic
-    blue = not tonics["minor"] or sevenths[0, True] > tonics["minor"]
+    blue = sevenths[0, True] > sevenths[0, False]
+    blue = blue and (not tonics["minor"] or sevenths[0, True] > tonics["minor"])
     mixolydian = sevenths[0, True] > 1 and 11 not in roots
-    if blue and sevenths[0, True] > sevenths[0, False]:
-        if mixolydian or sevenths[11, True] > sevenths[11, False]:
-            found[Category.BLUES] = weights().blues_style
+    if blue and (mixolydian or sevenths[11, True] > sevenths[11, False]):
+        found[Category.BLUES] = weights().blues_style
     return found
 
 

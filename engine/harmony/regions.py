@@ -7,14 +7,12 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from engine.chord import Chord
-from engine.harmony.context import relative
+from engine.harmony.borders import own_numeral, settled
 from engine.harmony.keypath import path_of_keys, state_of
 from engine.harmony.keys import Event, events_of, key_shares, spelled_key
 from engine.harmony.keystats import MODES
 from engine.harmony.numeral import display_numeral
 from engine.harmony.value import KeyFinding, Region
-from engine.harmony.ways import candidates
-from engine.harmony.words import Category
 from engine.key import Key
 from engine.song import Bar, Song
 
@@ -61,7 +59,12 @@ def key_path(places: Sequence[Sounding]) -> list[Key]:
         if (tonic, mode) not in spelled:
             spelled[tonic, mode] = spelled_key(tonic, MODES[mode], _events(places))
         keys.append(spelled[tonic, mode])
-    return keys
+    return _settled(places, keys)
+
+
+def _settled(places: Sequence[Sounding], keys: Sequence[Key]) -> list[Key]:
+    sections = [place.bar.section for place in places]
+    return settled([place.chord for place in places], keys, sections)
 
 
 def regions_of(song: Song, places: Sequence[Sounding], keys: Sequence[Key]) -> tuple[Region, ...]:
@@ -109,20 +112,14 @@ def _pivot(old: Key, new: Key, places: Sequence[Sounding], bar: int) -> str:
     """
     pivot = None
     for place in places:
-        own = _own(place.chord, old) is not None
+        own = own_numeral(place.chord, old) is not None
         if place.bar.number >= bar and not own:
             break
         pivot = place.chord
-    numerals = [_own(pivot, key) for key in (old, new)] if pivot is not None else [None]
+    numerals = [own_numeral(pivot, key) for key in (old, new)] if pivot is not None else [None]
     if pivot is None or None in numerals:
         return ""
     return f"{pivot.pretty} ({' = '.join(display_numeral(one) for one in numerals if one)})"
-
-
-def _own(chord: Chord, key: Key) -> str | None:
-    """The numeral of a chord that is a key's own, else None."""
-    reading = candidates(relative(chord, key.tonic), key.is_minor)[0]
-    return reading.roman if reading.category is Category.DIATONIC else None
 
 
 def find_key(song: Song) -> KeyFinding:
@@ -139,6 +136,7 @@ def find_key(song: Song) -> KeyFinding:
     keys = [
         spelled.setdefault(state, spelled_key(state[0], MODES[state[1]], events)) for state in path
     ]
+    keys = _settled(places, keys)
     regions = tuple(_weighed(region, places, keys) for region in regions_of(song, places, keys))
     return KeyFinding(home, share, tuple(others), regions)
 

@@ -178,7 +178,9 @@ def regions(given: list[AnnotatedSong]) -> None:
         if not chords:
             continue
         home = song.chords[0].key
-        bars: dict[int, Any] = {c.bar: SimpleNamespace(number=c.bar, key=home) for c in chords}
+        bars: dict[int, Any] = {
+            c.bar: SimpleNamespace(number=c.bar, key=home, section=0) for c in chords
+        }
         places: Any = [
             Sounding(bars[c.bar], 0, c.chord, c.onset, c.duration)
             for c in chords
