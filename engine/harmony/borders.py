@@ -7,6 +7,7 @@ place where a player hears the change.
 from __future__ import annotations
 
 from collections.abc import Sequence
+from itertools import groupby, pairwise
 
 from engine.chord import Chord
 from engine.harmony.context import relative
@@ -14,8 +15,9 @@ from engine.harmony.ways import candidates
 from engine.harmony.words import Category
 from engine.key import Key
 
-_AFTER = 4  # chords before a section's beginning that may still close in the old key
+_AFTER = 8  # chords before a section's beginning that may still close in the old key
 _BEFORE = 2  # chords after it that may already begin the new one
+_ROOTS = 3  # roots that a section must have to be in a key of its own
 
 
 def own_numeral(chord: Chord, key: Key) -> str | None:
@@ -24,14 +26,25 @@ def own_numeral(chord: Chord, key: Key) -> str | None:
     return reading.roman if reading.category is Category.DIATONIC else None
 
 
-def settled(chords: Sequence[Chord], keys: Sequence[Key], sections: Sequence[int]) -> list[Key]:
-    """The key of each chord, each change moved to its natural place; `sections` number theirs."""
-    found = list(keys)
-    for n in range(1, len(keys)):
-        old, new = keys[n - 1], keys[n]
+def settled(
+    chords: Sequence[Chord], keys: Sequence[Key], homes: Sequence[Key], sections: Sequence[int]
+) -> list[Key]:
+    """The key of each chord, each change in its natural place.
+
+    `keys` are those of the path, `homes` the written ones; `sections` number each chord's.
+    """
+    turned = list(keys)
+    if len(set(sections)) > 1:
+        for _, group in groupby(range(len(keys)), key=lambda n: sections[n]):
+            places = list(group)
+            if _turns(chords, keys, homes[places[0]], places):
+                turned[places[0] : places[-1] + 1] = [_parallel(homes[places[0]])] * len(places)
+    found = list(turned)
+    for n in range(1, len(turned)):
+        old, new = turned[n - 1], turned[n]
         if old == new:
             continue
-        closes = _closing(chords, keys, sections, n)
+        closes = _closing(chords, turned, sections, n)
         begins = _beginning(chords, found, sections, n)
         if closes:
             found[n:closes] = [old] * (closes - n)
@@ -42,16 +55,41 @@ def settled(chords: Sequence[Chord], keys: Sequence[Key], sections: Sequence[int
     return found
 
 
+def _parallel(key: Key) -> Key:
+    return Key(key.tonic, "major" if key.is_minor else "minor")
+
+
+def _turns(chords: Sequence[Chord], keys: Sequence[Key], home: Key, places: Sequence[int]) -> bool:
+    """Whether a section begins on the parallel key's tonic, and has its chords alone.
+
+    Not where it is heard in another key and closes there, V to I.
+    """
+    own = [chords[n] for n in places]
+    parallel = _parallel(home)
+    if home.mode not in ("major", "minor") or len({chord.root.pc for chord in own}) < _ROOTS:
+        return False
+    if own[0].root.pc != home.tonic.pc or own[0].alter(3) != (-1 if parallel.is_minor else 0):
+        return False
+    if any(own_numeral(chord, parallel) is None for chord in own):
+        return False
+    others = {keys[n].tonic.pc for n in places} - {home.tonic.pc}
+    return not any(
+        after.root.pc in others and (chord.root.pc - after.root.pc) % 12 == 7
+        for chord, after in pairwise(own)
+    )
+
+
 def _closing(
     chords: Sequence[Chord], keys: Sequence[Key], sections: Sequence[int], n: int
 ) -> int | None:
     """The section's beginning shortly after `n`, before which the old key closes on I or V."""
-    old, new = keys[n - 1], keys[n]
+    old, new, mine = keys[n - 1], keys[n], False
     for at in range(n, min(n + _AFTER + 1, len(keys))):
         if sections[at] != sections[at - 1]:
             root = (chords[at - 1].root.pc - old.tonic.pc) % 12
-            return at if at > n and root in (0, 7) else None
-        if keys[at] != new or own_numeral(chords[at], old) is None:
+            return at if at > n and mine and root in (0, 7) else None
+        mine = own_numeral(chords[at], old) is not None
+        if keys[at] != new or (not mine and own_numeral(chords[at], new) is not None):
             return None
     return None
 

@@ -231,11 +231,24 @@ def _goes(reading: ChordReading) -> str:
         return ""  # it stands over a bass that stays, and goes nowhere
     if not reading.resolves:
         return f"{wish} but goes to {reading.after.pretty}{_deceptive(reading)}"
-    if _delayed(reading.target or reading.key.tonic, reading.after):
+    goal = _wanted(reading)
+    if _delayed(goal, reading.after):
         six_four = "the six-four " if reading.after.fifth == reading.after.bass else ""
         return f"{wish}, which {six_four}{reading.after.pretty} delays"
+    if reading.function is Function.PREDOMINANT and reading.after.root.pc != goal.pc:
+        leads = (reading.after.root.pc - goal.pc) % 12 == 11
+        return f"{wish}, {'before' if leads else 'for'} which {reading.after.pretty} comes"
     other = reading.after.alter(3) == (0 if _wants_minor(reading) else -1)
     return f"{wish}, which follows{f' as {reading.after.pretty}' if other else ''}"
+
+
+def _wanted(reading: ChordReading) -> Note:
+    """The root that is wanted: of what prepares a dominant, that dominant's."""
+    goal = reading.target or reading.key.tonic
+    prepares = reading.category is Category.NEAPOLITAN or (
+        reading.category is Category.APPLIED and reading.function is Function.PREDOMINANT
+    )
+    return Note(goal.fifths + 1) if prepares else goal
 
 
 def _wants_minor(reading: ChordReading) -> bool:

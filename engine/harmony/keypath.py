@@ -21,6 +21,7 @@ RETURN = 5.0
 STAY = 0.5  # for each chord outside the written key
 FAR = 1.0  # more for keys with few common notes
 CADENCE = 2.0  # what a full cadence in a key speaks for being in it
+HOME = 5.0, 8.0  # … in the written key, major and minor: it is not left within a phrase
 CONFIRMED = 12.0  # and a second one, where on its tonic the music began anew
 
 
@@ -111,7 +112,8 @@ def _cadences(codes: Sequence[Code], homes: Sequence[Key]) -> dict[int, tuple[in
             continue
         tonic, mode = _STATES[key]
         anew = key == last and begun > 0 and codes[begun] == (_TONICS[mode], tonic)
-        found[n] = key, CONFIRMED + STAY * (n - begun) if anew else CADENCE
+        own = HOME[mode] if _STATES[key] == state_of(homes[n]) else CADENCE
+        found[n] = key, CONFIRMED + STAY * (n - begun) if anew else own
         if key != last:
             begun = begun if last < 0 else ended + 1
         last, ended = key, n

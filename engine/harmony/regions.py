@@ -59,12 +59,12 @@ def key_path(places: Sequence[Sounding]) -> list[Key]:
         if (tonic, mode) not in spelled:
             spelled[tonic, mode] = spelled_key(tonic, MODES[mode], _events(places))
         keys.append(spelled[tonic, mode])
-    return _settled(places, keys)
+    return _settled(places, keys, homes)
 
 
-def _settled(places: Sequence[Sounding], keys: Sequence[Key]) -> list[Key]:
+def _settled(places: Sequence[Sounding], keys: Sequence[Key], homes: Sequence[Key]) -> list[Key]:
     sections = [place.bar.section for place in places]
-    return settled([place.chord for place in places], keys, sections)
+    return settled([place.chord for place in places], keys, homes, sections)
 
 
 def regions_of(song: Song, places: Sequence[Sounding], keys: Sequence[Key]) -> tuple[Region, ...]:
@@ -136,7 +136,7 @@ def find_key(song: Song) -> KeyFinding:
     keys = [
         spelled.setdefault(state, spelled_key(state[0], MODES[state[1]], events)) for state in path
     ]
-    keys = _settled(places, keys)
+    keys = _settled(places, keys, [home] * len(places))
     regions = tuple(_weighed(region, places, keys) for region in regions_of(song, places, keys))
     return KeyFinding(home, share, tuple(others), regions)
 

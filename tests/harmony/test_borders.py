@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import pytest
+
 from engine.harmony import Reading, analyse
 from engine.song import read_song
 
@@ -23,10 +25,9 @@ def test_a_half_close_before_a_section_stays_in_the_old_key() -> None:
     reading = _analysed(
         "A minor",
         "| Am | E7/G# | C/G | D/F# | F | C/E | Bm7b5 | E7 |",
-        "| Am G | C F | Dm7 G7 | C | Am G | C F | Dm7 G7 | C |",
+        "| C | Em | F | C | F | Em7 A7 | Dm7 G7 | C | C | Em | F | C | F | Fm | Dm7 G7 | C |",
     )
-    assert _romans(reading, 7, 8) == ["Am iiø7", "Am V7"]
-    assert _romans(reading, 9, 10) == ["C vi", "C V", "C I", "C IV"]
+    assert _romans(reading, 7, 9) == ["Am iiø7", "Am V7", "C I"]
 
 
 def test_a_section_a_step_up_is_in_its_key_from_its_first_chord() -> None:
@@ -55,3 +56,58 @@ def test_a_leading_tone_chord_belongs_to_the_key_it_leads_into() -> None:
         "| G | C | D7 | G | G | C | D7 | G |",
     )
     assert _romans(reading, 7, 8) == ["Bb iii", "G vii°7/V", "G V7"]
+
+
+def test_a_circle_of_fifths_through_the_relative_major_stays_in_minor() -> None:
+    """Each phrase touches III and closes on i: no modulation."""
+    phrase = "| Am7 | D7 | Gmaj7 | Cmaj7 | F#m7b5 | B7 | Em | Em "
+    reading = _analysed("E minor", f"{phrase * 2}|")
+    assert {chord.key.name for chord in reading.chords} == {"E minor"}
+    assert [chord.roman for chord in reading.chords[:7]] == [
+        "iv7", "V7/III", "III7", "VI7", "iiø7", "V7", "i",
+    ]  # fmt: skip
+
+
+@pytest.mark.parametrize(
+    ("key", "first", "second", "romans"),
+    [
+        ("D minor", "Dm Bb F C", "D A/C# Bm G", "I V6 vi IV"),
+        ("C major", "C Am F G", "Cm Ab Eb Bb", "i VI III VII"),
+    ],
+)
+def test_a_section_in_the_parallel_key_is_in_it(
+    key: str, first: str, second: str, romans: str
+) -> None:
+    charts = [f"| {' | '.join((chords + ' ' + chords).split())} |" for chords in (first, second)]
+    reading = _analysed(key, charts[0], charts[1], charts[0])
+    assert [(region.first, region.last) for region in reading.regions] == [
+        (1, 8),
+        (9, 16),
+        (17, 24),
+    ]
+    assert [chord.roman for chord in reading.chords[8:12]] == romans.split()
+
+
+def test_a_section_with_borrowed_chords_keeps_its_key() -> None:
+    first = "| C | Am | F | G | C | Am | F | G |"
+    reading = _analysed("C major", first, "| Cm | Ab | F | G | Cm | Ab | Em | G |", first)
+    assert len(reading.regions) == 1
+
+
+def test_a_parallel_section_closes_in_its_key_before_the_next() -> None:
+    reading = _analysed(
+        "C minor",
+        "| Cm | Fm7 Bb7 | Ebmaj7 Abmaj7 | Dm7b5 G7 | Cm | C7/E | Fm | D7/F# | G | Ab7 G |",
+        "| C | G/B | Am | E/G# | F | C/E | Dm7 G7 | C | Fm | C | Dm7b5/F | C |",
+    )
+    assert [(region.first, region.key.name) for region in reading.regions] == [
+        (1, "C minor"), (11, "C major"),
+    ]  # fmt: skip
+
+
+def test_a_section_that_closes_in_the_relative_key_of_the_parallel_is_there() -> None:
+    first = "| C | Am | F | G7 | C | Am | F | G7 |"
+    reading = _analysed(
+        "C major", first, f"{'| Cm | Fm | Bb | Eb | Ab | Fm | Bb | Eb ' * 2}|", first
+    )
+    assert reading.regions[1].key.name == "Eb major"

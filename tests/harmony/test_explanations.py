@@ -198,6 +198,22 @@ def test_an_explanation_does_not_contradict_what_is_heard(
     assert never not in read(key, chords)[place].explanation
 
 
+# Common practice, no source: what comes where the dominant is prepared.
+@pytest.mark.parametrize(
+    ("key", "chords", "said"),
+    [
+        ("C minor", "Cm Db/F G7", "wants G, which follows."),
+        ("C minor", "Cm Db/F Cm/G G7", "wants G, which the six-four Cm/G delays."),
+        ("C minor", "Cm Db/F F#dim7 G", "wants G, before which F♯dim7 comes"),
+        ("C minor", "Cm Db/F Bdim7 Cm", "wants G, for which Bdim7 comes"),
+        ("C major", "C Eb/G Dm/A A7 Dm", "wants A7, which the six-four Dm/A delays."),
+        ("C major", "C Am7/C F#dim7 G", "wants D7, for which F♯dim7 comes"),
+    ],
+)
+def test_what_prepares_a_dominant_tells_how_it_comes(key: str, chords: str, said: str) -> None:
+    assert said in read(key, chords)[1].explanation
+
+
 def test_a_dominant_that_turns_minor_goes_to_that_chord() -> None:
     """Common practice, no source: G/B Gm/B♭ leaves the dominant at once."""
     assert "but goes to Gm/B♭" in read("C major", "C G/B Gm/Bb A7 Dm")[1].explanation
