@@ -99,7 +99,8 @@ def _habits(
 ) -> dict[Category, float]:
     """What a piece does often is less far-fetched in it: categories and their discount.
 
-    A tonic seventh that never goes to IV is at rest as well as one in the blues.
+    A tonic seventh is at rest in the blues, where IV never comes, and where it is the only tonic
+    and the piece begins and ends on it.
     """
     tonics = {"major": 0, "minor": 0}
     sevenths: Counter[tuple[int, bool]] = Counter()
@@ -118,10 +119,17 @@ def _habits(
         found[Category.BORROWED] = weights().modal_tonic
     blue = sevenths[0, True] > sevenths[0, False]
     blue = blue and (not tonics["minor"] or sevenths[0, True] > tonics["minor"])
-    mixolydian = sevenths[0, True] > 1 and 11 not in roots
-    if blue and (mixolydian or sevenths[11, True] > sevenths[11, False]):
+    around = not sevenths[0, False] and _is_blue(steps[0]) and _is_blue(steps[-1])
+    rests = sevenths[0, True] > 1 and (11 not in roots or around)
+    if blue and (rests or sevenths[11, True] > sevenths[11, False]):
         found[Category.BLUES] = weights().blues_style
     return found
+
+
+def _is_blue(step: Step) -> bool:
+    """Whether a chord is the dominant seventh on the tonic."""
+    chord = step.chord
+    return chord.root.pc == step.key.tonic.pc and (chord.alter(3), chord.alter(7)) == (0, -1)
 
 
 def _alone(layer: Sequence[Candidate], habits: dict[Category, float]) -> list[float]:

@@ -174,6 +174,8 @@ def test_numerals_lead_back_to_the_notes_by_music21(row: list[str]) -> None:
         ("C major", "C C7", "I I7"),
         ("C major", "Fmaj7 E7 Am7 C7", "IV7 V7/vi vi7 V7/IV"),
         ("C major", "C7 C7 C7", "I7 I7 I7"),
+        ("C major", "C7 F C7 G7 C7", "I7 IV I7 V7 I7"),
+        ("C major", "Am7 C7 F C7 F", "vi7 V7/IV IV V7/IV IV"),
         ("C major", "C7 Db7 C7", "I7 subV7 I7"),
         ("C major", "C7 Gm7 C7 Gm7", "I7 v7 I7 v7"),
         ("C major", "C7 Bb7 C7 Bb7", "I7 bVII7 I7 bVII7"),
