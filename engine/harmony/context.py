@@ -123,7 +123,22 @@ def _habits(
     rests = sevenths[0, True] > 1 and (11 not in roots or around)
     if blue and (rests or sevenths[11, True] > sevenths[11, False]):
         found[Category.BLUES] = weights().blues_style
+    if _is_modal(steps):
+        found[Category.APPLIED] = weights().modal_mediant
     return found
+
+
+def _is_modal(steps: Sequence[Step]) -> bool:
+    """Whether a minor piece has its VII as a triad, and its leading note nowhere."""
+    if not all(step.key.is_minor for step in steps):
+        return False
+    lowered = False
+    for step in steps:
+        tonic, chord = step.key.tonic, step.chord
+        if (tonic.pc - 1) % 12 in chord.pitch_classes:
+            return False
+        lowered = lowered or (chord.bass is None and (chord.root.pc - tonic.pc) % 12 == 10)
+    return lowered
 
 
 def _is_blue(step: Step) -> bool:
@@ -140,8 +155,12 @@ def _alone(layer: Sequence[Candidate], habits: dict[Category, float]) -> list[fl
 
 
 def _habit(candidate: Candidate, habits: dict[Category, float]) -> float:
-    """The discount, which a major tonic in minor has only in root position."""
-    if candidate.category is Category.BORROWED and candidate.chord.bass is not None:
+    """The discount, which a major tonic in minor has only in root position, a V of III as triad."""
+    chord = candidate.chord
+    if candidate.category is Category.APPLIED:
+        triad = candidate.target == -3 and chord.root.fifths == -2 and chord.alter(7) is None
+        return habits.get(Category.APPLIED, 0.0) if triad else 0.0
+    if candidate.category is Category.BORROWED and chord.bass is not None:
         return 0.0
     return habits.get(candidate.category, 0.0)
 

@@ -91,6 +91,7 @@ class Weights:
     turned_major: float
     modal_tonic: float
     blues_style: float
+    modal_mediant: float
 
 
 @lru_cache(maxsize=1)
