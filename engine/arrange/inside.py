@@ -30,7 +30,7 @@ def strokes(strand: Strand, entry: Joint, leaving: Joint, taste: Taste) -> Row:
     _leave(draft, strand, leaving)
     _wishes(draft, strand)
     if taste.third:
-        _keep_third(draft, strand, taste.ceiling)
+        _keep_third(draft, strand, taste)
     if taste.decoration < 0:
         decorate(draft, strand, taste)
     doubled = _doublings(draft, strand, taste) if taste.doubling < 0 else {}
@@ -138,8 +138,11 @@ def _wishes(draft: Draft, strand: Strand) -> None:
                 draft.lock(*around)
 
 
-def _keep_third(draft: Draft, strand: Strand, ceiling: int) -> None:
-    """Keep a note that sounds the third; where there is none, the nearest free one takes it."""
+def _keep_third(draft: Draft, strand: Strand, taste: Taste) -> None:
+    """Keep a note that sounds the third; where there is none, the nearest free one takes it.
+
+    A chord that is to stay whole takes it underneath.
+    """
     third = strand.tones.third
     having = [
         index
@@ -150,12 +153,14 @@ def _keep_third(draft: Draft, strand: Strand, ceiling: int) -> None:
         draft.fixed.add(next((index for index in having if index in draft.fixed), having[0]))
         return
     own = [pitch for pitch in strand.shape if pitch % 12 == third]
-    wanted = [*own, *(pitch + 12 for pitch in own if pitch + 12 <= ceiling)]
+    wanted = [*own, *(pitch + 12 for pitch in own if pitch + 12 <= taste.ceiling)]
+    under = [pitch - 12 for pitch in own if pitch - 12 > taste.left_top]
     free = [
         (abs(cell[-1] - goal), index == 0, index, goal)
-        for goal in wanted
+        for goal in (*wanted, *under)
         for index, cell in enumerate(draft.cells)
         if cell
+        and (goal in wanted or (len(cell) > 1 and cell[-1] - goal <= min(12, taste.reach)))
         and not draft.roles[index][0].outside
         and index not in draft.locked
         and (index not in draft.fixed or index == 0)
@@ -164,12 +169,14 @@ def _keep_third(draft: Draft, strand: Strand, ceiling: int) -> None:
     if not free:
         return
     _, _, at, goal = min(free)
-    others = tuple(pitch for pitch in (draft.cells[at] or ())[:-1] if goal - pitch <= 12)
-    draft.put(at, goal, Role.CHORD, "", token_of(strand, goal))
+    cell = draft.cells[at] or ()
+    others = cell if goal in under else tuple(p for p in cell[:-1] if goal - p <= 12)
+    means = goal + 12 if goal in under else goal
+    draft.put(at, goal, Role.CHORD, "", token_of(strand, means))
     if others:
         pitches = tuple(sorted({*others, goal}))
         draft.cells[at], draft.roles[at] = pitches, tuple(Role.CHORD for _ in pitches)
-        draft.texts[at] = "".join(token_of(strand, pitch) for pitch in pitches)
+        draft.texts[at] = "".join(token_of(strand, p) for p in sorted({*others, means}))
 
 
 def _doublings(draft: Draft, strand: Strand, taste: Taste) -> dict[int, int]:

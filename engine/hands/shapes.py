@@ -21,9 +21,11 @@ Pitches = tuple[int, ...]
 
 #: A semitone of movement; every other cost is weighed against it.
 SEMITONE = 14
-#: What it costs to leave a member out of the shape while the left hand has the bass.
-_LEFT_OUT = {1: 2, 2: 30, 3: 60, 4: 30, 5: 4, 6: 30, 7: 40, 9: 18, 11: 18, 13: 18}
+#: What it costs to leave a member out of the shape that is not the bass.
+_LEFT_OUT = {1: 20, 2: 30, 3: 60, 4: 30, 5: 4, 6: 30, 7: 40, 9: 18, 11: 18, 13: 18}
 _ALTERED_FIFTH = 40
+#: The same for the root of a seventh chord over a bass of its own: F A C over G is Dm7/G as played.
+_ROOT_OVER_FOREIGN = 2
 #: What it costs to double the bass in the shape, by what the bass is.
 _DOUBLED = {3: 25, 7: 20, 6: 6}
 _LEADING_DOUBLED = 600
@@ -50,7 +52,11 @@ def member_sets(tones: Tones) -> tuple[tuple[tuple[int, ...], int], ...]:
     Two notes stand for an open fifth or a chord whose third is in the bass.
     """
     members = [(degree, pc) for degree, pc in tones.members]
-    altered = tones.chord.alter(5) not in (0, None)
+    left_out = dict(_LEFT_OUT)
+    if tones.chord.alter(5) not in (0, None):
+        left_out[5] = _ALTERED_FIFTH
+    if tones.foreign_bass and len(members) > 3:
+        left_out[1] = _ROOT_OVER_FOREIGN
     found = []
     for size in (2, 3):
         for chosen in combinations(members, min(size, len(members))):
@@ -59,7 +65,7 @@ def member_sets(tones: Tones) -> tuple[tuple[tuple[int, ...], int], ...]:
             cost = 6 if len(pcs) < 3 else 0
             for degree, pc in members:
                 if degree not in degrees and pc != tones.bass:
-                    cost += _ALTERED_FIFTH if degree == 5 and altered else _LEFT_OUT.get(degree, 20)
+                    cost += left_out.get(degree, 20)
                 if degree in degrees and pc == tones.bass:
                     cost += _DOUBLED.get(degree, 0)
                     cost += _LEADING_DOUBLED if pc == tones.leading else 0

@@ -241,6 +241,32 @@ def test_a_bass_after_a_slash_sounds_under_a_figure_that_has_none(left: str) -> 
     assert check(song, analyse(song), part) == ()
 
 
+def test_a_last_chord_under_a_melody_stays_a_chord() -> None:
+    """The tune holds the third where the shape has it: the chord takes it underneath."""
+    song = read_song(
+        """
+format = 1
+title = "Tune"
+key = "Ab major"
+busy = 0.5
+[[section]]
+name = "A"
+chart = "| Db | Eb/Db | Cm7 C7/E | Fm Fm/Eb | Db | Dbm6 | Ab/Eb Bbm7 | Eb7sus4 Eb7 |"
+melody = "F2 A2 A3 G|G6 z2|G4 B4|A2 c4 A2|F2 A2 d2 c2|d4 B4|c4 B2 A2|A4 G4|"
+right = "1 2 3 4 3 2 1 2"
+left = "R 5 8 5"
+doubling = 0.5
+arc = "mp < f > mf"
+peak = 6
+"""
+    )
+    part = _part(song)
+    start = max(note.onset for note in part.notes if note.hand is Hand.RIGHT)
+    last = [note for note in part.notes if note.hand is Hand.RIGHT and note.onset == start]
+    assert {note.pitch.note.symbol for note in last} == {"B♭", "D♭", "G"}
+    assert check(song, analyse(song), part) == ()
+
+
 def test_the_part_holds_no_key_that_the_melody_strikes() -> None:
     chart = "| C | Am7 | F Dm | G7 |" * 2
     tune = "C D E2 G2 c2|A2 G E F2 E2|D E F2 A2 G2|B,2 D2 G2 F2|"

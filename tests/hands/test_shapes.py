@@ -42,6 +42,16 @@ def _tones(symbol: str, key: str = "C major") -> Tones:
     return tones_of(read_chord(parse_chord(symbol), Key.parse(key)))
 
 
+@pytest.mark.parametrize("symbol", ["E7/G#", "A7/C#", "F7/C", "Bm/A", "Am7/C", "Cmaj7/E"])
+def test_the_root_of_an_inverted_chord_is_in_the_shape(symbol: str) -> None:
+    """Common practice: over another bass than the root the hand above has the root."""
+    tones = _tones(symbol)
+    found = shapes(tones, 55, 79).shapes
+    assert all(any(pitch % 12 == tones.root for pitch in shape) for shape in found)
+    over_foreign = shapes(_tones("Dm7/G"), 55, 79).shapes
+    assert any({pitch % 12 for pitch in shape} == {5, 9, 0} for shape in over_foreign)
+
+
 def test_low_interval_limits_are_those_of_the_glossary() -> None:
     # Low interval limits of arranging glossaries, by semitones from the minor second.
     assert low_limits()[1:] == (52, 51, 48, 47, 45, 35, 37, 41, 41, 41, 41)
