@@ -204,7 +204,8 @@ def press(work: Work, key: str, character: str | None, keymap: Keymap) -> Outcom
     if key == "tab" and chooser.kind in BESIDE:
         return Outcome(_against(work, keymap))
     if chooser.kind is ListKind.CHORDS:
-        return _among_chords(work, chooser, key, keymap)
+        name = character if character and character.isprintable() and key != "space" else key
+        return _among_chords(work, chooser, name, keymap)
     if chooser.kind is ListKind.KEYS:
         return Outcome(replace(work, chooser=None))
     return Outcome(_narrowed(work, chooser, key, character, keymap))

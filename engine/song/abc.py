@@ -78,6 +78,11 @@ def read_abc(
     return reader.music()
 
 
+def open_words(place: Place) -> SongError:
+    """Words in brackets whose bracket is not closed."""
+    return SongError("the words’ bracket is open", "write ] behind the words", place)
+
+
 @dataclass(slots=True)
 class _Tuplet:
     scale: Fraction
@@ -147,6 +152,8 @@ class _Reader:
         while at < len(text):
             match = _token().match(text, at)
             if match is None:
+                if text.startswith("[w:", at):
+                    raise open_words(Place(at + 1, 3, number, raw))
                 raise SongError(
                     f"“{text[at]}” is no part of a melody",
                     "write notes like C D2 E/ F, bars with |, and chord symbols in quotes",

@@ -6,7 +6,7 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from engine.errors import Place, SongError
-from engine.song.abc import read_abc
+from engine.song.abc import open_words, read_abc
 from engine.song.abc_bars import MelodyText, fields_of, rest
 from engine.song.abc_value import AbcMusic
 from engine.song.abc_words import without_words, words_of
@@ -87,6 +87,8 @@ def set_melody(song: Song, first: int, last: int, text: str) -> Song:
     where = _stretch(song, first, last)
     written, heard, unit, fields = [], [], where.melody.unit_at(where.start), where.fields
     bare = without_words(text)
+    if (at := bare.find("[w:")) >= 0:
+        raise open_words(Place(at + 1, 3, text=text))
     parts = _parts(bare)
     if len(parts) > len(where.bars):
         raise SongError(

@@ -12,7 +12,7 @@ from engine.workshop.work import Outcome, Work, Writing, say
 _NAMED = re.compile(
     r"(?P<path>.*?\.(?:wav|flac|ogg|mid|musicxml|mxl|svg|png|pdf))(?P<words>\s.*)?", re.IGNORECASE
 )
-_CURE = "after the name write left or right, a tempo like 60, bars like 5-8, click, count-in"
+_CURE = "write left or right, a tempo like 60, bars like 5-8, click, count-in"
 
 
 def asked_for(work: Work, text: str) -> Outcome:
@@ -21,7 +21,14 @@ def asked_for(work: Work, text: str) -> Outcome:
         raise InputError(f"{work.writing.name} is still being written", "Esc stops it")
     found = _NAMED.fullmatch(text.strip())
     path, words = (found["path"], found["words"] or "") if found else (text, "")
-    how = tuple(option for word in words.split() for option in _option(word))
+    options: dict[str, tuple[str, tuple[str, ...]]] = {}
+    for word in words.split():
+        option = _option(word)
+        if option[0] in options:
+            other = options[option[0]][0]
+            raise InputError(f"“{other}” and “{word}” say the same thing twice", "leave one out")
+        options[option[0]] = word, option
+    how = tuple(part for _, option in options.values() for part in option)
     return Outcome(replace(work, writing=Writing(path)), (Render(path, how),))
 
 
@@ -43,4 +50,4 @@ def _option(word: str) -> tuple[str, ...]:
         return ("--tempo", plain)
     if re.fullmatch(r"\d+[-–]\d+", plain):
         return ("--bars", plain.replace("–", "-"))
-    raise InputError(f"“{word}” is no word for a file", _CURE)
+    raise InputError(f"“{word}” says nothing", _CURE)

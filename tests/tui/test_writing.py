@@ -76,7 +76,14 @@ def test_a_word_that_says_nothing_of_a_file_leaves_the_line_open() -> None:
     work, effects = asked("a.wav loud")
     assert (effects, work.writing) == ([], None)
     assert work.entry is not None
-    assert work.notice.text.startswith("“loud” is no word for a file; after the name write left")
+    assert work.notice.text.startswith("“loud” says nothing; write left or right, ")
+
+
+@pytest.mark.parametrize("typed", ["a.wav left right", "a.wav 60 72", "a.wav click 60 click"])
+def test_what_is_said_twice_of_a_file_is_asked_back(typed: str) -> None:
+    work, effects = asked(typed)
+    assert (effects, work.writing) == ([], None)
+    assert work.notice.text.endswith("say the same thing twice; leave one out")
 
 
 def test_one_file_is_written_at_a_time_and_escape_stops_it() -> None:

@@ -17,9 +17,10 @@ _ABC = (
     ("c  C,", "an octave up, down"),
     ("A2  A/2", "twice, half as long"),
     ("z", "a rest"),
-    ("^C _B =B", "sharp flat natural"),
-    ("A-", "tied to the next"),
     ("|", "between bars"),
+    ("^C _B =B", "sharp flat natural"),
+    ("[w:la]", "words, behind notes"),
+    ("A-", "tied to the next"),
 )
 _LENGTHS = {
     Fraction(1, 2): "a half note",

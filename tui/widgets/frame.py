@@ -48,13 +48,18 @@ def draw_header(view: View, width: int) -> Sheet:
     """Title, key, meter, tempo, sections, take, whether all is saved."""
     sheet = Sheet(width, 1)
     song, bar = view.work.shown, view.bar
-    x = sheet.put(1, 0, cut(song.title or "Untitled", max(10, width // 3)), "chart-title")
-    for text in (bar.key.symbol, bar.meter.name, f"{_beat_sign(bar)} = {bar.tempo:g}"):
-        x = sheet.put(x + 3, 0, text, "dim")
+    facts = (bar.key.symbol, bar.meter.name, f"{_beat_sign(bar)} = {bar.tempo:g}")
     right = "edited" if view.work.edited else ("saved" if view.work.path else "")
     take = view.work.song.sections[view.work.bar.section].take or view.work.song.take
     note = f"take {take}   {right}"
+    x = sheet.put(1, 0, cut(song.title or "Untitled", max(10, width // 3)), "chart-title")
+    if x + sum(3 + len(text) for text in facts) + len(note) + 3 > width:
+        note = right
     start = width - len(note) - 1
+    for text in facts:
+        if x + 3 + len(text) + 2 > start:
+            break
+        x = sheet.put(x + 3, 0, text, "dim")
     sheet.put(start, 0, note, "focus" if right == "edited" else "dim")
     _sections(sheet, view, x + 4, start)
     return sheet
@@ -142,7 +147,8 @@ def _reason_below(view: View, width: int) -> bool:
 def _reason(view: View) -> str:
     """Why a line was not taken, without what stands in it anyway."""
     text, entry = view.work.notice.text, view.work.entry
-    return text.removeprefix(f"“{entry.text.strip()}” ") if entry else text
+    own = f"“{entry.text.strip()}”" if entry else ""
+    return text.removeprefix(own).lstrip(": ") if own else text
 
 
 def _room(view: View, width: int) -> int:
