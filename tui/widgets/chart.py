@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from fractions import Fraction
 
 from engine.song import Bar, SlotKind, Song
@@ -9,7 +10,7 @@ from engine.workshop import EntryKind, Pane, chart_lines, line_of, symbol_fault
 from tui.draw import Sheet, cut
 from tui.view import View, slot_text
 from tui.widgets.line import draw_entry, pane_rule
-from tui.widgets.melody import SIGN, draw_melody, draw_words, has_melody, has_words
+from tui.widgets.melody import SIGN, draw_melody, draw_words, melody_of
 
 #: Columns at the left: the section's letter and, in narrow charts, the line's first bar number.
 GUTTER, NARROW_GUTTER = 3, 5
@@ -18,37 +19,73 @@ NUMBERED = 16  # from this width on each bar shows its number
 SHORTER = (("sus4", "sus"), ("maj", "M"), ("add9", "9"))
 
 
-def line_height(view: View, height: int) -> int:
-    """Rows a line of the chart takes: chord, numeral and, where there is room, a blank.
+@dataclass(frozen=True, slots=True)
+class Rows:
+    """Where the lines of a chart stand: each line's row of chords, and how many rows above it sing.
 
-    A melody with its words stands over the chords where no line goes out of sight for it.
+    Rows count from the pane's first below its rule; `last` is the row after all lines.
     """
-    lines = len(chart_lines(view.work.shown))
-    least = 2 + melody_rows(view, height)
-    return least + 1 if lines * (least + 1) - 1 <= height else least
+
+    chords: tuple[int, ...]
+    sung: tuple[int, ...]
+    last: int
+
+
+def rows_of(song: Song, height: int) -> Rows:
+    """The lines of a chart, as roomy as a height allows without one of them out of sight.
+
+    A line takes two rows, chord and numeral. Over one that is sung stand melody and words, or
+    the melody alone; then come blanks between lines, over those that are not sung first.
+    """
+    lines = chart_lines(song)
+    bare = Rows(tuple(2 * line for line in range(len(lines))), (0,) * len(lines), 2 * len(lines))
+    if bare.last > height:
+        return bare
+    worded = _sung(song)
+    for sung in (worded, [min(rows, 1) for rows in worded], [0] * len(lines)):
+        for blanks in ([1] * len(lines), [int(not rows) for rows in sung]):
+            found = _stacked(sung, [0, *blanks[1:]])
+            if found.last <= height:
+                return found
+        if (found := _stacked(sung, [0] * len(lines))).last <= height:
+            return found
+    return bare
+
+
+def _sung(song: Song) -> list[int]:
+    """Rows that a melody takes over each line: 1 where it sounds, 2 with words, else 0."""
+    melody = melody_of(song)
+    return [
+        int(any(number in melody.sounding for number in line))
+        + int(any(number in melody.sung for number in line))
+        for line in chart_lines(song)
+    ]
+
+
+def _stacked(sung: list[int], blanks: list[int]) -> Rows:
+    chords, y = [], 0
+    for rows, blank in zip(sung, blanks, strict=True):
+        chords.append(y + blank + rows)
+        y = chords[-1] + 2
+    return Rows(tuple(chords), tuple(sung), y)
 
 
 def wanted_rows(song: Song) -> int:
-    """The rows that the pane would have: its lines three rows each, and one for a melody."""
-    return len(chart_lines(song)) * 3 + has_melody(song)
-
-
-def melody_rows(view: View, height: int) -> int:
-    """How many rows the chart has over each line: 1 for the melody, 2 with its words, else 0."""
-    song = view.work.shown
-    if not has_melody(song):
-        return 0
-    lines = len(chart_lines(song))
-    return 2 if lines * 4 <= height and has_words(song) else int(lines * 3 <= height)
+    """The rows that the pane would have: every line with a blank over it, and all that is sung."""
+    sung = _sung(song)
+    return 1 + _stacked(sung, [0, *(1 for _ in sung[1:])]).last
 
 
 def scrolled(view: View, top: int, height: int) -> int:
     """The first line to show: as before, moved only as far as the cursor needs."""
     song = view.work.shown
-    room = max(1, (height - 1) // line_height(view, height - 1))
+    rows = rows_of(song, height - 1)
+    if rows.last <= height - 1:
+        return 0
+    room = max(1, (height - 1) // 2)
     at = view.sounding.bar if view.sounding and view.work.loop else view.bar.number
     line = line_of(song, at)
-    last = max(0, len(chart_lines(song)) - room)
+    last = max(0, len(rows.chords) - room)
     return min(max(min(top, line), line - room + 1), last)
 
 
@@ -56,18 +93,18 @@ def draw_chart(view: View, width: int, height: int, top: int = 0) -> Sheet:
     """The pane with its rule; `top` is the first line of the chart shown."""
     sheet = Sheet(width, height)
     pane_rule(sheet, view, Pane.CHART, "chart", _where(view))
-    step, sung = line_height(view, height - 1), melody_rows(view, height - 1)
-    lines = chart_lines(view.work.shown)
+    rows = rows_of(view.work.shown, height - 1)
     gutter = GUTTER if (width - GUTTER) // 4 >= NUMBERED else NARROW_GUTTER
     cell = (width - gutter - 1) // 4
-    for row, line in enumerate(lines[top:]):
-        y = 1 + sung + row * step
+    over = 1 - 2 * top
+    for index, line in enumerate(chart_lines(view.work.shown)[top:], start=top):
+        y, sung = over + rows.chords[index], rows.sung[index]
         if y >= height:
             break
         if sung:
             _melody(sheet, view, line, y - sung, gutter, cell, worded=sung > 1)
         _line(sheet, view, line, y, gutter, cell)
-    _entry(sheet, view, 1 + sung - top * step, step, gutter, cell)
+    _entry(sheet, view, rows, over, gutter, cell)
     return sheet
 
 
@@ -84,8 +121,7 @@ def _melody(
 ) -> None:
     """The melody over a line of the chart, each note over the beat it begins on; its words."""
     song = view.work.shown
-    if song.sections[song.bars[line[0] - 1].section].melody:
-        sheet.put(1, y, SIGN, "melody")
+    sheet.put(1, y, SIGN, "melody")
     for column, number in enumerate(line):
         bar = song.bars[number - 1]
         left = gutter + column * cell + (4 if cell >= NUMBERED else 1)
@@ -177,7 +213,7 @@ def placed(view: View, bar: Bar, width: int) -> list[tuple[int, str, str]]:
         columns = _spread([0] * len(texts), _shares([len(text) for text in texts], width))
     ends = [*columns[1:], width + 1]
     return [
-        (column, cut(text, end - column - 1), cut(numeral, end - column - 1))
+        (column, cut(text, end - column - 1), _short_numeral(numeral, end - column - 1))
         for column, text, numeral, end in zip(columns, texts, numerals, ends, strict=True)
     ]
 
@@ -195,6 +231,12 @@ def _shortened(text: str) -> str:
     for long, short in SHORTER:
         text = text.replace(long, short)
     return text
+
+
+def _short_numeral(numeral: str, room: int) -> str:
+    """A numeral cut where its brackets begin rather than in them."""
+    bare = numeral.partition("(")[0]
+    return f"{bare}…" if len(bare) < room < len(numeral) else cut(numeral, room)
 
 
 def _shares(sizes: list[int], width: int) -> list[int]:
@@ -226,14 +268,14 @@ def _numeral_style(view: View, bar: Bar, slot: int) -> str:
     return "outside" if reading and reading.outside else "numeral"
 
 
-def _entry(sheet: Sheet, view: View, first: int, step: int, gutter: int, cell: int) -> None:
-    """The chord or bar being typed; the chart's first line would stand at row `first`."""
+def _entry(sheet: Sheet, view: View, rows: Rows, over: int, gutter: int, cell: int) -> None:
+    """The chord or bar being typed; the lines' rows begin at row `over` of the sheet."""
     entry = view.entry_in(Pane.CHART)
     if entry is None or entry.kind not in (EntryKind.CHORD, EntryKind.BAR):
         return
     song = view.work.shown
     line = line_of(song, entry.at.bar)
-    y = first + line * step
+    y = over + rows.chords[line]
     column = chart_lines(song)[line].index(entry.at.bar)
     x = gutter + column * cell + (4 if cell >= NUMBERED else 1)
     bar = song.bars[entry.at.bar - 1]

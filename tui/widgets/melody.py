@@ -13,7 +13,7 @@ from engine.errors import AlbertiError
 from engine.song import Bar, Song
 from engine.song.melody import MelodyNote, melody_notes
 from engine.song.syllables import Syllable
-from tui.draw import Sheet
+from tui.draw import Sheet, cut
 
 SIGN = "♪"
 
@@ -58,11 +58,6 @@ def melody_of(song: Song) -> MelodyIndex:
     return made
 
 
-def has_words(song: Song) -> bool:
-    """Whether any note of the melody has words."""
-    return bool(melody_of(song).sung)
-
-
 def has_melody(song: Song) -> bool:
     """Whether any section has a melody."""
     return any(section.melody for section in song.sections)
@@ -92,15 +87,23 @@ def draw_melody(
 def draw_words(
     sheet: Sheet, song: Song, bar: Bar, y: int, column: Callable[[Fraction], int], until: int
 ) -> None:
-    """What is sung in a bar, each syllable under its note or, where that runs on, after the last.
+    """What is sung in a bar, each syllable under its note or as near to it as the others let it.
 
     A word that goes on has a hyphen; what the bar has no room for is cut off.
     """
-    free = 0
-    for onset, syllable in melody_of(song).sung.get(bar.number, []):
-        x = max(column(onset - bar.start), free)
-        text = syllable.text + "-" * syllable.goes_on
-        if x + len(text) >= until:
-            text = f"{text[: max(0, until - x - 2)]}…"
-        sheet.put(x, y, text, "dim", until=until - 1)
-        free = x + len(text) + (not syllable.goes_on)
+    sung = melody_of(song).sung.get(bar.number, [])
+    texts = [syllable.text + "-" * syllable.goes_on for _, syllable in sung]
+    gaps = [int(not syllable.goes_on) for _, syllable in sung]
+    columns, free = [], 0
+    for (onset, _), text, gap in zip(sung, texts, gaps, strict=True):
+        columns.append(max(column(onset - bar.start), free))
+        free = columns[-1] + len(text) + gap
+    limit = until - 1
+    for index in reversed(range(len(texts))):
+        columns[index] = min(columns[index], limit - len(texts[index]))
+        limit = columns[index] - (gaps[index - 1] if index else 0)
+    free = column(Fraction(0))
+    for x, text, gap in zip(columns, texts, gaps, strict=True):
+        x = max(x, free)
+        sheet.put(x, y, cut(text, until - 1 - x), "dim", until=until - 1)
+        free = x + len(text) + gap
