@@ -71,9 +71,13 @@ def items(work: Work, keymap: Keymap) -> tuple[Item, ...]:
             return practice_lists.plan_items(work)
     fits = [item for item in found if _matches(chooser.query, item)]
     if chooser.kind in (ListKind.PALETTE, ListKind.DIALS):
-        typed = chooser.query.lower().strip()  # in one piece goes before in single words
-        fits.sort(key=lambda item: typed not in item.label.lower())
+        fits.sort(key=lambda item: _place(chooser.query.lower().strip(), item.label.lower()))
     return tuple(fits)
+
+
+def _place(typed: str, label: str) -> int:
+    """How early a line comes: what was typed begins a word of it, stands in one, or is in pieces."""
+    return 0 if f" {typed}" in f" {label}" else 1 if typed in label else 2
 
 
 def _matches(query: str, item: Item) -> bool:

@@ -77,7 +77,10 @@ class View:
 if TYPE_CHECKING:
     from engine.harmony import ChordReading
 
-_SIGNS = re.compile(r"\b([A-G])(bb?|##?)(?![a-z])|(?<![A-Za-z])([b#])(?=[IViv1-9])")
+_SIGNS = re.compile(
+    r"\b[A-G](bb?|##?)(?=(?:maj|min|m|dim|aug|sus|add|alt)(?![a-z])|[^a-z]|$)"
+    r"|(?<![A-Za-z])[b#](?=[IViv1-9])"
+)
 
 
 def signed(text: str) -> str:

@@ -37,8 +37,8 @@ MARKS = "_~>"
 _WORDS = re.compile(r"[^\s|]+|\|")
 _LENGTH = re.compile(r"/\s*(\d+)\s*$")
 _CURES = {
-    Hand.RIGHT: "write 1 2 3 4 6 9 n s p A, x for a rest, . for a hold; joined ones sound together",
-    Hand.LEFT: "write R 3 5 7 8 9 10 5- p, x for a rest, . for a hold; joined ones sound together",
+    Hand.RIGHT: "write 1 2 3 4 6 9 n s p A, x rest, . hold",
+    Hand.LEFT: "write R 3 5 7 8 9 10 5- p, x rest, . hold",
 }
 
 
@@ -202,6 +202,6 @@ def _unknown(body: str, offset: int, at: int, text: str, hand: Hand) -> FigureEr
     message = (
         f"“{found}” is a token of the other hand"
         if theirs
-        else f"“{found}” is no figure token of the {hand.value} hand"
+        else f"“{found}” is no token of the {hand.value} hand"
     )
     return FigureError(message, _CURES[hand], Place(at + offset + 1, len(found), text=text))

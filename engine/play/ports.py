@@ -23,7 +23,7 @@ THROUGH = "midi through"
 
 GONE_CURE = "plug it in again"
 #: What is said where the extra `ports` is not installed.
-NOT_INSTALLED = "the library for MIDI ports is not installed (python-rtmidi)"
+NOT_INSTALLED = "MIDI ports need python-rtmidi"
 
 
 class Port(Protocol):

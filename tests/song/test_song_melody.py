@@ -87,6 +87,7 @@ def test_several_bars_are_parted_by_bar_lines() -> None:
         (2, 2, "C4 ?", "“?” is no part of a melody", "?"),
         (1, 2, "C8 | D8 E2", "bar 2 is one beat too long", "E"),
         (1, 1, "C8 | D8", "2 bars of melody for 1", None),
+        (1, 1, "C8 [w:so | long", "the words’ bracket is open", "[w:"),
         (4, 5, "C8", "two sections", None),
     ],
 )

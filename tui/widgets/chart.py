@@ -132,7 +132,7 @@ def _melody(
 
         draw_melody(sheet, song, bar, y, place, until)
         if worded:
-            draw_words(sheet, song, bar, y + 1, place, until)
+            draw_words(sheet, song, bar, y + 1, place, until + 1)  # no bar line stands here
 
 
 def _line(sheet: Sheet, view: View, line: tuple[int, ...], y: int, gutter: int, cell: int) -> None:
