@@ -76,7 +76,7 @@ def items(work: Work, keymap: Keymap) -> tuple[Item, ...]:
 
 
 def _place(typed: str, label: str) -> int:
-    """How early a line comes: what was typed begins a word of it, stands in one, or is in pieces."""
+    """How early a line comes: what was typed begins a word of it, is in one, or in pieces."""
     return 0 if f" {typed}" in f" {label}" else 1 if typed in label else 2
 
 

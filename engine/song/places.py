@@ -41,7 +41,7 @@ def letters(text: str, spot: Spot) -> list[int]:
     offsets: list[int] = []
     while at < end:
         if escaped and text[at] == "\\":
-            rest = re.match(r"\\[ \t]*\n[ \t\n]*", text[at:end])
+            rest = re.match(r"\\[ \t]*\r?\n[ \t\r\n]*", text[at:end])
             if rest:
                 at += rest.end()
                 continue
@@ -49,7 +49,7 @@ def letters(text: str, spot: Spot) -> list[int]:
             at += 1 + _ESCAPES.get(text[at + 1], 1)
             continue
         offsets.append(at)
-        at += 1
+        at += 2 if text.startswith("\r\n", at) else 1  # one letter, as TOML reads it
     return [*offsets, end]
 
 
@@ -149,8 +149,8 @@ class _Walk:
         mark = self.text[self.at]
         quote = mark * 3 if self.text.startswith(mark * 3, self.at) else mark
         start = self.at = self.at + len(quote)
-        if len(quote) == 3 and self.text.startswith("\n", start):
-            start += 1
+        if len(quote) == 3 and (first := re.match(r"\r?\n", self.text[start : start + 2])):
+            start += first.end()
         while not self.text.startswith(quote, self.at):
             self.at += 2 if mark == '"' and self.text[self.at] == "\\" else 1
         if len(quote) == 3:  # up to two quotes may stand before the closing three

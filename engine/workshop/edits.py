@@ -202,7 +202,8 @@ def copy(work: Work) -> Work:
     """Remember the selected bars."""
     first, last = work.selection
     count = last - first + 1
-    said = f"{count} bar{'s' if count > 1 else ''} copied: p puts them in after the cursor"
+    some = "1 bar copied: p puts it in" if count == 1 else f"{count} bars copied: p puts them in"
+    said = f"{some} after the cursor"
     return say(replace(work, clip=_texts(work.song, first, last), anchor=None), said)
 
 

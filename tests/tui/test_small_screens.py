@@ -1,4 +1,4 @@
-"""What small screens make room for: the melody in the chart, whole words, a title line in one piece."""
+"""What small screens make room for: melody, whole words, a title line in one piece."""
 
 from __future__ import annotations
 
