@@ -11,6 +11,7 @@ from engine.song import read_song
 from engine.workshop import Journal, open_file, open_work
 from engine.workshop.session import remember, resumed
 from tui.app import Workshop
+from tui.cli.guard import complain
 from tui.faults import fault_file, note_faults
 from tui.practising import Practising
 from tui.settings import keep, load
@@ -44,7 +45,7 @@ def run(song_path: str | None, sound: str = "auto") -> int:
         work = resumed(open_file(song_path)) if song_path else open_work(read_song(BLANK))
         opener = player_opener(sound, options.preferences)
     except AlbertiError as error:
-        print(error.report(), file=sys.stderr)
+        complain(error)
         if song_path and not Path(song_path).exists():
             print("“alberti” without a file begins a new song.", file=sys.stderr)
         return 2

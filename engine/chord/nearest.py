@@ -9,11 +9,11 @@ from functools import lru_cache
 from engine.chord.kinds import kinds
 from engine.pitch import NOTE_PATTERN
 
-#: Signs that look like the ones the grammar knows.
+#: Signs that look like the ones the grammar knows; raised and lowered digits are digits.
 PLAIN_SIGNS = str.maketrans(
-    {"♯": "#", "♭": "b", "−": "-", "–": "-", "△": "Δ", "∆": "Δ", "º": "°", "˚": "°", "◦": "°",
-     "∘": "°", "Ø": "ø", "∅": "ø", "⌀": "ø", "⁷": "7"}
-)  # fmt: skip
+    "♯♭−–‐‑⁻△∆º˚◦∘⁰Ø∅⌀⁺⁄⁽⁾＃＋－（），／¹²³⁴⁵⁶⁷⁸⁹₁₂₃₄₅₆₇₈₉",
+    "#b-----ΔΔ°°°°°øøø+/()#+-(),/123456789123456789",
+)
 _ROOT = re.compile(NOTE_PATTERN)
 _SHARP = re.compile(r"([A-G])is")
 _FLAT = re.compile(r"([A-G])es(?!us)|([AE])s(?!us|s)")

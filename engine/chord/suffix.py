@@ -96,7 +96,7 @@ class _Reader:
         return False
 
     def _number(self, pattern: str) -> str:
-        match = re.compile(rf" *({pattern})").match(self.text, self.at)
+        match = re.compile(rf" *({pattern})(?:th)?").match(self.text, self.at)
         if not match:
             return ""
         self.at = match.end()
@@ -146,10 +146,11 @@ class _Reader:
                 self._stack(7, 0)
         elif self._is_minor_word() and self._word(MINOR_WORDS):
             self._set(3, -1)
-            self._dominant()
+            self._dominant(r"13|11|69|6/9|9|7|6|2")
         else:
-            self._word(DOMINANT_WORDS)
-            self._dominant()
+            dominant = self._word(DOMINANT_WORDS)
+            if not self._dominant() and dominant:
+                self._stack(7, -1)
 
     def _is_minor_word(self) -> bool:
         rest = self.text[self.at :]
@@ -164,8 +165,8 @@ class _Reader:
         if number != "6":
             self._set(9, 0)
 
-    def _dominant(self) -> None:
-        number = self._number(r"13|11|69|6/9|9|7|6|5|4|2|1(?!\d)")
+    def _dominant(self, numbers: str = r"13|11|69|6/9|9|7|6|5|4|2|1(?!\d)") -> str:
+        number = self._number(numbers)
         if number in ("6", "69", "6/9"):
             self._six(number)
         elif number == "5":
@@ -179,6 +180,7 @@ class _Reader:
             self._set(9, 0)
         elif number:
             self._stack(int(number), -1)
+        return number
 
     def _changes(self) -> None:
         separated = ""
@@ -387,4 +389,8 @@ class _Reader:
 
 
 def _signs(text: str) -> int:
+    """How far signs, or the word of one, raise what follows."""
+    word = text.strip()
+    if word.isalpha() and word != "b" * len(word):
+        return 1 if word in ("sharp", "aug") else -1
     return sum(1 if sign in "#+" else -1 for sign in text)
