@@ -13,6 +13,7 @@ from collections.abc import Callable, Iterable, Iterator
 from fractions import Fraction
 from typing import TYPE_CHECKING, Any
 
+from engine.errors import FileError
 from engine.key import Key
 from engine.perform import Performance, Played, TempoMap
 from engine.pitch import Note
@@ -31,6 +32,7 @@ if TYPE_CHECKING:
 DIVISION = 480
 ACOUSTIC_GRAND = 0  # General MIDI program 1
 _CLICK_TICKS = DIVISION // 8
+_SLOWEST = 2**24 - 1  # microseconds a quarter note: the three bytes of set_tempo (SMF 1.0)
 
 #: A tick, what goes first within it, and the message.
 _Event = tuple[int, int, Any]
@@ -99,6 +101,12 @@ def _conductor(song: Song, performance: Performance, lead: Fraction) -> Iterator
     ]
     for point in performance.tempo:
         tempo = round(60_000_000 / point.quarters)
+        if tempo > _SLOWEST:
+            raise FileError(
+                f"the music comes down to {point.quarters:.2f} quarter notes a minute, "
+                "and a MIDI file cannot say less than 3.58",
+                "take it quicker, with tempo = in the song or --tempo",
+            )
         at = 0 if point.onset == 0 else ticks(point.onset + lead)
         yield at, _META, MetaMessage("set_tempo", tempo=tempo)
     yield from _changes(bars, shift, lambda bar: bar.meter, _meter)

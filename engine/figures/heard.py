@@ -16,6 +16,8 @@ from engine.part import PartNote
 from engine.pitch import Pitch
 from engine.song import Bar, Hand
 
+_LOWEST, _HIGHEST = 21, 108  # the piano's A0 and C8
+
 
 @dataclass(frozen=True, slots=True)
 class Heard:
@@ -84,13 +86,16 @@ def _struck(word: str, at: int, text: str, when: tuple[Fraction, Fraction]) -> l
     found = []
     for name in word.split("+"):
         try:
-            found.append(Heard(*when, Pitch.parse(name).midi))
+            key = Pitch.parse(name).midi
         except InputError:
+            key = 0
+        if not _LOWEST <= key <= _HIGHEST:
             raise FigureError(
-                f"“{name}” is no note",
+                f"“{name}” is no note of the piano",
                 "write notes like C4 or Eb3 (middle C is C4), . for a hold, x for a rest",
                 Place(at + 1, max(1, len(name)), text=text),
-            ) from None
+            )
+        found.append(Heard(*when, key))
         at += len(name) + 1
     return found
 

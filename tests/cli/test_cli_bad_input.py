@@ -276,3 +276,27 @@ def test_errors_that_cannot_be_printed_leave_the_exit_status(tmp_path: Path) -> 
     code = "from tui.cli import main; raise SystemExit(main(['chord', 'Q']))"
     with full.open("w") as stream:
         assert subprocess.run([sys.executable, "-c", code], stderr=stream).returncode == 2
+
+
+def test_an_import_never_writes_over_what_it_reads(alberti: CommandLine, tmp_path: Path) -> None:
+    page, link = tmp_path / "page.txt", tmp_path / "link.toml"
+    page.write_text("| C | G |\n", encoding="utf-8")
+    link.symlink_to(page)
+    for output in (page, link):
+        found = alberti("import", page, "-o", output)
+        assert found.status == 2
+        assert "is the file that is read" in found.err
+    assert page.read_text(encoding="utf-8") == "| C | G |\n"
+    assert alberti("import", page, "-o", tmp_path / "song.toml").status == 0
+
+
+def test_a_tempo_slower_than_midi_can_say_is_refused(alberti: CommandLine, tmp_path: Path) -> None:
+    """A set_tempo has three bytes of microseconds a quarter note [S: Standard MIDI Files 1.0]."""
+    path, output = tmp_path / "slow.toml", tmp_path / "slow.mid"
+    slow = 'format = 1\nmeter = "5/16"\ntempo = 10\n[[section]]\nchart = "| C | G |"\n'
+    path.write_text(slow, encoding="utf-8")
+    found = alberti("render", path, "-o", output)
+    assert found.status == 2
+    assert "cannot say less than 3.58" in found.err
+    assert not output.exists()
+    assert alberti("render", path, "-o", output, "--tempo", "60").status == 0

@@ -194,6 +194,11 @@ def test_figure_learns_from_a_files_bar_and_from_typed_notes_and_keeps_by_name(
     refused = alberti("figure", "--notes", "C4 H4", "--chord", "C")
     assert refused.status == 2
     assert "“H4” is no note" in refused.err
+    assert "“C9” is no note" in alberti("figure", "--notes", "C4 C9", "--chord", "C").err
+    assert alberti("figure", "--notes", "C4", "--chord", "Cq").err.splitlines()[1:] == [
+        "  Cq",
+        "   ^",
+    ]
     assert alberti("figure", midi, "--bar", 99).status == 2
 
 

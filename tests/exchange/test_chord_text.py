@@ -135,3 +135,21 @@ def test_a_letter_in_brackets_over_bars_names_a_section() -> None:
     assert len(barred.bars) == 4
     plain = import_bytes(b"[A]\n[D]home [A]again\n", "a.txt").song
     assert [bar.slots[0].typed for bar in plain.bars] == ["A", "D", "A"]
+
+
+@pytest.mark.parametrize(
+    ("text", "names", "expected"),
+    [
+        ("[A] | C | F G |\n[B] |: G7 | C :|", ["A", "B"], ["C", "F G", "G7", "C", "G7", "C"]),
+        ("A: | C | F G |\nB': | G7 |", ["A", "B'"], ["C", "F G", "G7"]),
+        ("[A] C | F G |\n[A2]\n| G7 |", ["A", "A2"], ["C", "F G", "G7"]),
+        ("A | C | F G |", ["Part 1"], ["A", "C", "F G"]),
+        ("A - | C - |", ["Part 1"], ["A", "C"]),
+    ],
+)
+def test_a_letter_before_bars_names_a_section(
+    text: str, names: list[str], expected: list[str]
+) -> None:
+    song = read(text).song
+    assert [section.name for section in song.sections] == names
+    assert bars(song) == expected

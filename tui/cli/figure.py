@@ -62,7 +62,8 @@ def run(args: argparse.Namespace) -> int:
                 }
             )
         else:
-            rest = f"   ({missed} notes that no token says)" if missed else ""
+            notes = "note" if missed == 1 else "notes"
+            rest = f"   ({missed} {notes} that no token says)" if missed else ""
             named = f"   = {figure.name}" if figure.name else ""
             say(f"{figure.hand.value} hand: {figure.text}{named}{rest}")
     return 0
@@ -95,6 +96,7 @@ def _of_file(args: argparse.Namespace) -> list[tuple[Figure, int]]:
 
 def _typed(args: argparse.Namespace) -> list[tuple[Figure, int]]:
     """The figure of typed notes over a chord."""
+    from engine.chord import parse_chord
     from engine.figures import learn_bar, typed_notes
     from engine.harmony import analyse
     from engine.key import Key
@@ -105,7 +107,7 @@ def _typed(args: argparse.Namespace) -> list[tuple[Figure, int]]:
         raise SongError("the notes have no chord", "name it with --chord, like --chord Am7")
     meter = Meter.parse(args.meter)
     settings = Settings(key=Key.parse(args.key), meter=meter)
-    song = build("", settings, [Section("", f"| {args.chord} |")])
+    song = build("", settings, [Section("", f"| {parse_chord(args.chord).symbol} |")])
     hand = Hand(args.hand or "right")
     learned = learn_bar(typed_notes(args.notes, meter), hand, song, analyse(song), 1)
     return [(learned.figure, len(learned.missed))]

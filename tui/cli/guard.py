@@ -19,7 +19,7 @@ INTERRUPTED = 130  # 128 + SIGINT, as shells have it
 PIPE_CLOSED = 141  # 128 + SIGPIPE
 TERMINATED = 143  # 128 + SIGTERM
 #: Control characters of files and names as signs a column wide: a terminal must not obey them.
-_SHOWN = {
+_SHOWN: dict[int, int | str] = {
     **{code: 0x2400 + code for code in range(0x20) if code != ord("\n")},
     ord("\t"): " ",
     **dict.fromkeys(range(0x7F, 0xA0), "\N{REPLACEMENT CHARACTER}"),

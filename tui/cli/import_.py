@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import argparse
 import sys
+from pathlib import Path
 from typing import TYPE_CHECKING
 
+from engine.errors import FileError
 from tui.cli.say import say_json
 from tui.cli.songs import STANDARD_INPUT, put, put_json
 
@@ -36,6 +38,7 @@ def run(args: argparse.Namespace) -> int:
     from engine.exchange.read.guard import LARGEST
     from engine.song import write_song
 
+    _refuse_own_file(args.file, args.output)
     if args.file == STANDARD_INPUT:
         imported = import_bytes(sys.stdin.buffer.read(LARGEST + 1), "")
     else:
@@ -48,6 +51,15 @@ def run(args: argparse.Namespace) -> int:
         put(text, args.output)
         print(imported.report.text(), file=sys.stderr)
     return 0
+
+
+def _refuse_own_file(file: str, output: str | None) -> None:
+    """Raise FileError where the song would be written over what it is read from."""
+    source, target = Path(file), Path(output or "")
+    if output and target.exists() and source.exists() and target.samefile(source):
+        raise FileError(
+            f"“{output}” is the file that is read", "name another for the song, like song.toml"
+        )
 
 
 def _say_lines(report: Report) -> None:

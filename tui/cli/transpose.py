@@ -29,7 +29,9 @@ def add(commands: Commands) -> None:
     add_songs(parser)
     way = parser.add_mutually_exclusive_group(required=True)
     way.add_argument("--to", metavar="KEY", help="the new key of the song, like “F major” or “Dm”")
-    way.add_argument("--by", metavar="INTERVAL", help="an interval, like m3, -M2 or -2 semitones")
+    way.add_argument(
+        "--by", metavar="INTERVAL", help="an interval, like m3 or -M2, or semitones, like -2"
+    )
     way.add_argument("--voice", metavar="LOW-HIGH", help="the singer's range, like A3-D5")
     parser.add_argument("-o", dest="output", metavar="FILE", help="where to (default: print it)")
     add_json(parser)

@@ -13,7 +13,7 @@ from fractions import Fraction
 
 from engine.chord import is_no_chord, parse_chord
 from engine.errors import FileError, InputError, Place
-from engine.exchange.read.headings import fields, heading, named, times_of
+from engine.exchange.read.headings import fields, heading, is_letter, named, times_of
 from engine.exchange.read.source import Source, SourceChord, Sure
 from engine.key import Key
 from engine.meter import Meter
@@ -67,7 +67,7 @@ def read_chord_text(text: str, file: str = "") -> Source:
 
 def _line(line: str, number: int, state: _State, file: str) -> None:
     name = heading(line)
-    lettered = state.barred and name is not None and len(name) == 1
+    lettered = state.barred and name is not None and is_letter(name)
     if name is not None and (lettered or not _all_chords([name])):
         if name:
             _section(state, name)
@@ -101,12 +101,18 @@ def _line(line: str, number: int, state: _State, file: str) -> None:
 def _after_name(line: str, state: _State) -> str:
     """What follows a section's name on its line, the place of it kept; the line where it has none.
 
-    `[Verse] C | F`, `Verse: C F`, `Outro - C F` and a name alone are sections.
+    `[Verse] C | F`, `Verse: C F`, `Outro - C F` and a name alone are sections, and so is a
+    letter before a bar line.
     """
     found = named(line)
-    if found is None or _all_chords(found[0].split()):
+    if found is None:
         return line
     name, rest = found
+    begins = ("[",) if "|" in rest else ()
+    begins = (*begins, f"{name}:") if rest.startswith(("|", "𝄆", "‖")) else begins
+    lettered = is_letter(name) and line.lstrip().startswith(begins)
+    if _all_chords(name.split()) and not lettered:
+        return line
     if not rest:
         _section(state, name)
         return ""

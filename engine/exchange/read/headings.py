@@ -24,6 +24,7 @@ _BEGINS = {
 _ENDS = re.compile(r"end_of_\w+|eo[vcbp]", re.IGNORECASE)
 _NAMED = re.compile(r"\s*([A-Za-z][A-Za-z0-9 '’&.()×-]{0,39}?)\s*(?::|\s[-–]\s)\s*(.*)")
 _HEADED = re.compile(r"\s*\[([^\]|]{1,60})\]\s*:?\s*(\S.*)")
+_LETTER = re.compile(r"[A-H][1-4]?['’]{0,2}")
 _TIMES = re.compile(r"\s*[(\[]?(?:[x×]\s*([2-8])|([2-8])\s*[x×])[)\]]?\s*")
 _FIELDS = r"title|t|key|time|meter|metre|tempo|bpm|composer|by|artist|capo"
 _FIELD = re.compile(rf"\s*\{{?\s*({_FIELDS})\s*[:=]\s*([^}}]*)\}}?\s*", re.IGNORECASE)
@@ -52,6 +53,11 @@ def named(line: str) -> tuple[str, str] | None:
     """A section's name and what follows on its line: `[Verse] C | F`, `Verse: C F`, `Outro - C`."""
     found = _HEADED.fullmatch(line) or _NAMED.fullmatch(line)
     return (found[1], found[2]) if found else None
+
+
+def is_letter(name: str) -> bool:
+    """Whether a section's name is a rehearsal letter, which may look like a chord: `A`, `B2`."""
+    return _LETTER.fullmatch(name) is not None
 
 
 def times_of(name: str) -> tuple[str, int]:
