@@ -22,7 +22,6 @@ DYNAMICS = ("ppp", "pp", "p", "mp", "mf", "f", "ff", "fff")
 #: Where the right hand lies, in semitones from where it would.
 REGISTERS = {"low": -5, "middle": 0, "high": 7}
 _LEAST_TEMPO, _MOST_TEMPO = 10, 400
-_CONTROL = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f]")  # all but tabs and line ends
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,7 +85,7 @@ def _text(name: str) -> Callable[[Any], str]:
     def read(value: Any) -> str:
         if not isinstance(value, str) or not value.strip():
             raise _wrong(name, value)
-        return _any_text(name)(value)
+        return value
 
     return read
 
@@ -95,14 +94,6 @@ def _any_text(name: str) -> Callable[[Any], str]:
     def read(value: Any) -> str:
         if not isinstance(value, str):
             raise _wrong(name, value)
-        control = _CONTROL.search(value)
-        if control:
-            line = value.count("\n", 0, control.start()) + 1
-            column = control.start() - value.rfind("\n", 0, control.start())
-            raise SongError(
-                f"{name} holds a control character, U+{ord(control[0]):04X}", "leave it out",
-                Place(column, 1, line),
-            )  # fmt: skip
         return value
 
     return read

@@ -248,17 +248,6 @@ def test_a_word_that_cannot_be_read_is_underlined_without_numbers(alberti: Comma
     assert found.err.splitlines()[-1].strip() == "^^"
 
 
-@pytest.mark.parametrize("field", ["title", "composer", "rights"])
-def test_a_text_with_a_control_character_is_refused(
-    alberti: CommandLine, tmp_path: Path, field: str
-) -> None:
-    path = tmp_path / "bell.toml"
-    path.write_text(f'{field} = "Night\\u0007boat"\n' + SONG.replace("title", "#"), "utf-8")
-    found = alberti("analyse", path)
-    assert found.status == 2
-    assert f"{path}:1:{len(field) + 10}: {field} holds a control character, U+0007" in found.err
-
-
 def test_a_complaint_never_commands_the_terminal(alberti: CommandLine, tmp_path: Path) -> None:
     path = tmp_path / "red\x1b[31m.toml"
     path.write_text(SONG.replace("| Ab |", "|\tAb\x1b[2J\x9b |"), encoding="utf-8")
