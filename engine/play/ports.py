@@ -23,7 +23,7 @@ THROUGH = "midi through"
 
 GONE_CURE = "plug it in again"
 #: What is said where the extra `ports` is not installed.
-NOT_INSTALLED = "MIDI ports need python-rtmidi"
+NOT_INSTALLED = "python-rtmidi (MIDI ports) is not installed"
 
 
 class Port(Protocol):

@@ -66,7 +66,7 @@ def read_range(text: str) -> tuple[int, int]:
             return low, high
     raise PitchError(
         f"“{text}” is not a range",
-        "write the lowest and the highest note, like A3-D5; middle C is C4",
+        "write its lowest and highest note, like A3-D5; C4 is middle C",
         Place(1, max(1, len(text)), text=text),
     )
 
