@@ -53,7 +53,7 @@ def draw_header(view: View, width: int) -> Sheet:
     take = view.work.song.sections[view.work.bar.section].take or view.work.song.take
     note = f"take {take}   {right}"
     x = sheet.put(1, 0, cut(song.title or "Untitled", max(10, width // 3)), "chart-title")
-    if x + sum(3 + len(text) for text in facts) + len(note) + 3 > width:
+    if x + sum(3 + len(text) for text in facts) + len(note) + 9 > width:  # a section's letter too
         note = right
     start = width - len(note) - 1
     for text in facts:
