@@ -5,6 +5,7 @@ from __future__ import annotations
 import random
 import sys
 from collections.abc import Callable, Sequence
+from functools import partial
 from time import process_time
 from typing import Any
 
@@ -97,7 +98,7 @@ def test_symbols_never_seen_are_analysed_much_faster_than_by_music21() -> None:
     mine, wide, other = [], [], []
     for at in range(0, len(shared), 36):
         part = shared[at : at + 36]
-        other.append(_cpu(lambda part=part: _by_music21(part, theirs)) / len(part))  # type: ignore[misc]
+        other.append(_cpu(partial(_by_music21, part, theirs)) / len(part))
         _forget()
         mine.append(_cpu(lambda: _read_in(ours, shared)) / len(shared))
         _forget()

@@ -159,14 +159,14 @@ def test_taps_set_the_tempo_that_is_heard() -> None:
     run(test)
 
 
-def test_step_mode_sounds_what_the_hands_strike() -> None:
+def test_step_mode_sounds_what_the_hands_strike(monkeypatch: pytest.MonkeyPatch) -> None:
     struck: list[tuple[tuple[int, int], ...]] = []
 
     async def test() -> None:
         app = app_with(nobody)
         async with app.run_test(size=(80, 24)) as pilot:
             await settled(pilot)
-            app.player.strike = lambda keys, *_: struck.append(tuple(keys))  # type: ignore[method-assign]
+            monkeypatch.setattr(app.player, "strike", lambda keys, *_: struck.append(tuple(keys)))
             await typed(pilot, "Kw ")
             assert app.stages.part is not None
             first = {n.pitch.midi + 1 for n in app.stages.part.notes if n.onset == 0}
