@@ -103,6 +103,12 @@ def pickup(tones: Tones, slots: tuple[FigureSlot, ...], low: int, following: int
     return between
 
 
+def _begun(item: Laid) -> bool:
+    """Whether a harmony's left hand begins with the bass, so that a walk into it arrives."""
+    first = next((slot.tokens for slot in item.left if slot.tokens), ())
+    return bool(item.kept) or "R" in first
+
+
 def left_rows(laid: Sequence[Laid], basses: Sequence[int], reach: int) -> list[Row]:
     """The left hand's strokes over every harmony."""
     table = costs()["doubling"]
@@ -114,7 +120,7 @@ def left_rows(laid: Sequence[Laid], basses: Sequence[int], reach: int) -> list[R
         octaves = wanted > 0 and price < 0 and low - 12 >= DEEPEST and reach >= 12
         octaves = octaves and low - 12 >= clear_from(item.tones, item.left)
         between = None
-        if index + 1 < len(laid) and follows(item, laid[index + 1]):
+        if index + 1 < len(laid) and follows(item, laid[index + 1]) and _begun(laid[index + 1]):
             ends = item.phrase[0] == item.phrase[1] - 1
             wish = any(slot.tokens == ("p",) for slot in item.left)
             if wish or (ends and (item.bar.settings.outside or 0) >= 0.2 and not octaves):

@@ -12,7 +12,7 @@ import pytest
 
 from engine.arrange import arrange, changed_bars, check, keep_bar
 from engine.harmony import analyse
-from engine.part import Part, PartNote
+from engine.part import Part, PartNote, Role
 from engine.perform import perform
 from engine.song import (
     Hand,
@@ -278,3 +278,14 @@ def test_the_part_holds_no_key_that_the_melody_strikes() -> None:
             for note in part.notes:
                 held = note.onset <= sung.onset < note.end
                 assert not (held and note.pitch.midi == sung.pitch.midi)
+
+
+@pytest.mark.parametrize(("left", "walks"), [("R . 5 .", True), ("5 . . .", False)])
+def test_the_left_hand_walks_only_into_a_bass_that_is_struck(left: str, walks: bool) -> None:
+    first = Section("A", "| C | F | G | C |", Settings(left="R . . ."))
+    then = Section("B", "| Am | F | G | C |", Settings(left=left))
+    song = build("Walk", Settings(outside=0.5), [first, then])
+    part = _part(song)
+    passing = [note for note in _of(part, 4, Hand.LEFT) if note.role is Role.PASSING]
+    assert [note.pitch.note.name for note in passing] == (["B"] if walks else [])
+    assert check(song, analyse(song), part) == ()
