@@ -12,6 +12,7 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import lru_cache
 from itertools import pairwise
 from math import exp, log
 
@@ -182,18 +183,30 @@ def key_shares(events: Sequence[Event]) -> list[tuple[Key, float]]:
     raw = {key: exp(score - top) for key, score in scores.items()}
     total = sum(raw.values())
     ranked = sorted(raw.items(), key=lambda item: -item[1])
+    centre = centre_of(events)
     return [
-        (spelled_key(tonic, MODES[mode], events), share / total) for (tonic, mode), share in ranked
+        (spelled_key(tonic, MODES[mode], centre), share / total) for (tonic, mode), share in ranked
     ]
 
 
-def spelled_key(tonic: int, mode: str, events: Sequence[Event]) -> Key:
-    """The key of a pitch class, spelled as the chords are: G♭ or F♯ as their roots stand."""
+def spelled_key(tonic: int, mode: str, centre: float) -> Key:
+    """The key of a pitch class, spelled as the chords are: G♭ or F♯ as their roots stand.
+
+    `centre` is where these lie on the line of fifths, as `centre_of` says.
+    """
+    return min(
+        _spellings(tonic, mode),
+        key=lambda key: (abs(key.signature + 2 - centre), abs(key.signature)),
+    )
+
+
+def centre_of(events: Sequence[Event]) -> float:
+    """The mean place of the chords' roots on the line of fifths, by time."""
     weight = sum(event.duration for event in events) or 1.0
-    middle = sum(event.chord.root.fifths * event.duration for event in events) / weight
-    choices = [
-        key
-        for fifths in range(-11, 12)
-        if Note(fifths).pc == tonic and abs((key := Key(Note(fifths), mode)).signature) <= 7
-    ]
-    return min(choices, key=lambda key: (abs(key.signature + 2 - middle), abs(key.signature)))
+    return sum(event.chord.root.fifths * event.duration for event in events) / weight
+
+
+@lru_cache(maxsize=None)
+def _spellings(tonic: int, mode: str) -> tuple[Key, ...]:
+    keys = (Key(Note(fifths), mode) for fifths in range(-11, 12) if Note(fifths).pc == tonic)
+    return tuple(key for key in keys if abs(key.signature) <= 7)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_left
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
@@ -9,7 +10,7 @@ from fractions import Fraction
 from engine.chord import Chord
 from engine.harmony.borders import own_numeral, settled
 from engine.harmony.keypath import path_of_keys, state_of
-from engine.harmony.keys import Event, events_of, key_shares, spelled_key
+from engine.harmony.keys import Event, centre_of, events_of, key_shares, spelled_key
 from engine.harmony.keystats import MODES
 from engine.harmony.numeral import display_numeral
 from engine.harmony.value import KeyFinding, Region
@@ -49,20 +50,17 @@ def key_path(places: Sequence[Sounding]) -> list[Key]:
     homes = [place.bar.key for place in places]
     if not places:
         return []
+    return _keys(places, homes)
+
+
+def _keys(places: Sequence[Sounding], homes: Sequence[Key]) -> list[Key]:
+    """The key of each chord; `homes` are the written ones, which keep their spelling."""
     path = path_of_keys([place.chord for place in places], homes)
-    spelled: dict[tuple[int, int], Key] = {}
-    keys = []
-    for home, (tonic, mode) in zip(homes, path, strict=True):
-        if (tonic, mode) == state_of(home):
-            keys.append(home)
-            continue
-        if (tonic, mode) not in spelled:
-            spelled[tonic, mode] = spelled_key(tonic, MODES[mode], _events(places))
-        keys.append(spelled[tonic, mode])
-    return _settled(places, keys, homes)
-
-
-def _settled(places: Sequence[Sounding], keys: Sequence[Key], homes: Sequence[Key]) -> list[Key]:
+    centre = centre_of(_events(places))
+    keys = [
+        home if state == state_of(home) else spelled_key(state[0], MODES[state[1]], centre)
+        for home, state in zip(homes, path, strict=True)
+    ]
     sections = [place.bar.section for place in places]
     return settled([place.chord for place in places], keys, homes, sections)
 
@@ -80,7 +78,7 @@ def regions_of(song: Song, places: Sequence[Sounding], keys: Sequence[Key]) -> t
             last = found[-1]
             found[-1] = Region(last.first, bar.number, current, last.how)
         else:
-            how = _how(found[-1].key, current, places, bar.number) if found else ""
+            how = _how(found[-1].key, current, places, keys, bar.number) if found else ""
             found.append(Region(bar.number, bar.number, current, how))
     return tuple(found)
 
@@ -96,30 +94,39 @@ _RELATIONS = {
 }  # fmt: skip
 
 
-def _how(old: Key, new: Key, places: Sequence[Sounding], bar: int) -> str:
+def _how(
+    old: Key, new: Key, places: Sequence[Sounding], keys: Sequence[Key], bar: int
+) -> str:
     """`up a step`, `to the relative minor`, and the pivot chord where there is one."""
     up = (new.tonic.pc - old.tonic.pc) % 12
     changed = old.is_minor != new.is_minor
     text = _RELATIONS.get((up, changed)) or f"to {new.symbol}"
-    pivot = _pivot(old, new, places, bar)
+    pivot = _pivot(old, new, places, keys, bar)
     return f"{text}, by way of {pivot}" if pivot else text
 
 
-def _pivot(old: Key, new: Key, places: Sequence[Sounding], bar: int) -> str:
+def _pivot(
+    old: Key, new: Key, places: Sequence[Sounding], keys: Sequence[Key], bar: int
+) -> str:
     """The last chord before the old key is left, where it belongs to both: `Am (vi = ii)`.
 
     The stretch in the new key may begin with chords that the old one has too.
     """
-    pivot = None
-    for place in places:
-        own = own_numeral(place.chord, old) is not None
-        if place.bar.number >= bar and not own:
+    at = _first_in(places, bar)
+    pivot = places[at - 1].chord if at else None
+    for n in range(at, len(places)):
+        if keys[n] != new or own_numeral(places[n].chord, old) is None:
             break
-        pivot = place.chord
+        pivot = places[n].chord
     numerals = [own_numeral(pivot, key) for key in (old, new)] if pivot is not None else [None]
     if pivot is None or None in numerals:
         return ""
     return f"{pivot.pretty} ({' = '.join(display_numeral(one) for one in numerals if one)})"
+
+
+def _first_in(places: Sequence[Sounding], bar: int) -> int:
+    """The first chord of a bar or after it."""
+    return bisect_left(places, bar, key=lambda place: place.bar.number)
 
 
 def find_key(song: Song) -> KeyFinding:
@@ -131,12 +138,7 @@ def find_key(song: Song) -> KeyFinding:
     events = _events(places)
     ranked = key_shares(events)
     (home, share), others = ranked[0], ranked[1:4]
-    path = path_of_keys([place.chord for place in places], [home] * len(places))
-    spelled = {(home.tonic.pc, int(home.is_minor)): home}
-    keys = [
-        spelled.setdefault(state, spelled_key(state[0], MODES[state[1]], events)) for state in path
-    ]
-    keys = _settled(places, keys, [home] * len(places))
+    keys = _keys(places, [home] * len(places))
     regions = tuple(_weighed(region, places, keys) for region in regions_of(song, places, keys))
     return KeyFinding(home, share, tuple(others), regions)
 
@@ -146,12 +148,8 @@ def _weighed(region: Region, places: Sequence[Sounding], keys: Sequence[Key]) ->
 
     They may begin within the bar before it.
     """
-    bars = range(region.first - 1, region.last + 1)
-    own = [
-        place
-        for place, key in zip(places, keys, strict=True)
-        if key == region.key and place.bar.number in bars
-    ]
+    inside = range(_first_in(places, region.first - 1), _first_in(places, region.last + 1))
+    own = [places[n] for n in inside if keys[n] == region.key]
     if not own:
         return replace(region, confidence=0.0)
     wanted = state_of(region.key)
