@@ -9,7 +9,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from functools import lru_cache
-from operator import add, le
 
 from engine.chord import Chord
 from engine.harmony.keystats import MODES, QUALITIES, quality_of, statistics
@@ -30,89 +29,88 @@ def state_of(key: Key) -> tuple[int, int]:
     return key.tonic.pc, int(key.is_minor)
 
 
-def _entering(state: tuple[int, int], home: Key) -> float:
-    """What it costs to change into a key, seen from the written one."""
-    tonic, mode = state
-    if state == state_of(home):
-        return RETURN
-    signature = _signature(tonic, mode)
-    away = abs((signature - home.signature + 6) % 12 - 6)
-    return LEAVE + FAR * max(0, away - 2) / 2
+_SIZE = len(QUALITIES) * 12
+_TONICS = [12 * QUALITIES.index(letter) for letter in "Mm"]
+_SECONDS = [12 * QUALITIES.index(letter) for letter in "mo7"]
+_SEVENTH = 12 * QUALITIES.index("7")
+_STATES = [(tonic, mode) for mode in range(len(MODES)) for tonic in range(12)]
+# A chord is its quality times 12 and its root's pitch class; a key a place in the list of states.
+
+
+def _relative(code: int, tonic: int) -> int:
+    return code - code % 12 + (code - tonic) % 12
 
 
 def _signature(tonic: int, mode: int) -> int:
     return (tonic * 7 % 12) - (3 if mode else 0)
 
 
-_TONICS = [12 * QUALITIES.index(letter) for letter in "Mm"]
-_SECONDS = [12 * QUALITIES.index(letter) for letter in "mo7"]
-_SEVENTH = 12 * QUALITIES.index("7")
-_STATES = [(tonic, mode) for mode in range(len(MODES)) for tonic in range(12)]
-Code = tuple[int, int]  # quality times 12, and the root's pitch class
+def _entering(key: int, home: int, signature: int) -> float:
+    """What it costs to change into a key, seen from the written one and its signature."""
+    if key == home:
+        return RETURN
+    away = abs((_signature(*_STATES[key]) - signature + 6) % 12 - 6)
+    return LEAVE + FAR * max(0, away - 2) / 2 + STAY
 
 
-@lru_cache(maxsize=256)
-def _alone(code: Code) -> tuple[float, ...]:
+@lru_cache(maxsize=_SIZE)
+def _alone(code: int) -> tuple[float, ...]:
     """What a chord costs in each key."""
-    quality, root = code
     alone = statistics().alone
-    return tuple([-alone[mode][quality + (root - tonic) % 12] for tonic, mode in _STATES])
+    return tuple([-alone[mode][_relative(code, tonic)] for tonic, mode in _STATES])
 
 
 @lru_cache(maxsize=8192)
-def _following(before: Code, code: Code) -> tuple[float, ...]:
-    """What a chord costs in each key after another; struck again it costs nothing."""
+def _staying(before: int, code: int, home: int) -> tuple[float, ...]:
+    """What a chord costs in each key after another; struck again only for not being at home."""
+    away = [0.0 if key == home else STAY for key in range(len(_STATES))]
     if before == code:
-        return (0.0,) * len(_STATES)
+        return tuple(away)
     after = statistics().after
     return tuple(
         [
-            -after[mode][before[0] + (before[1] - tonic) % 12][code[0] + (code[1] - tonic) % 12]
-            for tonic, mode in _STATES
+            more - after[mode][_relative(before, tonic)][_relative(code, tonic)]
+            for more, (tonic, mode) in zip(away, _STATES, strict=True)
         ]
     )
 
 
-@lru_cache(maxsize=1024)
-def _changing(code: Code, home: Key) -> tuple[float, ...]:
+@lru_cache(maxsize=8192)
+def _coming(code: int, home: int, signature: int) -> tuple[float, ...]:
     """What it costs to come into each key with a chord."""
     alone = _alone(code)
-    return tuple([cost + _entering(one, home) for cost, one in zip(alone, _STATES, strict=True)])
-
-
-@lru_cache(maxsize=256)
-def _outside(home: Key) -> tuple[float, ...]:
-    """What each chord costs in each key for not being in the written one."""
-    return tuple([0.0 if state == state_of(home) else STAY for state in _STATES])
+    return tuple([cost + _entering(key, home, signature) for key, cost in enumerate(alone)])
 
 
 @lru_cache(maxsize=8192)
-def _cadence(prepared: Code, dominant: Code, tonic: Code, home: Key) -> int | None:
-    """The key, as a place in the list of all, in which three chords are a full cadence.
+def _cadence(prepared: int, dominant: int, tonic: int, home: int) -> int | None:
+    """The key in which three chords are a full cadence.
 
     That is ii or IV, V and I; the written key's own tonic is a V only where it has a seventh.
     """
-    if (dominant[1] - tonic[1]) % 12 != 7 or tonic[0] not in _TONICS:
+    if (dominant - tonic) % 12 != 7 or tonic - tonic % 12 not in _TONICS:
         return None
-    if dominant[0] != _SEVENTH and (dominant[0] != _TONICS[0] or dominant[1] == home.tonic.pc):
+    kind, root = dominant - dominant % 12, dominant % 12
+    if kind != _SEVENTH and (kind != _TONICS[0] or root == home):
         return None
-    quality, above = prepared[0], (prepared[1] - tonic[1]) % 12
+    quality, above = prepared - prepared % 12, (prepared - tonic) % 12
     if not (above == 2 and quality in _SECONDS) and not (above == 5 and quality in _TONICS):
         return None
-    return _STATES.index((tonic[1], _TONICS.index(tonic[0])))
+    return _STATES.index((tonic % 12, _TONICS.index(tonic - tonic % 12)))
 
 
-def _cadences(codes: Sequence[Code], homes: Sequence[Key]) -> dict[int, tuple[int, float]]:
+def _cadences(codes: Sequence[int], homes: Sequence[int]) -> dict[int, tuple[int, float]]:
     """By the chord it ends on: the key of each full cadence, and what it speaks for that key."""
     found: dict[int, tuple[int, float]] = {}
     last, begun, ended = -1, 0, 0  # the last cadence's key, where its music began, its end
     for n in range(2, len(codes)):
-        key = _cadence(codes[n - 2], codes[n - 1], codes[n], homes[n])
+        home = homes[n]
+        key = _cadence(codes[n - 2], codes[n - 1], codes[n], home % 12)
         if key is None:
             continue
         tonic, mode = _STATES[key]
-        anew = key == last and begun > 0 and codes[begun] == (_TONICS[mode], tonic)
-        own = HOME[mode] if _STATES[key] == state_of(homes[n]) else CADENCE
+        anew = key == last and begun > 0 and codes[begun] == _TONICS[mode] + tonic
+        own = HOME[mode] if key == home else CADENCE
         found[n] = key, CONFIRMED + STAY * (n - begun) if anew else own
         if key != last:
             begun = begun if last < 0 else ended + 1
@@ -122,30 +120,44 @@ def _cadences(codes: Sequence[Code], homes: Sequence[Key]) -> dict[int, tuple[in
 
 def path_of_keys(chords: Sequence[Chord], homes: Sequence[Key]) -> list[tuple[int, int]]:
     """The key of each chord, as `state_of` says it; `homes` are the written ones."""
-    codes = [(12 * quality_of(chord), chord.root.pc) for chord in chords]
-    cadences = _cadences(codes, homes)
-    at_home = _STATES.index(state_of(homes[0]))
-    first = list(_changing(codes[0], homes[0]))
-    first[at_home] = _alone(codes[0])[at_home]
-    costs = [one + away for one, away in zip(first, _outside(homes[0]), strict=True)]
-    back: list[tuple[tuple[bool, ...], int]] = []  # whether a key stayed, and where else from
+    codes = [12 * quality_of(chord) + chord.root.pc for chord in chords]
+    views = _views(homes)
+    cadences = _cadences(codes, [home for home, _ in views])
+    home, signature = views[0]
+    costs = list(_coming(codes[0], home, signature))
+    costs[home] = _alone(codes[0])[home]
+    steps: list[tuple[Sequence[float], Sequence[float], float, Sequence[float]]] = []
     for n in range(1, len(codes)):
-        code, home = codes[n], homes[n]
-        least = min(costs)
-        cheapest = costs.index(least)
-        staying = list(map(add, costs, _following(codes[n - 1], code)))
+        code, view = codes[n], views[n]
+        home, signature = view
+        staying: Sequence[float] = _staying(codes[n - 1], code, home)
+        coming: Sequence[float] = _coming(code, home, signature)
         if n in cadences:
             key, speaks = cadences[n]
-            staying[key] -= speaks
-        changing = [least + more for more in _changing(code, home)]
-        if homes[n - 1] != home:  # the written key changes too: to go with it is free
-            here = _STATES.index(state_of(home))
-            changing[here] = least + _alone(code)[here]
-        costs = list(map(add, map(min, staying, changing), _outside(home)))
-        back.append((tuple(map(le, staying, changing)), cheapest))
+            staying = [*staying[:key], staying[key] - speaks, *staying[key + 1 :]]
+        if views[n - 1] != view:  # the written key changes too: to go with it is free
+            coming = [*coming[:home], _alone(code)[home], *coming[home + 1 :]]
+        least = min(costs)
+        steps.append((costs, staying, least, coming))
+        costs = [
+            stay if (stay := cost + one) <= (come := least + other) else come
+            for cost, one, other in zip(costs, staying, coming, strict=True)
+        ]
     at = costs.index(min(costs))
     path = [at]
-    for stayed, cheapest in reversed(back):
-        at = at if stayed[at] else cheapest
+    for costs, staying, least, coming in reversed(steps):
+        if costs[at] + staying[at] > least + coming[at]:
+            at = costs.index(least)
         path.append(at)
     return [_STATES[at] for at in reversed(path)]
+
+
+def _views(homes: Sequence[Key]) -> list[tuple[int, int]]:
+    """The written keys as the path sees them: each one's place in the list, and its signature."""
+    found: list[tuple[int, int]] = []
+    last = None
+    for home in homes:
+        if home is not last:
+            view, last = (_STATES.index(state_of(home)), home.signature), home
+        found.append(view)
+    return found

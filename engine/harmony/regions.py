@@ -55,14 +55,16 @@ def key_path(places: Sequence[Sounding]) -> list[Key]:
 
 def _keys(places: Sequence[Sounding], homes: Sequence[Key]) -> list[Key]:
     """The key of each chord; `homes` are the written ones, which keep their spelling."""
-    path = path_of_keys([place.chord for place in places], homes)
-    centre = centre_of(_events(places))
-    keys = [
-        home if state == state_of(home) else spelled_key(state[0], MODES[state[1]], centre)
-        for home, state in zip(homes, path, strict=True)
-    ]
+    chords = [place.chord for place in places]
+    keys = list(homes)
+    path = path_of_keys(chords, homes)
+    away = [n for n, state in enumerate(path) if state != state_of(homes[n])]
+    if away:
+        centre = centre_of(_events(places))
+        for n in away:
+            keys[n] = spelled_key(path[n][0], MODES[path[n][1]], centre)
     sections = [place.bar.section for place in places]
-    return settled([place.chord for place in places], keys, homes, sections)
+    return settled(chords, keys, homes, sections)
 
 
 def regions_of(song: Song, places: Sequence[Sounding], keys: Sequence[Key]) -> tuple[Region, ...]:
