@@ -12,7 +12,7 @@ from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
-from functools import lru_cache
+from functools import cache
 from itertools import pairwise
 from math import exp, log
 
@@ -206,7 +206,7 @@ def centre_of(events: Sequence[Event]) -> float:
     return sum(event.chord.root.fifths * event.duration for event in events) / weight
 
 
-@lru_cache(maxsize=None)
+@cache
 def _spellings(tonic: int, mode: str) -> tuple[Key, ...]:
     keys = (Key(Note(fifths), mode) for fifths in range(-11, 12) if Note(fifths).pc == tonic)
     return tuple(key for key in keys if abs(key.signature) <= 7)

@@ -96,9 +96,7 @@ _RELATIONS = {
 }  # fmt: skip
 
 
-def _how(
-    old: Key, new: Key, places: Sequence[Sounding], keys: Sequence[Key], bar: int
-) -> str:
+def _how(old: Key, new: Key, places: Sequence[Sounding], keys: Sequence[Key], bar: int) -> str:
     """`up a step`, `to the relative minor`, and the pivot chord where there is one."""
     up = (new.tonic.pc - old.tonic.pc) % 12
     changed = old.is_minor != new.is_minor
@@ -107,9 +105,7 @@ def _how(
     return f"{text}, by way of {pivot}" if pivot else text
 
 
-def _pivot(
-    old: Key, new: Key, places: Sequence[Sounding], keys: Sequence[Key], bar: int
-) -> str:
+def _pivot(old: Key, new: Key, places: Sequence[Sounding], keys: Sequence[Key], bar: int) -> str:
     """The last chord before the old key is left, where it belongs to both: `Am (vi = ii)`.
 
     The stretch in the new key may begin with chords that the old one has too.
