@@ -126,7 +126,7 @@ def path_of_keys(chords: Sequence[Chord], homes: Sequence[Key]) -> list[tuple[in
     home, signature = views[0]
     costs = list(_coming(codes[0], home, signature))
     costs[home] = _alone(codes[0])[home]
-    steps: list[tuple[Sequence[float], Sequence[float], float, Sequence[float]]] = []
+    steps: list[tuple[list[float], Sequence[float], float, Sequence[float]]] = []
     for n in range(1, len(codes)):
         code, view = codes[n], views[n]
         home, signature = view
@@ -145,9 +145,9 @@ def path_of_keys(chords: Sequence[Chord], homes: Sequence[Key]) -> list[tuple[in
         ]
     at = costs.index(min(costs))
     path = [at]
-    for costs, staying, least, coming in reversed(steps):
-        if costs[at] + staying[at] > least + coming[at]:
-            at = costs.index(least)
+    for reached, staying, least, coming in reversed(steps):
+        if reached[at] + staying[at] > least + coming[at]:
+            at = reached.index(least)
         path.append(at)
     return [_STATES[at] for at in reversed(path)]
 
