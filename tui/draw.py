@@ -7,6 +7,7 @@ name become a colour.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from unicodedata import normalize
 
 from rich.cells import cell_len, set_cell_size
 from rich.segment import Segment
@@ -43,7 +44,7 @@ class Sheet:
         end = self.width if until is None else min(until, self.width)
         if not 0 <= y < self.height or x >= end:
             return x
-        if not text.isascii() and cell_len(text) != len(text):
+        if not text.isprintable() or (not text.isascii() and cell_len(text) != len(text)):
             text = _narrow(text)
         if x < 0:
             text, x = text[-x:], 0
@@ -91,8 +92,11 @@ def strip_of(sheet: Sheet, y: int, styles: Mapping[str, Style], *, plain: bool) 
 
 
 def _narrow(text: str) -> str:
-    """Text with every character that is not one cell wide replaced, so that columns hold."""
-    return "".join(letter if cell_len(letter) == 1 else "?" for letter in text)
+    """Text with all that commands the terminal, or is not one cell wide, replaced."""
+    letters = normalize("NFC", text)
+    return "".join(
+        letter if letter.isprintable() and cell_len(letter) == 1 else "?" for letter in letters
+    )
 
 
 def cut(text: str, width: int) -> str:

@@ -12,6 +12,7 @@ from engine.workshop import Journal, open_file, open_work
 from engine.workshop.session import remember, resumed
 from tui.app import Workshop
 from tui.cli.guard import complain
+from tui.cli.say import tell
 from tui.faults import fault_file, note_faults
 from tui.practising import Practising
 from tui.settings import keep, load
@@ -47,7 +48,7 @@ def run(song_path: str | None, sound: str = "auto") -> int:
     except AlbertiError as error:
         complain(error)
         if song_path and not Path(song_path).exists():
-            print("“alberti” without a file begins a new song.", file=sys.stderr)
+            tell("“alberti” without a file begins a new song.")
         return 2
     practising = Practising(work.path)
     app = Workshop(
@@ -58,10 +59,9 @@ def run(song_path: str | None, sound: str = "auto") -> int:
     with suppress(AlbertiError, OSError):  # the song is what matters, not where one stood in it
         remember(app.work)
     if app.fell:
-        print(
+        tell(
             "Alberti stopped at a fault of its own. What you typed is kept and comes back when"
-            f" you open the song again. The fault is described in {fault_file()}.",
-            file=sys.stderr,
+            f" you open the song again. The fault is described in {fault_file()}."
         )
         return 1
     return status or 0

@@ -7,15 +7,17 @@ from fractions import Fraction
 from math import lcm
 
 from engine.exchange.lines import BARS_A_LINE
+from engine.exchange.printed import clean
 from engine.meter import Meter
 from engine.song import Bar, Song
 
 
 def chord_text(song: Song) -> str:
     """The chart as plain text: a heading a section, four bars a line."""
-    lines = [song.title, f"{song.key.name}  {song.meter.name}  {song.tempo:g} beats a minute"]
+    facts = f"{song.key.name}  {song.meter.name}  {song.tempo:g} beats a minute"
+    lines = [clean(song.title), facts]
     for index, section in enumerate(song.sections):
-        lines += ["", f"[{section.name}]"]
+        lines += ["", f"[{clean(section.name)}]"]
         bars = [bar for bar in song.bars if bar.section == index]
         texts = [bar_as_text(bar) for bar in bars]
         lines += [

@@ -18,6 +18,7 @@ from engine.errors import FileError
 from engine.exchange.library import library
 from engine.exchange.musicxml import Use, score_xml
 from engine.exchange.paging import GAPS_MM, Place, heading_mm, pages_needed, placed
+from engine.exchange.printed import clean
 from engine.exchange.rhythm import note_value
 from engine.exchange.score import Measure, Score, ScorePart
 from engine.exchange.spacing import LEAST_ZOOM, ZOOMS
@@ -159,10 +160,10 @@ def score_pages(
 def title_data(song: Song | Score, subtitle: str = "") -> dict[str, Any]:
     """What every sheet's heading needs."""
     return {
-        "title": song.title,
+        "title": clean(song.title),
         "subtitle": subtitle,
-        "composer": song.composer,
-        "rights": song.rights,
+        "composer": clean(song.composer),
+        "rights": clean(song.rights),
     }
 
 
@@ -267,7 +268,7 @@ def heading(measure: Measure) -> dict[str, str]:
         return {"letter": "", "name": "", "tempo": ""}
     return {
         "letter": measure.letter,
-        "name": "" if measure.section == measure.letter else measure.section,
+        "name": "" if measure.section == measure.letter else clean(measure.section),
         "tempo": "" if measure.tempo is None else tempo_text(measure.meter.beat, measure.tempo),
     }
 

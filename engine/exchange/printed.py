@@ -1,4 +1,4 @@
-"""Names of notes as they are printed: with the music font's double sharp."""
+"""Texts as they are printed: names on one line, notes with the music font's double sharp."""
 
 from __future__ import annotations
 
@@ -12,3 +12,9 @@ _DOUBLE_SHARP = "\U0001d12a"
 def printed(text: str) -> str:
     """A symbol, or notes, for paper: `Fx` is written with the sign for it."""
     return _NAME.sub(rf"\1{_DOUBLE_SHARP}", text)
+
+
+def clean(text: str) -> str:
+    """A title or name as one line, without signs that command or cannot be seen."""
+    seen = "".join(sign if sign.isprintable() else " " for sign in text)
+    return " ".join(seen.split())

@@ -122,8 +122,8 @@ def _count(name: str) -> Callable[[Any], int]:
 
 
 def _reach(value: Any) -> int:
-    if isinstance(value, str) and value.strip() in REACHES:
-        return REACHES[value.strip()]
+    if isinstance(value, str) and value.strip().casefold() in REACHES:
+        return REACHES[value.strip().casefold()]
     number = _number(value)
     if number is None or number != int(number) or not 7 <= number <= 24:
         raise _wrong("reach", value)
@@ -131,9 +131,9 @@ def _reach(value: Any) -> int:
 
 
 def _register(value: Any) -> str:
-    if not isinstance(value, str) or value.strip() not in REGISTERS:
+    if not isinstance(value, str) or value.strip().casefold() not in REGISTERS:
         raise _wrong("register", value)
-    return value.strip()
+    return value.strip().casefold()
 
 
 def reach_name(semitones: int) -> str:

@@ -8,6 +8,7 @@ from pathlib import Path
 
 from engine.errors import FileError
 from engine.song import read_file, read_song, write_song
+from engine.song.file_name import refuse_other_kind
 from engine.whole import whole_file
 from engine.workshop.work import Notice, Work, open_work
 
@@ -51,8 +52,11 @@ def save(work: Work, path: str, *, force: bool = False) -> Work:
     """The work with its song in the file, or with a notice of why not.
 
     A file that changed meanwhile, or that another song owns, is written over
-    only with `force`. Raises FileError where it cannot be written.
+    only with `force`. Raises FileError where it cannot be written, and for the name of another
+    kind of file.
     """
+    if path != work.path:
+        refuse_other_kind(path)
     if not force and changed_on_disk(work, path):
         what = "changed on disk" if path == work.path else "exists already"
         notice = Notice(f"“{Path(path).name}” {what}: save once more to write over it")

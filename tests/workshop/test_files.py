@@ -92,3 +92,14 @@ def test_a_missing_file_and_a_wrong_one_name_place_and_cure(tmp_path: Path) -> N
     assert found.value.place is not None
     assert found.value.place.line == 1
     assert found.value.cure
+
+
+def test_a_song_is_not_saved_under_the_name_of_another_kind_of_file(
+    song: Path, tmp_path: Path
+) -> None:
+    with pytest.raises(FileError, match="ending of a sound file"):
+        save(open_file(str(song)), str(tmp_path / "pier.wav"))
+    assert not (tmp_path / "pier.wav").exists()
+    odd = tmp_path / "song.mid"
+    odd.write_text(TEXT, encoding="utf-8")
+    assert save(open_file(str(odd)), str(odd)).path == str(odd)  # its own file it may keep

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 import argparse
-import sys
 from dataclasses import replace
 from typing import TYPE_CHECKING
 
 from engine.errors import FigureError, SongError
 from engine.song import Hand
-from tui.cli.say import say, say_json, say_table
+from tui.cli.frame import add_choice
+from tui.cli.say import say, say_json, say_table, tell
 
 if TYPE_CHECKING:
     from engine.figures import Figure
@@ -36,7 +36,7 @@ def add(commands: Commands) -> None:
     parser.add_argument("--chord", metavar="SYMBOL", help="the chord under the typed notes")
     parser.add_argument("--meter", default="4/4", metavar="METER", help="their meter")
     parser.add_argument("--key", default="C major", metavar="KEY", help="their key")
-    parser.add_argument("--hand", choices=("right", "left"), help="one hand (default: both)")
+    add_choice(parser, "--hand", ("right", "left"), help="one hand (default: both)")
     parser.add_argument("--keep", metavar="NAME", help="keep the figure under this name")
     parser.add_argument("--json", action="store_true", help="print JSON, one object a line")
 
@@ -120,7 +120,7 @@ def _keep(found: list[tuple[Figure, int]], name: str) -> None:
         raise SongError("both hands have a figure there", "say which with --hand right or left")
     figure = found[0][0]
     verb = "written over" if keep_figure(replace(figure, name=name)) else "kept"
-    print(f"{verb} as “{name}” in {own_figures_file()}", file=sys.stderr)
+    tell(f"{verb} as “{name}” in {own_figures_file()}")
 
 
 def _list(*, as_json: bool) -> None:

@@ -4,15 +4,17 @@ from __future__ import annotations
 
 import argparse
 import importlib
+from collections.abc import Iterable
 from difflib import get_close_matches
 from pathlib import Path
 from types import ModuleType
-from typing import Any, Protocol
+from typing import Any, NoReturn, Protocol
 
 from rich_argparse import RawDescriptionRichHelpFormatter
 
 from engine.errors import FileError
 from tui.cli.guard import heed_termination
+from tui.cli.say import harmless
 
 #: The commands under their headings, each a module of this package.
 GROUPS: dict[str, tuple[str, ...]] = {
@@ -27,6 +29,18 @@ SOUND_HELP = (
 )
 
 
+def add_choice(
+    parser: argparse.ArgumentParser, option: str, words: Iterable[str], **options: Any
+) -> None:
+    """An option that takes one of these words, in small letters or capitals."""
+    known = {word.casefold(): word for word in words}
+
+    def read(text: str) -> str:
+        return known.get(text.strip().casefold(), text)
+
+    parser.add_argument(option, choices=tuple(known.values()), type=read, **options)
+
+
 class Commands(Protocol):
     """What a command's `add` describes itself to: argparse's subparsers."""
 
@@ -39,6 +53,9 @@ class Parser(argparse.ArgumentParser):
     def __init__(self, **options: Any) -> None:
         options.setdefault("formatter_class", RawDescriptionRichHelpFormatter)
         super().__init__(**options)
+
+    def error(self, message: str) -> NoReturn:
+        super().error(harmless(message))
 
 
 class _Helps(dict[str, str]):
@@ -88,9 +105,10 @@ def _signed(argv: list[str]) -> list[str]:
 
 def sound_choice(text: str) -> str:
     """A `--sound` value. Raises ArgumentTypeError."""
-    device, _, name = text.partition(":")
+    device, mark, name = text.partition(":")
+    device = device.strip().lower()
     if device == "midi" or (name if device == "file" else device in ("auto", "none") and not name):
-        return text
+        return device + mark + name
     raise argparse.ArgumentTypeError(f"“{text}”: write auto, none, file:OUT.wav or midi:PORT")
 
 

@@ -7,23 +7,17 @@ import signal
 import sys
 import threading
 import traceback
-from contextlib import suppress
 from types import FrameType, TracebackType
 from typing import Self
 
 from engine.errors import AlbertiError
+from tui.cli.say import tell
 
 FINDINGS = 1
 BAD_INPUT = 2
 INTERRUPTED = 130  # 128 + SIGINT, as shells have it
 PIPE_CLOSED = 141  # 128 + SIGPIPE
 TERMINATED = 143  # 128 + SIGTERM
-#: Control characters of files and names as signs a column wide: a terminal must not obey them.
-_SHOWN: dict[int, int | str] = {
-    **{code: 0x2400 + code for code in range(0x20) if code != ord("\n")},
-    ord("\t"): " ",
-    **dict.fromkeys(range(0x7F, 0xA0), "\N{REPLACEMENT CHARACTER}"),
-}
 
 
 class Guard:
@@ -70,29 +64,23 @@ def _status(error: BaseException) -> int:
             complain(error)
         case OSError():
             named = f"{error.filename}: " if error.filename else ""
-            _say(f"alberti: {named}{error.strerror or error}")
+            tell(f"alberti: {named}{error.strerror or error}")
         case _:
             if os.environ.get("ALBERTI_DEBUG"):
                 traceback.print_exception(error)
             what = f"{type(error).__name__}: {error}".splitlines()[0]
-            _say(
+            tell(
                 f"alberti: a fault of the program, not of your input ({what}); please report it. "
                 "ALBERTI_DEBUG=1 shows where it is."
             )
     return BAD_INPUT
 
 
-def _say(text: str) -> None:
-    """Print to the error stream; where that is full or closed, the exit status alone tells."""
-    with suppress(OSError):
-        print(text.translate(_SHOWN), file=sys.stderr, flush=True)
-
-
 def complain(error: AlbertiError) -> None:
     """Print an error with its place, its cure and its span underlined."""
-    _say(error.report())
+    tell(error.report())
 
 
 def caution(error: AlbertiError) -> None:
     """Print what is doubtful though the work goes on, as an error is printed."""
-    _say(f"caution: {error.report()}")
+    tell(f"caution: {error.report()}")

@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from engine.errors import FileError
-from tui.cli.say import say_json
+from tui.cli.say import say_json, tell
 from tui.cli.songs import STANDARD_INPUT, put, put_json
 
 if TYPE_CHECKING:
@@ -49,7 +49,7 @@ def run(args: argparse.Namespace) -> int:
         _say_lines(imported.report)
     else:
         put(text, args.output)
-        print(imported.report.text(), file=sys.stderr)
+        tell(imported.report.text())
     return 0
 
 

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from engine.errors import FileError
 from engine.whole import whole_file
+from tui.cli.frame import add_choice
 from tui.cli.say import say_written
 from tui.cli.songs import add_json, add_songs, open_song
 
@@ -25,9 +26,10 @@ SHEETS = {
     "figures": "each figure on one chord, in the progression and in a second key",
     "singer": "the song in three keys with range and starting note",
 }
+PAPERS = ("A4", "Letter")
 #: The endings a sheet can be written as.
 ENDINGS = {"lesson": (".pdf", ".md"), "chart": (".pdf", ".txt")}
-_PDF = (".pdf",)
+PDF = (".pdf",)
 
 
 def sheet_of(path: Path) -> str:
@@ -49,14 +51,11 @@ def add(commands: Commands) -> None:
         "-o", "--output", required=True, metavar="FILE",
         help="the file to write: .pdf; a lesson sheet also as .md, a chord chart as .txt",
     )  # fmt: skip
-    parser.add_argument(
-        "--sheet",
-        choices=tuple(SHEETS),
+    add_choice(
+        parser, "--sheet", SHEETS,
         help="which sheet (default: as the file's name says, like song.lead.pdf, or lesson)",
-    )
-    parser.add_argument(
-        "--paper", choices=("A4", "Letter"), default="A4", help="the paper (default: A4)"
-    )
+    )  # fmt: skip
+    add_choice(parser, "--paper", PAPERS, default="A4", help="the paper (default: A4)")
     parser.add_argument(
         "--practised", metavar="SONG",
         help="the song file whose clean tempos a lesson sheet prints (default: the song itself)",
@@ -68,12 +67,12 @@ def run(args: argparse.Namespace) -> int:
     path = Path(args.output)
     ending = path.suffix.lower()
     sheet = args.sheet or sheet_of(path) or "lesson"
-    known = ENDINGS.get(sheet, _PDF)
+    known = ENDINGS.get(sheet, PDF)
     if ending not in known:
         wrong = f"a {sheet} sheet is not written as “{ending}”"
         raise FileError(
             f"“{args.output}”: {wrong}" if ending else f"“{args.output}” has no ending",
-            f"end its name in {' or '.join(known)}",
+            f"end its name in {' or '.join(known)}; “alberti render” writes scores and sound",
         )
     from engine.harmony import analyse
     from engine.workshop.practised import practised_in
@@ -97,9 +96,9 @@ def _made(
 ) -> bytes:
     from engine import exchange
     from engine.arrange import arrange
-    from engine.exchange.typeset import PAPERS
+    from engine.exchange import typeset
 
-    size = PAPERS[paper]
+    size = typeset.PAPERS[paper]
     if ending == ".txt":
         return exchange.chord_text(song).encode()
     if ending == ".md":

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 
 from tui.cli.frame import SOUND_HELP, sound_choice
 from tui.cli.guard import BAD_INPUT
-from tui.cli.say import say, say_json
+from tui.cli.say import say, say_json, tell
 from tui.cli.songs import add_json, add_songs, open_song
 from tui.cli.sounding import add_stretch, performed, read_stretch
 
@@ -48,7 +48,7 @@ def run(args: argparse.Namespace) -> int:
     try:
         player.wait_ready()
         if player.notice:
-            print(f"alberti: {player.notice}", file=sys.stderr)
+            tell(f"alberti: {player.notice}")
             if args.sound != "auto":
                 return BAD_INPUT
         player.load(score)

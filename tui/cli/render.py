@@ -10,8 +10,10 @@ from typing import TYPE_CHECKING, Any, Self
 
 from engine.errors import FileError, InputError
 from engine.whole import whole_file
-from tui.cli.lesson import sheet_of
-from tui.cli.say import say, say_json, say_written
+from tui.cli.frame import add_choice
+from tui.cli.lesson import ENDINGS as SHEET_ENDINGS
+from tui.cli.lesson import PAPERS, PDF, sheet_of
+from tui.cli.say import harmless, say, say_json, say_written, tell
 from tui.cli.songs import add_json, add_songs, open_song
 from tui.cli.sounding import Stretch, add_stretch, performed, read_stretch
 
@@ -34,9 +36,7 @@ def add(commands: Commands) -> None:
     add_songs(parser)
     parser.add_argument("-o", "--output", required=True, metavar="FILE", help="the file to write")
     add_stretch(parser)
-    parser.add_argument(
-        "--paper", choices=("A4", "Letter"), default="A4", help="a score's paper (default: A4)"
-    )
+    add_choice(parser, "--paper", PAPERS, default="A4", help="a score's paper (default: A4)")
     parser.add_argument(
         "--progress",
         action="store_true",
@@ -79,16 +79,17 @@ def _target(output: str) -> Path:
         )
     path = Path(output)
     ending = path.suffix.lower()
+    sheet = sheet_of(path)
+    if sheet and ending in SHEET_ENDINGS.get(sheet, PDF):
+        raise FileError(
+            f"“{output}” is the name of a sheet ({sheet}), and render writes scores",
+            f"'alberti lesson SONG -o {path.name}' writes it",
+        )
     if ending not in ENDINGS:
         known = f"nothing is known of files ending in “{ending}”"
         raise FileError(
             f"“{output}”: {known}" if ending else f"“{output}” has no ending",
             f"end its name in {endings}",
-        )
-    if ending == ".pdf" and (sheet := sheet_of(path)):
-        raise FileError(
-            f"“{output}” is the name of a sheet ({sheet}), and render writes scores",
-            f"'alberti lesson SONG -o {path.name}' writes it",
         )
     return path
 
@@ -115,7 +116,7 @@ def _paper(
 ) -> list[bytes]:
     """The score as files, one a page where a file holds one page."""
     from engine import exchange
-    from engine.exchange.typeset import PAPERS
+    from engine.exchange import typeset
 
     if not stretch.melody:
         bare = tuple(replace(section, melody=None) for section in song.sections)
@@ -125,7 +126,7 @@ def _paper(
         return [exchange.write_musicxml(song, reading, part, **options)]
     if ending == ".mxl":
         return [exchange.write_mxl(song, reading, part, **options)]
-    options["paper"] = PAPERS[paper]
+    options["paper"] = typeset.PAPERS[paper]
     if ending == ".pdf":
         return [exchange.engrave_pdf(song, reading, part, **options)]
     if ending == ".png":
@@ -157,7 +158,7 @@ def _audio(
     _, score = performed(song, part, stretch)
     soundfont, wrong = usable()
     for problem in wrong:
-        print(f"alberti: {problem}; {soundfont} is used", file=sys.stderr)
+        tell(f"alberti: {problem}; {soundfont} is used")
     plan = Plan(str(soundfont), Options(click=stretch.click), stretch.count_in)
     tags = Tags(song.title, song.composer, _comment(song, stretch))
     with _Bar(path.name) as bar:
@@ -207,10 +208,11 @@ class _Bar:
     def __enter__(self) -> Self:
         if sys.stderr.isatty():
             from rich.console import Console
+            from rich.markup import escape
             from rich.progress import Progress
 
             self._progress = Progress(console=Console(stderr=True), transient=True)
-            self._task = self._progress.add_task(self._name, total=1.0)
+            self._task = self._progress.add_task(escape(harmless(self._name)), total=1.0)
             self._progress.start()
         return self
 

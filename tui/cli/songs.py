@@ -10,10 +10,11 @@ from pathlib import Path
 
 from engine.errors import InputError
 from engine.song import LARGEST_BYTES, Song, decoded, locate, read_file, read_song
+from engine.song.file_name import refuse_other_kind
 from engine.song.melody_bars import melody_faults
 from engine.whole import whole_file
 from tui.cli.guard import BAD_INPUT, caution, complain
-from tui.cli.say import say_json
+from tui.cli.say import harmless, say_json
 
 STANDARD_INPUT = "-"
 
@@ -71,9 +72,10 @@ def put(text: str, output: str | None) -> None:
     Raises FileError.
     """
     if output is None or output == STANDARD_INPUT:
-        sys.stdout.write(text)
+        sys.stdout.write(harmless(text) if sys.stdout.isatty() else text)
         return
     path = Path(output)
+    refuse_other_kind(path)
     if path.is_char_device() or path.is_fifo():
         path.write_text(text, encoding="utf-8", newline="")
         return

@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING
 
 from engine.errors import InputError
+from tui.cli.frame import add_choice
 
 if TYPE_CHECKING:
     from engine.part import Part
@@ -51,8 +52,8 @@ def add_stretch(parser: argparse.ArgumentParser) -> None:
         help="beats a minute at the first bar that sounds; later changes of tempo keep their "
         "proportion to it (default: as written)",
     )
-    parser.add_argument(
-        "--hands", choices=("left", "right", "both"), default="both", help="which hands play"
+    add_choice(
+        parser, "--hands", ("left", "right", "both"), default="both", help="which hands play"
     )
     parser.add_argument(
         "--no-melody", action="store_true", help="without the song's melody, if it has one"

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import argparse
 import re
-import sys
 from typing import TYPE_CHECKING
 
 from engine.errors import KeyNameError, Place, SongError
@@ -12,6 +11,7 @@ from engine.key import Key
 from engine.pitch import NOTE_PATTERN, Interval, Note
 from engine.song import Song, interval_to, read_range, transpose, voice_keys, write_song
 from tui.cli.guard import FINDINGS
+from tui.cli.say import tell
 from tui.cli.songs import add_json, add_songs, open_song, put, put_json
 
 if TYPE_CHECKING:
@@ -71,10 +71,9 @@ def _for_voice(song: Song, text: str) -> tuple[Interval, int]:
     if best.fits:
         return best.interval, 0
     span = best.high.midi - best.low.midi
-    print(
+    tell(
         f"the melody spans {span} semitones and {text.strip()} {high - low}: no key holds it "
-        f"whole; the nearest is {best.key}. {best.says}",
-        file=sys.stderr,
+        f"whole; the nearest is {best.key}. {best.says}"
     )
     return best.interval, FINDINGS
 

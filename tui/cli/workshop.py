@@ -6,7 +6,7 @@ import gc
 import sys
 
 from engine.errors import FileError, Place
-from tui.cli.say import say
+from tui.cli.say import say, tell
 
 
 def run(song: str | None, sound: str) -> int:
@@ -33,10 +33,7 @@ def _print(name: str) -> int:
     from tui.cli.songs import open_song
 
     source = open_song(name)
-    print(
-        "alberti: the workshop needs a terminal, and there is none here; the song is printed.",
-        file=sys.stderr,
-    )
+    tell("alberti: the workshop needs a terminal, and there is none here; the song is printed.")
     reading = analyse(source.song)
     part = arrange(source.song, reading)
     for line in chart_lines(source.song, reading):

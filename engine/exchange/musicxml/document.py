@@ -6,7 +6,8 @@ from lxml import etree
 from lxml.etree import _Element as Element
 
 from engine.exchange.musicxml.part import write_part
-from engine.exchange.musicxml.use import Use, add, clean, number
+from engine.exchange.musicxml.use import Use, add, number
+from engine.exchange.printed import clean
 from engine.exchange.score import STAFF_MM, Score, ScorePart
 
 DOCTYPE = (

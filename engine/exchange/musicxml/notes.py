@@ -5,7 +5,8 @@ from __future__ import annotations
 from lxml import etree
 from lxml.etree import _Element as Element
 
-from engine.exchange.musicxml.use import Frame, add, clean, number
+from engine.exchange.musicxml.use import Frame, add, number
+from engine.exchange.printed import clean
 from engine.exchange.rhythm import TYPES
 from engine.exchange.score import Entry, Head, Lyric
 

@@ -9,7 +9,8 @@ from lxml.etree import _Element as Element
 
 from engine.exchange.musicxml.notes import write_entry
 from engine.exchange.musicxml.signs import write_mark, write_numeral, write_symbol
-from engine.exchange.musicxml.use import Frame, Use, add, clean, number
+from engine.exchange.musicxml.use import Frame, Use, add, number
+from engine.exchange.printed import clean
 from engine.exchange.rhythm import TYPES, note_value
 from engine.exchange.score import Mark, Measure, Numeral, ScorePart, Staff, Symbol
 

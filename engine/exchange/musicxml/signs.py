@@ -6,8 +6,8 @@ from fractions import Fraction
 
 from lxml.etree import _Element as Element
 
-from engine.exchange.musicxml.use import Frame, add, clean
-from engine.exchange.printed import printed
+from engine.exchange.musicxml.use import Frame, add
+from engine.exchange.printed import clean, printed
 from engine.exchange.score import Mark, MarkKind, Numeral, Symbol
 from engine.exchange.symbols import kind_and_degrees
 from engine.pitch import Note

@@ -59,11 +59,6 @@ def add(parent: Element, tag: str, text: object = None, /, **attributes: str) ->
     return child
 
 
-def clean(text: str) -> str:
-    """Text without characters that XML does not allow."""
-    return "".join(sign if sign.isprintable() else " " for sign in text).strip()
-
-
 def number(value: float) -> str:
     """A decimal of at most three places."""
     return f"{value:.3f}".rstrip("0").rstrip(".")

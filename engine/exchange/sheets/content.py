@@ -12,6 +12,7 @@ from typing import Any
 
 import shared
 from engine.chord import parse_chord
+from engine.exchange.printed import clean
 from engine.exchange.sheets.plan import Practised, Step, practice_plan
 from engine.harmony import ChordReading, Reading
 from engine.part import Part
@@ -203,7 +204,7 @@ def figure_uses(song: Song, part: Part) -> tuple[FigureUse, ...]:
         )
         if tokens and tokens not in seen:
             seen.add(tokens)
-            out.append(FigureUse(index, section.name, tokens))
+            out.append(FigureUse(index, clean(section.name), tokens))
     return tuple(out)
 
 

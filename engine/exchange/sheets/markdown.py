@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Sequence
 
 from engine.exchange.lines import section_letter
+from engine.exchange.printed import clean
 from engine.exchange.sheets.content import Lesson, lesson
 from engine.exchange.sheets.plan import PRACTISED, Practised
 from engine.exchange.sheets.skeleton import skeleton
@@ -49,7 +50,7 @@ def escaped(text: str) -> str:
     out = text.replace("\\", "\\\\")
     for sign in "*_`|<>[]#":
         out = out.replace(sign, f"\\{sign}")
-    return " ".join(out.split())
+    return clean(out)
 
 
 def table(head: Sequence[str], rows: Iterable[Sequence[str]]) -> str:
