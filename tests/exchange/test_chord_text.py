@@ -153,3 +153,29 @@ def test_a_letter_before_bars_names_a_section(
     song = read(text).song
     assert [section.name for section in song.sections] == names
     assert bars(song) == expected
+
+
+@pytest.mark.parametrize(
+    ("meter", "line", "expected"),
+    [
+        ("6/8", "Bm Bm G A |", ["Bm", "Bm", "G", "A"]),
+        ("6/8", "| Bm Bm G A |", ["Bm", "Bm", "G", "A"]),
+        ("6/8", "Bm G A |", ["Bm", "G", "A"]),
+        ("6/8", "| Bm G A |", ["Bm G A"]),  # a quarter each
+        ("6/8", "| Bm G | D A |", ["Bm G", "D A"]),
+        ("6/8", "| Bm | G A | D G A D", ["Bm", "G A", "D G A D"]),
+        ("3/4", "C Am F G |", ["C", "Am", "F", "G"]),
+        ("4/4", "C Am F G |", ["C Am F G"]),
+        ("4/4", "| C Am F G C |", ["C", "Am", "F", "G", "C"]),
+        ("2/2", "| C Am F G |", ["C Am F G"]),
+        ("6/8", "Bm Bm G A | x2", ["Bm", "Bm", "G", "A"] * 2),
+    ],
+)
+def test_a_line_of_more_chords_than_a_bar_holds_is_a_bar_a_chord(
+    meter: str, line: str, expected: list[str]
+) -> None:
+    imported = read(f"Time: {meter}\n{line}\n")
+    assert [bar.split() for bar in bars(imported.song)] == [bar.split() for bar in expected]
+    guessed = [line.text for line in imported.report.lines if line.sure is Sure.GUESSED]
+    loose = len(expected) > 2 and not any(" " in bar for bar in expected)
+    assert any("one bar for each chord" in text for text in guessed) == loose

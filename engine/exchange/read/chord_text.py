@@ -54,9 +54,8 @@ def read_chord_text(text: str, file: str = "") -> Source:
             "write bars like | C | Am F | G |, or chords over words", Place(file=file),
         )  # fmt: skip
     if state.loose:
-        source.remarks.append(
-            (Fraction(-1), Sure.GUESSED, "one bar for each chord, where no bar lines stand")
-        )
+        guess = "one bar for each chord, where no bar lines stand between them"
+        source.remarks.append((Fraction(-1), Sure.GUESSED, guess))
     source.guessed = frozenset() if source.meters else frozenset({"meter"})
     source.meters = source.meters or [(Fraction(0), state.meter)]
     if state.beats is not None:
@@ -243,6 +242,9 @@ def _bars(line: str, number: int, state: _State, file: str) -> None:
     """Bars with lines between them; `%` repeats a bar, slashes and dots hold."""
     bars: list[list[tuple[Fraction, str]]] = []
     words = _words(line)
+    if _crowded(words, state.meter):
+        _loose_chords(line, state)
+        return
     inside: list[str] = []
     for word in [*words, "|"]:
         if word != "|":
@@ -254,6 +256,20 @@ def _bars(line: str, number: int, state: _State, file: str) -> None:
     for _ in range(_times(line)):
         for bar in bars:
             _place(bar, state)
+
+
+def _crowded(words: list[str], meter: Meter) -> bool:
+    """Whether a line, with bar lines at its ends at most, holds more chords than a bar can.
+
+    Between two bar lines a bar may have more chords than beats, if each gets whole eighths.
+    """
+    names = [word for word in words if word != "|"]
+    inside = "|" in words[:-1] and "|" in words[words.index(names[0]) : -1]
+    plain = all(_all_chords([_bare(word)]) for word in names)
+    if inside or not plain or len(names) <= meter.beats:
+        return False
+    closed = words[0] == words[-1] == "|"
+    return not closed or (meter.bar / len(names) * 8).denominator > 1
 
 
 def _bar(
@@ -315,7 +331,7 @@ def _symbol(word: str, at: Fraction, state: _State) -> None:
 
 
 def _loose_chords(line: str, state: _State) -> None:
-    words = [w for w in _words(line) if w not in _SLASHES]
+    words = [w for w in _words(line) if w not in _SLASHES and w != "|"]
     for _ in range(_times(line)):
         for word in words:
             _loose(word, state)
