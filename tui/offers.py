@@ -91,7 +91,7 @@ def song_moves() -> list[Item]:
         head, _, detail = title.removeprefix("The whole song ").partition(":")
         return Item(head, detail.strip() or title, song=song, run=reharmonise.move(name))
 
-    return [item(name, title) for name, _, title in reharmonise.MOVES]
+    return [item(name, title) for name, title in reharmonise.MOVES]
 
 
 #: The longest label that a narrow list shows whole.

@@ -27,7 +27,7 @@ from engine.song.melody import MelodyNote, melody_notes
 
 @dataclass(frozen=True, slots=True)
 class SongMove:
-    """A named edit of a whole song; `apply` raises SongError where there is nothing to do."""
+    """An edit of a whole song; `apply` raises SongError where there is nothing to do."""
 
     name: str
     says: str
@@ -149,11 +149,11 @@ def new_bass(song: Song, reading: Reading | None) -> Song:
 
 
 MOVES = (
-    SongMove("simplify for a beginner", "every chord as its triad, in root position", simplify),
+    SongMove("simpler", "every chord as its triad, in root position", simplify),
     SongMove("richer", "sevenths, sixths and ninths of the key", richer),
     SongMove("darker", "chords borrowed from the parallel minor", darker),
-    SongMove("other mode", "major to minor or minor to major", other_mode),
-    SongMove("new bass line", "inversions that let the bass go by step", new_bass),
+    SongMove("other-mode", "major to minor or minor to major", other_mode),
+    SongMove("new-bass", "inversions that let the bass go by step", new_bass),
 )
 
 

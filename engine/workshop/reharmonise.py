@@ -19,17 +19,13 @@ from engine.workshop.work import Chooser, Entry, EntryKind, ListKind, Outcome, W
 if TYPE_CHECKING:
     from engine.reharm import SpanSuggestion, Suggestion
 
-#: The moves of the whole song: the reharmoniser's name, a name for commands, what it does.
+#: The moves of the whole song: the reharmoniser's name, what it does.
 MOVES = (
-    (
-        "simplify for a beginner",
-        "simpler",
-        "The whole song simpler: plain triads for first players",
-    ),
-    ("richer", "richer", "The whole song richer: sevenths, sixths, ninths"),
-    ("darker", "darker", "The whole song darker: chords of the parallel minor"),
-    ("other mode", "other-mode", "The whole song in the other mode, major or minor"),
-    ("new bass line", "new-bass", "The whole song over a new bass line"),
+    ("simpler", "The whole song simpler: plain triads for first players"),
+    ("richer", "The whole song richer: sevenths, sixths, ninths"),
+    ("darker", "The whole song darker: chords of the parallel minor"),
+    ("other-mode", "The whole song in the other mode, major or minor"),
+    ("new-bass", "The whole song over a new bass line"),
 )
 
 
@@ -128,4 +124,5 @@ def moved(song: Song, name: str) -> Song:
 
 def move(name: str) -> Callable[[Work], Work]:
     """The command for one of `MOVES`."""
-    return lambda work: attempt(work, lambda song: moved(song, name), f"Whole song: {name}")
+    label = f"Whole song: {name.replace('-', ' ')}"
+    return lambda work: attempt(work, lambda song: moved(song, name), label)

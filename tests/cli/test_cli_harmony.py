@@ -194,3 +194,40 @@ def test_suggest_answers_for_songs_with_hardly_a_chord(
     assert alberti("suggest", "--json", path, "--bar", 1).records[0]["suggestions"]
     if not places:
         assert "No bar is open" in alberti("suggest", path).out
+
+
+def test_suggest_moves_the_whole_song(alberti: CommandLine, tmp_path: Path) -> None:
+    path, out = song_of(tmp_path, "Cmaj7 | Am Am/G | N.C. | C"), tmp_path / "simpler.toml"
+    (found,) = alberti("suggest", "--json", path, "--whole", "Simpler").records
+    assert list(found) == ["move", "bars", "song"]
+    assert found["move"] == "simpler"
+    assert found["bars"] == [
+        {"bar": 1, "from": "Cmaj7", "to": "C"},
+        {"bar": 2, "from": "Am Am/G", "to": "Am"},
+    ]
+    assert "| C     | Am      | N.C. | C |" in found["song"]  # bar lines keep their columns
+    shown = alberti("suggest", path, "--whole", "simpler", "-o", out)
+    assert shown.status == 0
+    assert "every chord as its triad" in shown.out
+    assert out.read_text(encoding="utf-8") == found["song"]
+    assert alberti("suggest", path, "--whole", "simpler", "-o", "-").out == found["song"]
+    (told,) = alberti("suggest", "--json", path, "--whole", "simpler", "-o", out).records
+    assert (list(told), told["file"]) == (["move", "bars", "file"], str(out))
+
+
+@pytest.mark.parametrize(
+    ("words", "says"),
+    [
+        (["--whole", "lighter"], "write simpler, richer, darker, other-mode or new-bass"),
+        (["--whole", "simpler"], "nothing changes: every chord is a triad already"),
+        (["--whole", "richer", "-o", "x.mid"], "end its name in .toml"),
+        (["-o", "x.toml"], "say how: --whole richer"),
+        (["--whole", "richer", "--bar", "1"], "not allowed with"),
+    ],
+)
+def test_suggest_says_why_the_whole_song_cannot_be_moved(
+    alberti: CommandLine, tmp_path: Path, words: list[str], says: str
+) -> None:
+    found = alberti("suggest", song_of(tmp_path, "C | F | G | C"), *words)
+    assert found.status == 2
+    assert says in found.err

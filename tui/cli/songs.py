@@ -7,6 +7,7 @@ import sys
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import Any
 
 from engine.errors import InputError
 from engine.song import LARGEST_BYTES, Song, decoded, locate, read_file, read_song
@@ -83,7 +84,7 @@ def put(text: str, output: str | None) -> None:
         part.write_text(text, encoding="utf-8", newline="")
 
 
-def put_json(text: str, output: str | None, record: dict[str, str]) -> None:
+def put_json(text: str, output: str | None, record: dict[str, Any]) -> None:
     """Write text to a file and print `record` with its name, or print the text within it."""
     if output is None or output == STANDARD_INPUT:
         say_json({**record, "song": text})

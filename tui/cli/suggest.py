@@ -1,4 +1,4 @@
-"""`alberti suggest`: other chords for open bars, for a named bar, or for a stretch of bars."""
+"""`alberti suggest`: other chords for open bars, a bar or a stretch, or the whole song moved."""
 
 from __future__ import annotations
 
@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from engine.errors import SongError
 from tui.cli.say import ascii_signs, number, say, say_json, say_table
-from tui.cli.songs import add_json, add_songs, open_song
+from tui.cli.songs import STANDARD_INPUT, Source, add_json, add_songs, open_song, put, put_json
 from tui.cli.sounding import read_bars
 
 if TYPE_CHECKING:
@@ -24,12 +24,20 @@ def add(commands: Commands) -> None:
         "suggest",
         help="other chords, ranked, each with its reason",
         description="Chords for every open bar (?) of a song, other chords for each place of one "
-        "bar, or paths through a stretch of bars; best first, each with its reason.",
+        "bar, or paths through a stretch of bars, best first, each with its reason; or the "
+        "whole song another way, which -o writes as a song file.",
     )
     add_songs(parser)
     where = parser.add_mutually_exclusive_group()
     where.add_argument("--bar", type=int, metavar="N", help="one bar, counted from 1")
     where.add_argument("--bars", metavar="A-B", help="paths through these bars, taken together")
+    where.add_argument(
+        "--whole", metavar="HOW",
+        help="the whole song another way: simpler, richer, darker, other-mode or new-bass",
+    )  # fmt: skip
+    parser.add_argument(
+        "-o", "--output", metavar="SONG", help="with --whole: the song file to write"
+    )
     parser.add_argument(
         "--count", type=int, metavar="K",
         help=f"how many for each place (default: {_COUNT}, of paths {_PATHS})",
@@ -49,7 +57,12 @@ def run(args: argparse.Namespace) -> int:
         raise SongError(f"{args.count} suggestions is none", "ask for one or more: --count 8")
     if not 0 <= args.far <= 1:
         raise SongError(f"--far {args.far:g} is no distance", "write 0 for near to 1 for far")
+    if args.output is not None and args.whole is None:
+        raise SongError("-o writes the whole song another way", "say how: --whole richer")
     source = open_song(args.song)
+    if args.whole is not None:
+        _move(source, args.whole, args.output, as_json=args.json)
+        return 0
     if args.bars is not None:
         first, last = read_bars(args.bars, source.song)
         reading = analyse(source.song)
@@ -69,6 +82,35 @@ def run(args: argparse.Namespace) -> int:
         )
         (_record if args.json else _show)(bar, slot, found)
     return 0
+
+
+def _move(source: Source, how: str, output: str | None, *, as_json: bool) -> None:
+    """Say which bars a move of the whole song changes, or write it. Raises SongError."""
+    from engine.harmony import analyse
+    from engine.reharm import MOVES
+    from engine.song import sounding_text, write_song
+
+    move = next((each for each in MOVES if each.name == how.strip().casefold()), None)
+    if move is None:
+        *names, last = (each.name for each in MOVES)
+        raise SongError(
+            f"“{how}” is no way to move a whole song", f"write {', '.join(names)} or {last}"
+        )
+    song = source.song
+    moved = move.apply(song, analyse(song))
+    texts = [
+        (n, sounding_text(song, n), sounding_text(moved, n)) for n in range(1, len(song.bars) + 1)
+    ]
+    changed = [each for each in texts if each[1] != each[2]]
+    if as_json:
+        bars = [{"bar": n, "from": before, "to": after} for n, before, after in changed]
+        put_json(write_song(moved, source.text), output, {"move": move.name, "bars": bars})
+        return
+    if output is not None:
+        put(write_song(moved, source.text), output)
+    if output != STANDARD_INPUT:
+        say(f"{move.name}: {move.says}")
+        say_table(("bar", "stands", "becomes"), [(str(n), a, b) for n, a, b in changed])
 
 
 def _places(song: Song, number: int | None) -> list[tuple[Bar, int | None]]:

@@ -73,8 +73,8 @@ def rows() -> tuple[Command, ...]:
                 "Chords"),
         Command("song-moves", "The whole song another way: ways to try out", ("*",),
                 open_list(ListKind.MOVES), "Chords"),
-        *(Command(f"song-{name}", title, (), reharmonise.move(move), "Chords")
-          for move, name, title in reharmonise.MOVES),
+        *(Command(f"song-{name}", title, (), reharmonise.move(name), "Chords")
+          for name, title in reharmonise.MOVES),
         Command("melody", "Edit the melody of this bar or the selection, in ABC", ("U",),
                 typing.edit_melody, "Melody", hint="melody"),
         Command("melody-sounds", "Melody on or off", ("Q",), practice.melody, "Melody",
