@@ -344,13 +344,13 @@ async def write_slowly(text: str, asked: Render, *_: object, **__: object) -> No
     return Notice(f"Written: {path}")
 
 
-@pytest.mark.parametrize("key", ["S", "R"])
+@pytest.mark.parametrize(("key", "name"), [("S", "song.toml"), ("R", "song.mid")])
 @pytest.mark.parametrize("width", [60, 80, 120])
 def test_a_line_whose_file_cannot_be_written_stays_open_with_the_reason(
-    key: str, width: int, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+    key: str, name: str, width: int, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setattr("tui.app.write_part", write_slowly)
-    place = str(tmp_path / "no such folder" / "song.mid")
+    place = str(tmp_path / "no such folder" / name)
 
     async def test() -> None:
         app = app_with(nobody)
