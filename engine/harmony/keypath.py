@@ -21,7 +21,7 @@ STAY = 0.5  # for each chord outside the written key
 FAR = 1.0  # more for keys with few common notes
 CADENCE = 2.0  # what a full cadence in a key speaks for being in it
 HOME = 5.0, 8.0  # … in the written key, major and minor: it is not left within a phrase
-CONFIRMED = 12.0  # and a second one, where on its tonic the music began anew
+CONFIRMED = 14.0  # and a second one, where on its tonic the music began anew
 
 
 def state_of(key: Key) -> tuple[int, int]:
