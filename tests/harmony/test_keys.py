@@ -212,6 +212,24 @@ def test_half_cadences_and_a_visit_to_the_subdominant_stay_in_the_key(chart: str
     assert [region.key.name for region in analyse(_song(chart)).regions] == ["C major"]
 
 
+@pytest.mark.parametrize(
+    ("chart", "key"),
+    [
+        ("| Am | E7 | A7 | Dm | Bm7b5 | E7 | Am | E | Am | E7 | A7 | Dm | Dm/F | E | E7 | Am |",
+         "A minor"),
+        ("| Cm | C7/E | Fm | F#dim7 | G | Cm | G7 | Cm | G/B | Cm | C7/E | Fm | F#dim7 | G |",
+         "C minor"),
+        ("| Gm | D7/F# | G7/F | Cm/Eb | F7 | Bb | Eb | Am7b5 | D7 | Gm | G7 | Cm | D7 | Gm |",
+         "G minor"),
+        ("| Dm | A7 | D7 | Gm | Em7b5 | A7 | Bb | G#dim7 | A | Gm | C7 | F | Bb | A7 | Dm |",
+         "D minor"),
+    ],
+)  # fmt: skip
+def test_a_minor_piece_that_touches_its_degrees_stays_in_its_key(chart: str, key: str) -> None:
+    """Applied dominants and a circle of fifths are no modulation (common practice)."""
+    assert [region.key.name for region in analyse(_song(chart, key)).regions] == [key]
+
+
 def test_the_written_key_can_be_kept() -> None:
     reading = analyse(_song(UP_A_STEP), fixed_key=True)
     assert {chord.key.name for chord in reading.chords} == {"C major"}
