@@ -15,13 +15,12 @@ from itertools import groupby
 from operator import add
 
 from engine.chord import Chord
-from engine.harmony.candidate import Candidate, at_rest
+from engine.harmony.candidate import Candidate
 from engine.harmony.following import transition
 from engine.harmony.ways import candidates
 from engine.harmony.weights import weights
 from engine.harmony.words import Category
 from engine.key import Key
-from engine.pitch import Note
 
 
 @dataclass(frozen=True, slots=True)
@@ -30,12 +29,6 @@ class Step:
 
     chord: Chord
     key: Key
-
-
-def relative(chord: Chord, tonic: Note) -> Chord:
-    """The chord as it would stand with its tonic on C."""
-    bass = None if chord.bass is None else Note(chord.bass.fifths - tonic.fifths)
-    return Chord(Note(chord.root.fifths - tonic.fifths), chord.members, bass)
 
 
 def best_path(steps: Sequence[Step]) -> tuple[list[Candidate], float]:
@@ -56,7 +49,7 @@ def _best_path(
     kinds: Sequence[Step], which: Sequence[int], ends: bool
 ) -> tuple[list[Candidate], float]:
     """The path through steps of these kinds, told by their places among them."""
-    ways = [candidates(relative(step.chord, step.key.tonic), step.key.is_minor) for step in kinds]
+    ways = [candidates(step.chord, step.key) for step in kinds]
     steps, layers = [kinds[kind] for kind in which], [ways[kind] for kind in which]
     habits = _habits(steps, layers)
     own = [_alone(layer, habits) for layer in ways]
@@ -106,14 +99,14 @@ def _habits(
     sevenths: Counter[tuple[int, bool]] = Counter()
     roots: set[int] = set()
     for step, layer in zip(steps, layers, strict=True):
-        chord = layer[0].chord
+        build = layer[0].build
         root = (step.chord.root.fifths - step.key.tonic.fifths) % 12
         roots.add(root)
-        third = step.chord.alter(3)
+        third = build.third
         if step.key.is_minor and root == 0 and third is not None:
             tonics["minor" if third == -1 else "major"] += 1
         if root in (0, 11) and third == 0:
-            sevenths[root, chord.alter(7) == -1] += 1
+            sevenths[root, build.seventh == -1] += 1
     found: dict[Category, float] = {}
     if tonics["major"] > 1 and 2 * tonics["major"] > tonics["minor"] > 0:
         found[Category.BORROWED] = weights().modal_tonic
@@ -156,11 +149,11 @@ def _alone(layer: Sequence[Candidate], habits: dict[Category, float]) -> list[fl
 
 def _habit(candidate: Candidate, habits: dict[Category, float]) -> float:
     """The discount, which a major tonic in minor has only in root position, a V of III as triad."""
-    chord = candidate.chord
+    build = candidate.build
     if candidate.category is Category.APPLIED:
-        triad = candidate.target == -3 and chord.root.fifths == -2 and chord.alter(7) is None
+        triad = candidate.target == -3 and candidate.root == -2 and build.seventh is None
         return habits.get(Category.APPLIED, 0.0) if triad else 0.0
-    if candidate.category is Category.BORROWED and chord.bass is not None:
+    if candidate.category is Category.BORROWED and build.bass is not None:
         return 0.0
     return habits.get(candidate.category, 0.0)
 
@@ -182,5 +175,6 @@ def _ending(candidate: Candidate, first: Step, key: Key) -> float:
         return w.unresolved_substitute
     if key.is_minor or candidate.kind != "applied" or goal != -1:
         return 0.0
-    rests = candidate.chord.bass is None and at_rest(candidate.chord)
-    return w.unresolved if rests or candidate.chord.alter(5) == 1 else 0.0
+    build = candidate.build
+    rests = build.bass is None and build.at_rest
+    return w.unresolved if rests or build.fifth == 1 else 0.0

@@ -31,24 +31,21 @@ def _left(before: Candidate, after: Candidate, shift: int) -> bool:
     if before.kind != "plain" or after.target in (None, -1) or not after.target_minor:
         return False
     assert after.target is not None
-    chord = before.chord
-    if chord.alter(3) != -1 or (chord.bass is not None and chord.bass == chord.fifth):
+    if before.build.third != -1 or before.build.on_fifth:
         return False
-    told = after.target != 1 or after.chord.alter(7) is not None
+    told = after.target != 1 or after.build.seventh is not None
     return told and _same(before.acting_root, after.target + shift)
 
 
 def _around(before: Candidate, after: Candidate, shift: int) -> bool:
     """Whether a common-tone chord comes from the chord it goes back to, or is named from it."""
     assert after.target is not None
-    return _same(after.chord.root.fifths, after.target) or _same(
-        before.chord.root.fifths, after.target + shift
-    )
+    return _same(after.root, after.target) or _same(before.root, after.target + shift)
 
 
 def _semitones(before: Candidate, after: Candidate, shift: int) -> int:
     """From bass to bass, upwards."""
-    return (after.chord.bass_note.fifths + shift - before.chord.bass_note.fifths) * 7 % 12
+    return (after.bass + shift - before.bass) * 7 % 12
 
 
 def resolves(before: Candidate, after: Candidate, shift: int) -> bool:
@@ -74,14 +71,12 @@ def _six_four_of(goal: int, after: Candidate, shift: int) -> bool:
         return False
     if after.kind == "cadential":
         return after.target is not None and _same(after.target, goal)
-    chord = after.chord
-    tonic = chord.root.fifths == 0 and chord.bass is not None and chord.bass.fifths == 1
-    return tonic and _same(goal, 1)
+    return after.root == 0 and after.bass == 1 and _same(goal, 1)
 
 
 def _other_mode(before: Candidate, after: Candidate) -> bool:
     """Whether a goal is minor where major was named, or the other way about."""
-    third = after.chord.alter(3)
+    third = after.build.third
     return third is not None and (third == -1) != before.target_minor
 
 
@@ -90,9 +85,9 @@ def _goes_on(before: Candidate, after: Candidate) -> bool:
 
     A triad on iv may also stand for itself.
     """
-    if after.kind != "applied" or after.chord.alter(3) == -1:
+    if after.kind != "applied" or after.build.third == -1:
         return False
-    seventh = after.chord.alter(7) is not None
+    seventh = after.build.seventh is not None
     return before.target in (2, 3, 4) or (before.target_minor and (before.target != -1 or seventh))
 
 
@@ -116,12 +111,10 @@ def _applied(before: Candidate, after: Candidate, shift: int) -> float:
         leads = w.leads if _leads_in_minor(before, after) else 0.0
         return w.resolved + (w.other_mode if other else 0.0) + leads
     if _same_target(before, after, shift):
-        held = before.chord.alter(3) is None and _same(
-            _root(after, shift), before.chord.root.fifths
-        )
+        held = before.build.third is None and _same(_root(after, shift), before.root)
         return w.suspension_resolved if held else w.continued
     root = _root(after, shift)
-    minor_third = after.chord.alter(3) == -1 and after.chord.alter(5) != -1
+    minor_third = after.build.third == -1 and after.build.fifth != -1
     turns = _same(root, before.target - 4) and after.kind != "substitute"
     if turns and not minor_third and not _around_tonic(before, root):
         return w.deceptive
@@ -130,36 +123,36 @@ def _applied(before: Candidate, after: Candidate, shift: int) -> float:
         before.target == -3 and root == 0
     ):  # there it is the tonic of a minor key
         return w.deceptive
-    seventh = before.chord.alter(7) is not None or before.chord.alter(3) == -1
+    seventh = before.build.seventh is not None or before.build.third == -1
     if seventh:
-        half_diminished = before.chord.alter(3) == before.chord.alter(7) == -1
+        half_diminished = before.build.third == before.build.seventh == -1
         falls = half_diminished and before.target == 1 and _same(root, -1)
         return w.unresolved + (w.unresolved_second if falls else 0.0)
-    home = _same(root, 0) and after.chord.bass is None
-    over_tonic = before.chord.bass is not None and before.chord.bass.fifths == 0
-    placed = before.chord.bass is None or (over_tonic and home)
+    home = _same(root, 0) and after.build.bass is None
+    over_tonic = before.build.bass is not None and before.bass == 0
+    placed = before.build.bass is None or (over_tonic and home)
     pop = before.target == 1 and (_same(root, -1) or home) and placed
     return w.unresolved + w.unresolved_triad + (w.unresolved_second if pop else 0.0)
 
 
 def _around_tonic(before: Candidate, root: int) -> bool:
     """Whether a diminished seventh comes to the tonic: it keeps that note and deceives nobody."""
-    return root == 0 and before.chord.alter(7) == -2
+    return root == 0 and before.build.seventh == -2
 
 
 def _leads_in_minor(before: Candidate, after: Candidate) -> bool:
     """Whether a chord to III or VII of a minor key has their leading note where it tells."""
-    if before.target not in (-3, -2) or before.target_minor or after.chord.bass is not None:
+    if before.target not in (-3, -2) or before.target_minor or after.build.bass is not None:
         return False
-    return before.chord.alter(5) == -1 or before.chord.bass_note.fifths == before.target + 5
+    return before.build.fifth == -1 or before.bass == before.target + 5
 
 
 def _held(before: Candidate, after: Candidate, shift: int) -> float:
     """A suspended dominant over its bass: its own dominant comes, or its goal."""
     w = weights()
     own = _same_target(before, after, shift) and _same(_root(after, shift), before.acting_root)
-    seventh = before.chord.alter(7) is not None or before.target == 1
-    goal = seventh and after.chord.bass is None and resolves(before, after, shift)
+    seventh = before.build.seventh is not None or before.target == 1
+    goal = seventh and after.build.bass is None and resolves(before, after, shift)
     return w.held if own or goal else w.not_held
 
 
@@ -171,9 +164,9 @@ def _approach(before: Candidate, after: Candidate, shift: int) -> float:
         return w.unapproached
     if after.kind == "approach":
         return w.continued_approach
-    chord = before.chord
-    inverted = chord.root.fifths != 0 and chord.bass is not None and chord.alter(7) is None
-    told = inverted and after.chord.alter(7) is not None
+    build = before.build
+    inverted = before.root != 0 and build.bass is not None and build.seventh is None
+    told = inverted and after.build.seventh is not None
     return w.approached + (w.approached_inverted if told else 0.0)
 
 
@@ -197,17 +190,17 @@ def _is_dominant_of(before: Candidate, after: Candidate, shift: int) -> bool:
 
 def _german_in_major(before: Candidate, after: Candidate, shift: int) -> float:
     assert before.target is not None
-    to_seventh = _same(_root(after, shift), before.target) and after.chord.alter(7) == -1
+    to_seventh = _same(_root(after, shift), before.target) and after.build.seventh == -1
     extra = weights().sixth_to_seventh if to_seventh else 0.0
     return _sixth(before, after, shift) + extra
 
 
 def _substitute(before: Candidate, after: Candidate, shift: int) -> float:
     w = weights()
-    if not resolves(before, after, shift) or after.chord.alter(5) == -1:
+    if not resolves(before, after, shift) or after.build.fifth == -1:
         return w.unresolved_substitute
     other = w.other_mode if _other_mode(before, after) else 0.0
-    if before.target != 0 and after.chord.alter(7) is None:
+    if before.target != 0 and after.build.seventh is None:
         return other
     return w.resolved + other
 
@@ -215,8 +208,8 @@ def _substitute(before: Candidate, after: Candidate, shift: int) -> float:
 def _common(before: Candidate, after: Candidate, shift: int) -> float:
     w = weights()
     assert before.target is not None
-    if _same(_root(after, shift), before.target) and after.chord.alter(3) == 0:
-        return w.resolved if after.chord.bass is None else w.leapt_to
+    if _same(_root(after, shift), before.target) and after.build.third == 0:
+        return w.resolved if after.build.bass is None else w.leapt_to
     return w.unresolved_common
 
 
@@ -227,13 +220,13 @@ def _passing(before: Candidate, after: Candidate, shift: int) -> float:
 def _cadential(before: Candidate, after: Candidate, shift: int) -> float:
     w = weights()
     assert before.target is not None
-    comes = _same(_root(after, shift), before.target) and after.chord.alter(3) != -1
+    comes = _same(_root(after, shift), before.target) and after.build.third != -1
     if before.target == 1:
         return w.cadence if comes and after.function is Function.DOMINANT else w.no_cadence
-    applied = after.kind == "applied" and after.chord.bass is None
+    applied = after.kind == "applied" and after.build.bass is None
     if not (comes and applied and _is_dominant_of(before, after, shift)):
         return w.unapproached
-    return w.cadence + (w.approached_inverted if after.chord.alter(7) is not None else 0.0)
+    return w.cadence + (w.approached_inverted if after.build.seventh is not None else 0.0)
 
 
 def _plain(before: Candidate, after: Candidate, shift: int) -> float:
@@ -242,16 +235,16 @@ def _plain(before: Candidate, after: Candidate, shift: int) -> float:
         if _same(root, 0):
             return weights().resolved
         return weights().unresolved if _same(root, -3) else 0.0
-    if before.category is Category.BLUES and before.chord.root.fifths == -1:
-        away = _same(_root(after, shift), -2) and after.chord.alter(3) == 0
+    if before.category is Category.BLUES and before.root == -1:
+        away = _same(_root(after, shift), -2) and after.build.third == 0
         return weights().blues_leaves if away else 0.0
     if before.category is Category.MEDIANT:
-        rooted = before.chord.bass is None and after.chord.bass is None
+        rooted = before.build.bass is None and after.build.bass is None
         home = rooted and after.kind == "plain" and _same(_root(after, shift), 0)
         return weights().mediant_returns if home else 0.0
-    if shift or after.chord.root.fifths:
+    if shift or after.root:
         return 0.0
-    if before.chord.root.fifths == 0 and before.chord.alter(3) == -1 and after.kind == "applied":
+    if before.root == 0 and before.build.third == -1 and after.kind == "applied":
         return weights().turned_major
     cadence = before.function is Function.DOMINANT and before.category is Category.DIATONIC
     return weights().arrival if cadence and after.kind == "plain" else 0.0

@@ -8,9 +8,13 @@ their sign, added notes stand in brackets, a foreign bass follows a slash.
 from __future__ import annotations
 
 from functools import lru_cache
+from typing import TYPE_CHECKING
 
 from engine.chord import Chord, Member, member_places
 from engine.pitch import Note
+
+if TYPE_CHECKING:
+    from engine.harmony.build import Build
 
 _ROMAN = ("I", "II", "III", "IV", "V", "VI", "VII")
 # Place of each degree on the line of fifths from the tonic.
@@ -63,7 +67,6 @@ def _member_at(members: tuple[Member, ...], above: int) -> Member | None:
     return None
 
 
-@lru_cache(maxsize=4096)
 def figures(members: tuple[Member, ...], bass: Member | None) -> str:
     """Inversion figures, then what is added in brackets: `65`, `7(b9)`, `(add9)`, `9`."""
     have = {member.degree: member.alter for member in members}
@@ -104,45 +107,34 @@ def _told_by_mark(fifth: int, have: dict[int, int]) -> bool:
     return fifth == 0 or (fifth == -1 and have.get(3) == -1) or (fifth == 1 and have.get(3) == 0)
 
 
-def quality_mark(chord: Chord, fifth_missing_is: int | None = None) -> str:
-    """`°`, `ø`, `+` or nothing; a missing fifth counts as altered by `fifth_missing_is`."""
-    return _mark(chord.members, fifth_missing_is)
-
-
-@lru_cache(maxsize=4096)
-def _mark(members: tuple[Member, ...], fifth_missing_is: int | None) -> str:
+def quality_mark(members: tuple[Member, ...]) -> str:
+    """`°`, `ø`, `+` or nothing."""
     have = {member.degree: member.alter for member in reversed(members)}
-    third, fifth, seventh = have.get(3), have.get(5, fifth_missing_is), have.get(7)
+    third, fifth, seventh = have.get(3), have.get(5), have.get(7)
     if third == -1 and fifth == -1:
         return "ø" if seventh == -1 else "°"
     one = sum(1 for member in members if member.degree == 5) == 1
     return "+" if third == 0 and fifth == 1 and one else ""
 
 
-def is_lower(chord: Chord, by_degree: bool) -> bool:
-    """Whether a chord's numeral is lower case; without a third the degree decides."""
-    third = chord.alter(3)
-    return by_degree if third is None else third == -1
-
-
-def plain_numeral(chord: Chord, minor: bool) -> str:
+def plain_numeral(root: int, build: Build, minor: bool) -> str:
     """The numeral of a chord by its own root, the tonic at 0 on the line of fifths."""
-    root = chord.root.fifths
     degree, alter = degree_of(root, minor)
     usual = ((1, 2, 4) if minor else (2, 3, 6)) if alter == 0 else ()
-    name = degree_name(root, minor, is_lower(chord, degree in usual))
-    diminished = alter == 0 and degree == (2 if minor else 7)
-    mark = quality_mark(chord, -1 if diminished and chord.alter(3) == -1 else None)
+    third = build.third
+    name = degree_name(root, minor, degree in usual if third is None else third == -1)
+    mark = build.mark
+    if third == -1 and build.fifth is None and alter == 0 and degree == (2 if minor else 7):
+        mark = "ø" if build.seventh == -1 else "°"  # its missing fifth is diminished
     if minor and degree == 7 and alter == 1 and mark in ("°", "ø"):
         name = "vii"
-    return name + mark + figures(chord.members, bass_member(chord))
+    return name + mark + build.figures
 
 
-def sixth_numeral(chord: Chord, kind: str) -> str:
-    """`It6`, `Ger65`, `Fr43`: `chord` is rooted on the lowered sixth degree."""
+def sixth_numeral(kind: str, bass: Member) -> str:
+    """`It6`, `Ger65`, `Fr43`, by the bass above the lowered sixth degree."""
     table = {"It": _ITALIAN, "Ger": _GERMAN, "Fr": _FRENCH}[kind]
-    member = bass_member(chord)
-    return kind + table.get(member.degree if member else 1, table[1])
+    return kind + table.get(bass.degree, table[1])
 
 
 def display_numeral(roman: str) -> str:

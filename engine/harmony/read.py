@@ -10,7 +10,7 @@ from itertools import repeat
 
 from engine.chord import Chord
 from engine.harmony.candidate import Candidate
-from engine.harmony.context import Step, best_path, relative
+from engine.harmony.context import Step, best_path
 from engine.harmony.following import resolves
 from engine.harmony.spans import mark_spans
 from engine.harmony.value import ChordReading
@@ -82,20 +82,20 @@ def read_chord(
 def _own_in_mode(step: Step, candidate: Candidate) -> tuple[Candidate, bool | None]:
     """In a mode, what seems to lean elsewhere but does not go there is the mode's own chord."""
     key = step.key
-    notes = {Note(note.fifths + key.tonic.fifths) for note in candidate.notes}
+    notes = {Note(place + key.tonic.fifths) for place in candidate.notes}
     if candidate.category is not Category.APPLIED or key.mode in ("major", "minor"):
         return candidate, False
     if not notes <= set(key.scale):
         return candidate, False
-    ways = candidates(relative(step.chord, key.tonic), key.is_minor)
+    ways = candidates(step.chord, key)
     return next((way for way in ways if way.kind == "plain"), candidate), None
 
 
 def _is_phrygian(candidate: Candidate, after: Candidate, same_key: bool) -> bool:
     """Whether the lowered second degree falls back to the tonic, as in the phrygian mode."""
-    rooted = candidate.chord.bass is None and after.chord.bass is None
+    rooted = candidate.build.bass is None and after.build.bass is None
     neapolitan = candidate.category is Category.NEAPOLITAN and same_key
-    return neapolitan and rooted and after.chord.root.fifths == 0
+    return neapolitan and rooted and after.root == 0
 
 
 def _symbol(candidate: Candidate, wanted: Note | None, minor: bool) -> str:
@@ -125,13 +125,13 @@ def _wants_tonic(candidate: Candidate) -> bool:
     if candidate.category is Category.BACKDOOR:
         return True
     if candidate.category is Category.CHROMATIC:  # with its fifth altered
-        return candidate.chord.root.fifths == 1 and Note(5) in candidate.notes
+        return candidate.root == 1 and 5 in candidate.notes
     if candidate.category not in (Category.DIATONIC, Category.SUSPENDED, Category.BORROWED):
         return False
-    on_fifth = 1 in (candidate.chord.root.fifths, candidate.notes[0].fifths)
+    on_fifth = 1 in (candidate.root, candidate.bass)
     if candidate.category is Category.SUSPENDED and on_fifth:
         return True
-    return Note(5) in candidate.notes or (on_fifth and candidate.chord.alter(3) != -1)
+    return 5 in candidate.notes or (on_fifth and candidate.build.third != -1)
 
 
 @dataclass(frozen=True, slots=True)
@@ -150,18 +150,16 @@ class _Placed:
 @lru_cache(maxsize=16384)
 def _placed(candidate: Candidate, key: Key) -> _Placed:
     tonic = key.tonic.fifths
-    own = candidate.notes
+    own, build = candidate.notes, candidate.build
     shift = _plain_side(own, tonic)
-    notes = tuple([Note(note.fifths + shift) for note in own])
-    chord, bass = candidate.chord, candidate.chord.bass
+    places = [place + shift for place in own]
     category = candidate.category
-    if category in _OWN_IN_A_MODE and all(note in key.scale for note in notes):
+    flattest = key.signature - 1
+    outside = [place for place in places if not 0 <= place - flattest < 7]
+    if category in _OWN_IN_A_MODE and not outside:
         category = Category.DIATONIC
-    spelled = Chord(
-        Note(chord.root.fifths + shift),
-        chord.members,
-        Note(bass.fifths + shift) if bass is not None else None,
-    )
+    root = candidate.root + shift
+    bass = None if build.bass is None else Note(root + build.bass)
     target = Note(candidate.target + shift) if candidate.target is not None else None
     wanted, minor = target, candidate.target_minor
     if _wants_tonic(candidate):
@@ -169,11 +167,11 @@ def _placed(candidate: Candidate, key: Key) -> _Placed:
     elif category is Category.NEAPOLITAN:
         wanted, minor = Note(tonic + 1), False
     return _Placed(
-        _with_bass(candidate, spelled),
+        _with_bass(candidate, bass),
         category,
-        notes,
-        spelled,
-        _outside(notes, key, category, candidate.function),
+        tuple([Note(place) for place in places]),
+        Chord(Note(root), build.members, bass),
+        _outside(outside, key, category, candidate.function),
         target,
         _symbol(candidate, wanted, minor),
     )
@@ -204,37 +202,31 @@ def _reading(
     )
 
 
-def _plain_side(notes: tuple[Note, ...], tonic: int) -> int:
+def _plain_side(places: tuple[int, ...], tonic: int) -> int:
     """The tonic's place, an enharmonic turn away where notes would need three accidentals."""
-    places = [note.fifths for note in notes]
+    low, high = min(places), max(places)
     for turn in (tonic, tonic - _ENHARMONIC, tonic + _ENHARMONIC):
-        if Note(min(places) + turn).alter >= -2 and Note(max(places) + turn).alter <= 2:
+        if Note(low + turn).alter >= -2 and Note(high + turn).alter <= 2:
             return turn
     return tonic
 
 
-def _with_bass(candidate: Candidate, spelled: Chord) -> str:
+def _with_bass(candidate: Candidate, bass: Note | None) -> str:
     """The numeral, with a bass that is no member named after it."""
-    bass = spelled.bass
-    if bass is None or candidate.category is Category.AUGMENTED_SIXTH:
+    if bass is None or candidate.build.bass_member is not None:
         return candidate.roman
-    if any(note.pc == bass.pc for _, note in spelled.member_notes):
+    if candidate.category is Category.AUGMENTED_SIXTH:
         return candidate.roman
-    above = (bass.pc - spelled.root.pc) % 12
-    seventh = spelled.alter(7) is None and spelled.alter(3) is not None and above in (10, 11)
-    return candidate.roman if seventh else f"{candidate.roman}/{bass.name}"
+    return f"{candidate.roman}/{bass.name}"
 
 
 def _outside(
-    notes: tuple[Note, ...], key: Key, category: Category, function: Function
+    places: list[int], key: Key, category: Category, function: Function
 ) -> tuple[Note, ...]:
     """Notes foreign to the key; in minor the raised sixth and seventh are its own."""
-    first = key.signature - 1  # the scale's flattest note
-    outside = [note for note in notes if not 0 <= note.fifths - first < 7]
-    if not outside or not key.is_minor:
-        return tuple(outside)
-    altered = category is Category.CHROMATIC and function is Function.DOMINANT
-    if altered or category in (Category.DIATONIC, Category.PEDAL, Category.SUSPENDED):
-        raised = (key.tonic.fifths + 3, key.tonic.fifths + 5)
-        outside = [note for note in outside if note.fifths not in raised]
-    return tuple(outside)
+    if places and key.is_minor:
+        altered = category is Category.CHROMATIC and function is Function.DOMINANT
+        if altered or category in (Category.DIATONIC, Category.PEDAL, Category.SUSPENDED):
+            raised = (key.tonic.fifths + 3, key.tonic.fifths + 5)
+            places = [place for place in places if place not in raised]
+    return tuple([Note(place) for place in places])

@@ -2,37 +2,48 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable, Iterator
 from functools import lru_cache
-from itertools import chain
+from operator import attrgetter
 
 from engine.chord import Chord
-from engine.harmony.applied import applied_dominants, held_dominants, leading_tone_chords
+from engine.harmony import applied, chromatic, plain, tonicised
+from engine.harmony.build import Build, build_of
 from engine.harmony.candidate import Candidate
-from engine.harmony.chromatic import augmented_sixths, common_tone, substitutes
-from engine.harmony.plain import plain, six_fours
-from engine.harmony.tonicised import (
-    applied_neapolitans,
-    applied_predominants,
-    applied_six_fours,
+from engine.key import Key
+
+_Way = Callable[[int, Build, bool], Iterator[Candidate]]
+# Each way, and how a chord must be built to be read so at all.
+_WAYS: tuple[tuple[_Way, Callable[[Build], bool]], ...] = (
+    (plain.plain, lambda _: True),
+    (applied.applied_dominants, applied.is_dominant),
+    (applied.leading_tone_chords, applied.is_leading),
+    (tonicised.applied_predominants, tonicised.is_predominant),
+    (tonicised.applied_neapolitans, tonicised.is_neapolitan),
+    (tonicised.applied_six_fours, tonicised.is_six_four),
+    (applied.held_dominants, applied.is_held),
+    (chromatic.augmented_sixths, chromatic.is_sixth),
+    (chromatic.substitutes, chromatic.is_substitute),
+    (chromatic.common_tones, chromatic.is_common_tone),
+    (plain.six_fours, plain.is_tonic_six_four),
 )
+_cost = attrgetter("cost")
+
+
+def candidates(chord: Chord, key: Key) -> tuple[Candidate, ...]:
+    """All readings of a chord in a key, the likeliest alone first."""
+    return ways_of(chord.root.fifths - key.tonic.fifths, build_of(chord), key.is_minor)
 
 
 @lru_cache(maxsize=16384)
-def candidates(chord: Chord, minor: bool) -> tuple[Candidate, ...]:
-    """All readings of a chord in C major or C minor, the likeliest alone first."""
-    found = list(
-        chain(
-            plain(chord, minor),
-            applied_dominants(chord, minor),
-            leading_tone_chords(chord, minor),
-            applied_predominants(chord, minor),
-            applied_neapolitans(chord, minor),
-            applied_six_fours(chord, minor),
-            held_dominants(chord, minor),
-            augmented_sixths(chord, minor),
-            substitutes(chord, minor),
-            common_tone(chord),
-            six_fours(chord, minor),
-        )
-    )
-    return tuple(sorted(found, key=lambda candidate: candidate.cost))
+def ways_of(root: int, build: Build, minor: bool) -> tuple[Candidate, ...]:
+    """The same of a root in fifths above the tonic, one list for all keys."""
+    found: list[Candidate] = []
+    for way in _ways(build):
+        found += way(root, build, minor)
+    return tuple(sorted(found, key=_cost))
+
+
+@lru_cache(maxsize=4096)
+def _ways(build: Build) -> tuple[_Way, ...]:
+    return tuple(way for way, fits in _WAYS if fits(build))

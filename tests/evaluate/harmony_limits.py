@@ -23,8 +23,9 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
 from engine.chord import Chord, parse_chord
-from engine.harmony.context import Step, best_path, relative
+from engine.harmony.context import Step, best_path
 from engine.harmony.ways import candidates
+from engine.pitch import Note
 from tests.evaluate.harmony_numerals import Piece, kept_pieces, same
 
 _WIDEST = ((3, 4), (2, 3), (2, 2), (1, 2), (1, 1), (0, 2), (0, 1), (1, 0), (0, 0))  # before, after
@@ -54,6 +55,12 @@ class Place:
         return "/" in self.numeral
 
 
+def relative(chord: Chord, tonic: Note) -> Chord:
+    """The chord as it would stand with its tonic on C."""
+    bass = None if chord.bass is None else Note(chord.bass.fifths - tonic.fifths)
+    return Chord(Note(chord.root.fifths - tonic.fifths), chord.members, bass)
+
+
 def places(piece: Piece) -> Iterator[Place]:
     steps = [Step(parse_chord(item.symbol), item.key) for item in piece.chords]
     path, _ = best_path(steps)
@@ -64,7 +71,7 @@ def places(piece: Piece) -> Iterator[Place]:
             if 0 <= n + at < len(steps):
                 other = steps[n + at]
                 around[at] = relative(other.chord, step.key.tonic), other.key == step.key
-        ways = candidates(relative(step.chord, step.key.tonic), step.key.is_minor)
+        ways = candidates(step.chord, step.key)
         yield Place(
             piece.name, step.key.is_minor, item.numeral, path[n].roman,
             any(same(way.roman, item.numeral) for way in ways), around,
