@@ -50,6 +50,19 @@ def melody_notes(song: Song) -> tuple[MelodyNote, ...]:
     return tuple(out)
 
 
+def verse_counts(song: Song) -> dict[int, int]:
+    """How many verses the words of each section have, by its index; without those that have none.
+
+    Raises SongError as `melody_notes` does.
+    """
+    counts: dict[int, int] = {}
+    for note in melody_notes(song):
+        if note.words:
+            section = song.bar_at(note.onset).section
+            counts[section] = max(counts.get(section, 0), len(note.words))
+    return counts
+
+
 @lru_cache(maxsize=64)
 def _sung(
     text: str, key: Key, meter: Meter, start: Fraction, end: Fraction

@@ -7,6 +7,7 @@ from dataclasses import replace
 from fractions import Fraction
 
 from engine.errors import InputError
+from engine.song.melody import verse_counts
 from engine.workshop.effects import Listen, Panic, Play, Stop, Tap, TryFont
 from engine.workshop.history import settle
 from engine.workshop.loop import Loop, loop_text, span, typed_loop
@@ -236,6 +237,15 @@ def melody(work: Work) -> Work:
         replace(work, melody=not work.melody),
         "Melody off: the hands alone" if work.melody else "Melody on",
     )
+
+
+def next_verse(work: Work) -> Work:
+    """The next verse of the words is shown; after the last, the first."""
+    count = max(verse_counts(work.song).values(), default=0)
+    if count < 2:
+        return refuse(work, "The words have one verse" if count else "Nothing is sung here yet")
+    verse = (min(work.verse, count - 1) + 1) % count
+    return say(replace(work, verse=verse), f"Verse {verse + 1} of {count}")
 
 
 def click(work: Work) -> Work:

@@ -181,10 +181,11 @@ class Work:
     `unread` one that could not be read and waits to be mended. `anchor` is where a
     selection began; `trial` a song tried out while a list is open; `tempo` the
     playing tempo, None for the written one; `transpose` how many semitones higher
-    it sounds; `melody` whether the melody sounds; `ladder_start` and `ladder_goal`
-    are 0 where the ladder chooses; `nearness` is how far other chords may go, 0 near
-    to 1 far, `ideas` and `weighed` what was last found; `changed` the bars that the
-    last edit touched, `marks` those whose notes it changed. `programs` are the
+    it sounds; `melody` whether the melody sounds, `verse` the one shown, from 0;
+    `ladder_start` and `ladder_goal` are 0 where the ladder chooses; `nearness` is
+    how far other chords may go, 0 near to 1 far, `ideas` and `weighed` what was last
+    found; `changed` the bars that the last edit touched, `marks` those whose notes it
+    changed. `programs` are the
     soundfont's instruments, once asked for; `writing` is the file that is being
     written; `playing` mirrors the player,
     `keyboard` and `held` the MIDI keyboard that is listened to and its keys that
@@ -210,6 +211,7 @@ class Work:
     transpose: int = 0
     hands: Hands = Hands.BOTH
     melody: bool = True
+    verse: int = 0
     click: bool = False
     count_in: bool = False
     writing: Writing | None = None

@@ -101,7 +101,7 @@ def test_too_many_beats_are_refused_with_a_cure() -> None:
         ("| [C] |", "%", "the first"),
         ("| [C] |", "L", "l loops this bar"),
         ("| [C] |", "1", "l loops this bar"),
-        ("| [C] |", "Z", "? shows the keys"),
+        ("| [C] |", "$", "? shows the keys"),
         ("| [C] |", "j9⏎", "from 1 to 1"),
         ("| [C] |", "tfast⏎", "beats a minute"),
         ("| [C] |", "Txyz⏎", "key"),

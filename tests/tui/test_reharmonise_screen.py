@@ -152,6 +152,48 @@ def test_words_stand_under_the_notes_they_are_sung_on(size: tuple[int, int]) -> 
     run(test)
 
 
+def test_verses_are_shown_one_by_one() -> None:
+    """A section with fewer verses shows its last one on, as it is sung each time (ABC 2.1, 5.2)."""
+    head, _, _ = SUNG.partition("melody")
+    words = 'melody = """\nE4 A4 | A8 | B8 | c8 |\nw: first time | light\nw: a-gain | | dark\n"""'
+    chorus = '\n[[section]]\nname = "B"\nchart = "| F | C |"\nmelody = "c8 | c8 |\\nw: ev-er"\n'
+
+    async def test() -> None:
+        app = workshop(open_work(read_song(head + words + chorus)))
+        async with app.run_test(size=(120, 40)) as pilot:
+            await settled(pilot)
+            assert "verse 1 of 2" in app.desk.text()
+            for seen, unseen in ((("first", "light"), "dark"), (("a-", "gain", "dark"), "light")):
+                text = app.desk.text()
+                assert all(word in text for word in (*seen, "ev-"))
+                assert unseen not in text
+                await typed(pilot, "Z")
+            assert "Verse 1 of 2" in app.desk.text()
+            assert "first" in app.desk.text()
+
+    run(test)
+
+
+@pytest.mark.parametrize(
+    ("melody", "refused"),
+    [
+        ("", "The song has no melody"),
+        ('melody = "E8 | A8"', "Nothing is sung here yet"),
+        ('melody = "E8 | A8 |\\nw: low high"', "The words have one verse"),
+    ],
+)
+def test_where_there_is_no_second_verse_the_key_says_so(melody: str, refused: str) -> None:
+    async def test() -> None:
+        app = workshop(open_work(read_song(SUNG.partition("melody")[0] + melody)))
+        async with app.run_test(size=(120, 40)) as pilot:
+            await settled(pilot)
+            await typed(pilot, "Z")
+            assert refused in app.desk.text()
+            assert " of 2" not in app.desk.text()
+
+    run(test)
+
+
 def test_a_song_without_a_melody_has_no_row_for_one() -> None:
     async def test() -> None:
         app = workshop(open_work(read_song(SUNG.partition("melody")[0])))

@@ -79,6 +79,8 @@ def rows() -> tuple[Command, ...]:
                 typing.edit_melody, "Melody", hint="melody"),
         Command("melody-sounds", "Melody on or off", ("Q",), practice.melody, "Melody",
                 reason=_needs_melody),
+        Command("verse", "The next verse of the words", ("Z",), practice.next_verse, "Melody",
+                reason=_needs_melody),
         setting("melody", "All the melody of this section, in ABC", Extent.SECTION,
                  group="Melody"),
         Command("select", "Select bars from here; again: give up", ("v",), moves.select, "Bars"),

@@ -113,7 +113,10 @@ def _where(view: View) -> str:
     first, last = work.selection
     if work.anchor is not None:
         return f"bars {first}–{last} selected"
-    return "* its notes changed" if work.marks else ""
+    count = max(melody_of(work.shown).verses.values(), default=0)
+    verse = f"verse {min(work.verse, count - 1) + 1} of {count}" if count > 1 else ""
+    changed = "* its notes changed" if work.marks else ""
+    return " · ".join(filter(None, (verse, changed)))
 
 
 def _melody(
@@ -132,7 +135,8 @@ def _melody(
 
         draw_melody(sheet, song, bar, y, place, until)
         if worded:
-            draw_words(sheet, song, bar, y + 1, place, until + 1)  # no bar line stands here
+            sung = melody_of(song).verse(bar, view.work.verse)
+            draw_words(sheet, sung, bar, y + 1, place, until + 1)  # no bar line stands here
 
 
 def _line(sheet: Sheet, view: View, line: tuple[int, ...], y: int, gutter: int, cell: int) -> None:

@@ -156,7 +156,8 @@ def _melody(sheet: Sheet, view: View, shown: LanePlan, *, worded: bool) -> None:
         until = item.x + item.width
         draw_melody(sheet, view.work.shown, item.bar, 2, item.column, until)
         if worded:
-            draw_words(sheet, view.work.shown, item.bar, 3, item.column, until)
+            sung = melody_of(view.work.shown).verse(item.bar, view.work.verse)
+            draw_words(sheet, sung, item.bar, 3, item.column, until)
 
 
 def _bar_line(sheet: Sheet, x: int, y: int, until: int) -> None:

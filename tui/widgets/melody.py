@@ -6,12 +6,12 @@ Under it, where there is room, a row of what is sung.
 from __future__ import annotations
 
 from collections import deque
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from fractions import Fraction
 
 from engine.errors import AlbertiError
 from engine.song import Bar, Song
-from engine.song.melody import MelodyNote, melody_notes
+from engine.song.melody import MelodyNote, melody_notes, verse_counts
 from engine.song.syllables import Syllable
 from tui.draw import Sheet, cut
 
@@ -21,28 +21,35 @@ SIGN = "♪"
 class MelodyIndex:
     """A song's melody bar by bar, so that drawing some bars looks at no others.
 
-    `sounding` are the notes that sound in a bar, those held into it too; `sung` are a bar's
-    first words, a syllable at a time of the song.
+    `sounding` are the notes that sound in a bar, those held into it too; `sung` are the words
+    of those that begin in a bar where something is sung; `verses` how many each section has.
     """
 
     def __init__(self, song: Song) -> None:
         self.song = song
         self.sounding: dict[int, list[MelodyNote]] = {}
-        self.sung: dict[int, list[tuple[Fraction, Syllable]]] = {}
+        self.sung: dict[int, list[MelodyNote]] = {}
         try:
-            notes = melody_notes(song)
+            notes, self.verses = melody_notes(song), verse_counts(song)
         except AlbertiError:
-            notes = ()
+            notes, self.verses = (), {}
         bars = song.bars
         for note in notes:
             number = song.bar_at(note.onset).number
             while number <= len(bars) and bars[number - 1].start < note.end:
                 self.sounding.setdefault(number, []).append(note)
                 number += 1
-            first = next((word for word in note.words if word is not None and word.text), None)
-            if first is not None:
-                begun = song.bar_at(note.onset).number
-                self.sung.setdefault(begun, []).append((note.onset, first))
+            if any(note.words):
+                self.sung.setdefault(song.bar_at(note.onset).number, []).append(note)
+
+    def verse(self, bar: Bar, verse: int) -> list[tuple[Fraction, Syllable]]:
+        """What is sung in a bar, a syllable at a time of the song: a section's last verse goes on.
+
+        `verse` counts from 0.
+        """
+        at = min(verse, self.verses.get(bar.section, 1) - 1)
+        found = [(note.onset, note.words[at : at + 1]) for note in self.sung.get(bar.number, ())]
+        return [(onset, word) for onset, words in found for word in words if word and word.text]
 
 
 _INDEXED: deque[MelodyIndex] = deque(maxlen=4)
@@ -85,13 +92,13 @@ def draw_melody(
 
 
 def draw_words(
-    sheet: Sheet, song: Song, bar: Bar, y: int, column: Callable[[Fraction], int], until: int
-) -> None:
+    sheet: Sheet, sung: Sequence[tuple[Fraction, Syllable]], bar: Bar, y: int,
+    column: Callable[[Fraction], int], until: int,
+) -> None:  # fmt: skip
     """What is sung in a bar, each syllable under its note or as near to it as the others let it.
 
     A word that goes on has a hyphen; what the bar has no room for is cut off.
     """
-    sung = melody_of(song).sung.get(bar.number, [])
     texts = [syllable.text + "-" * syllable.goes_on for _, syllable in sung]
     gaps = [int(not syllable.goes_on) for _, syllable in sung]
     columns, free = [], 0
