@@ -8,15 +8,14 @@ from collections.abc import Callable, Iterable
 from dataclasses import replace
 from fractions import Fraction
 from pathlib import Path
-from typing import TYPE_CHECKING, NamedTuple
+from typing import TYPE_CHECKING
 
 from engine.errors import AlbertiError
-from engine.song import Hand
 from engine.workshop import Hands, Preferences, Work, refuse, say, span
 
 if TYPE_CHECKING:
     from engine.part import Part
-    from engine.play import Player, Score, Voice, Where
+    from engine.play import Options, Player, Score, Voice, Where
 
 #: Seconds that a player may take from being asked to play to playing.
 PATIENCE = 1.0
@@ -33,7 +32,8 @@ class Sound:
         self._clock = clock
         self._player: Player | None = None
         self._asked_at: float | None = None
-        self._told = self._wanted = Wanted()
+        self._latest: tuple[Work, Part | None] | None = None
+        self._voice: Voice | None = None  # the one asked for last
         self._lock = threading.Lock()  # scores come from the maker's thread
 
     @property
@@ -76,12 +76,11 @@ class Sound:
     def play(self, work: Work, at: Fraction) -> None:
         """Play from a time, in the work's loop if it has one."""
         self._asked_at = self._clock()
-        loop = self._wanted.loop
-        self.player.play(at, loop=loop, count_in=1 if work.count_in else 0)
+        self.player.play(at, loop=self.player.options.loop, count_in=1 if work.count_in else 0)
 
     def strike(self, keys: Iterable[tuple[int, int]]) -> None:
         """Sound (MIDI key, velocity) together: one group in step mode."""
-        up = self._wanted.transpose
+        up = self.player.options.transpose
         self.player.strike([(min(127, max(0, key + up)), loud) for key, loud in keys])
 
     def stop(self) -> None:
@@ -105,65 +104,42 @@ class Sound:
     def tell(self, work: Work, part: Part | None = None) -> None:
         """Tell the player what differs from what it was told before."""
         with self._lock:
-            self._wanted = wanted(work, part)
+            self._latest = work, part
             if self._player is not None:
                 self._apply(self._player)
 
     def _apply(self, player: Player) -> None:
-        told, self._told = self._told, self._wanted
-        now = self._told
-        if now.loop != told.loop:
-            player.set_loop(now.loop)
-        if now.factor != told.factor:
-            player.set_tempo(now.factor)
-        if now.left != told.left:
-            player.mute(Hand.LEFT, now.left)
-        if now.right != told.right:
-            player.mute(Hand.RIGHT, now.right)
-        if now.melody != told.melody:
-            player.mute(None, now.melody)
-        if (now.click, now.click_level) != (told.click, told.click_level):
-            player.click(now.click, now.click_level)
-        if now.transpose != told.transpose:
-            player.transpose(now.transpose)
-        if now.voice != told.voice:
-            voice = voice_of(now.voice)
-            if voice != player.voice:
-                player.set_voice(voice)
+        if self._latest is None:
+            return
+        work, part = self._latest
+        options = options_of(work, part)
+        if options != player.options:
+            player.change(options)
+        voice = voice_of(work.preferences)
+        if voice != (self._voice or player.voice):
+            player.set_voice(voice)
+        self._voice = voice
 
     def close(self) -> None:
         if self._player is not None:
             self._player.close()
 
 
-class Wanted(NamedTuple):
-    """How the player shall play; of `voice` only what the player's voice has is meant."""
+def options_of(work: Work, part: Part | None = None) -> Options:
+    """How the player shall play; a link needs the part."""
+    from engine.play import Options
 
-    loop: tuple[Fraction, Fraction] | None = None
-    factor: float = 1.0
-    left: float = 1.0
-    right: float = 1.0
-    melody: float = 1.0
-    click: bool = False
-    click_level: float = 0.7
-    transpose: int = 0
-    voice: Preferences = DEFAULTS
-
-
-def wanted(work: Work, part: Part | None = None) -> Wanted:
-    """What the work asks of the player; a link needs the part."""
     wish = work.preferences
     resting = wish.other_hand / 100
-    return Wanted(
-        span(work.loop, work.shown, part) if work.loop is not None else None,
-        work.now_tempo / work.written_tempo,
-        resting if work.hands is Hands.RIGHT else 1.0,
-        resting if work.hands is Hands.LEFT else 1.0,
-        wish.melody_level / 100 if work.melody else 0.0,
-        work.click,
-        wish.click_level / 100,
-        work.transpose,
-        wish,
+    return Options(
+        loop=span(work.loop, work.shown, part) if work.loop is not None else None,
+        factor=work.now_tempo / work.written_tempo,
+        left=resting if work.hands is Hands.RIGHT else 1.0,
+        right=resting if work.hands is Hands.LEFT else 1.0,
+        melody=wish.melody_level / 100 if work.melody else 0.0,
+        click=work.click,
+        click_level=wish.click_level / 100,
+        transpose=work.transpose,
     )
 
 

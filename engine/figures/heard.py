@@ -21,7 +21,7 @@ _LOWEST, _HIGHEST = 21, 108  # the piano's A0 and C8
 
 @dataclass(frozen=True, slots=True)
 class Heard:
-    """A note as heard in a bar: `onset` from the bar's start and `duration` in whole notes."""
+    """A note as heard: `onset`, in a bar from its start, and `duration` in whole notes."""
 
     onset: Fraction
     duration: Fraction

@@ -23,7 +23,6 @@ from engine.play.opening import Asked, open_output
 from engine.play.output import Output, Silent
 from engine.play.score import Score
 from engine.play.transport import Options, Seen, State, Transport, Where
-from engine.song import Hand
 
 Opener = Callable[[Voice], Output]
 #: What is done on the planning thread; returns the commands for the output.
@@ -133,31 +132,12 @@ class Player:
         struck = tuple(keys)
         self._ask(lambda: self._transport.strike(struck, seconds, self._output.now()))
 
-    def set_loop(self, loop: tuple[Fraction, Fraction] | None) -> None:
-        """Loop a stretch from now on, or play to the end."""
-        self._change(replace(self._options, loop=loop))
-
-    def set_tempo(self, factor: float) -> None:
-        """Play so many times as fast as written, from now on (0.1 to 4)."""
-        self._change(replace(self._options, factor=min(4.0, max(0.1, factor))))
-
-    def mute(self, hand: Hand | None, level: float = 0.0) -> None:
-        """Set the loudness of a hand, or of the melody (None): 0 silent, 1 as written."""
-        if hand is None:
-            self._change(replace(self._options, melody=level))
-        elif hand is Hand.LEFT:
-            self._change(replace(self._options, left=level))
-        else:
-            self._change(replace(self._options, right=level))
-
-    def click(self, on: bool, level: float | None = None) -> None:
-        """Turn the metronome on or off; `level` 0–1 is its loudness."""
-        loud = self._options.click_level if level is None else min(1.0, max(0.0, level))
-        self._change(replace(self._options, click=on, click_level=loud))
-
-    def transpose(self, semitones: int) -> None:
-        """Sound so many semitones higher or lower."""
-        self._change(replace(self._options, transpose=semitones))
+    def change(self, options: Options) -> None:
+        """Play in another way from now on; 0.1 to 4 times as fast as written."""
+        factor = min(4.0, max(0.1, options.factor))
+        level = min(1.0, max(0.0, options.click_level))
+        self._options = now = replace(options, factor=factor, click_level=level)
+        self._ask(lambda: self._transport.change(now, self._output.now()))
 
     def set_voice(self, voice: Voice) -> None:
         """Sound with another program, gain, reverb or soundfont; the music goes on.
@@ -218,10 +198,6 @@ class Player:
         return self._ready.wait(seconds)
 
     # The planning thread
-
-    def _change(self, options: Options) -> None:
-        self._options = options
-        self._ask(lambda: self._transport.change(options, self._output.now()))
 
     def _take_voice(self, voice: Voice) -> list[Command]:
         before, self._voice = self._voice, voice

@@ -7,7 +7,8 @@ from fractions import Fraction
 
 from engine.chord import Chord, parse_chord
 from engine.errors import ChordError
-from engine.exchange.read.recognise import Place, Sound, recognise
+from engine.exchange.read.recognise import Place, recognise
+from engine.figures import Heard
 from engine.key import Key
 
 
@@ -19,7 +20,7 @@ def held_chord(keys: Collection[int], key: Key) -> Chord | None:
     if len({midi % 12 for midi in keys}) < 2:
         return None
     whole = Fraction(1)
-    sounds = [Sound(Fraction(0), whole, midi) for midi in sorted(keys)]
+    sounds = [Heard(Fraction(0), whole, midi) for midi in sorted(keys)]
     scale = [note.pc for note in key.scale]
     found = recognise(sounds, [Place(Fraction(0), 4), Place(whole, 4)], scale)
     if not found or found[0].root is None:

@@ -17,8 +17,9 @@ from engine.exchange import Sure, chord_text, import_bytes, import_file, write_m
 from engine.exchange.midi_write import write_midi
 from engine.exchange.read.files import read_source
 from engine.exchange.read.midi import read_midi
-from engine.exchange.read.recognise import Place, Sound, recognise
+from engine.exchange.read.recognise import Place, recognise
 from engine.exchange.read.repeats import Signs, played_order
+from engine.figures import Heard
 from engine.harmony import analyse
 from engine.meter import Meter
 from engine.perform import perform
@@ -211,9 +212,9 @@ def test_recognition_hears_broken_chords_and_inversions() -> None:
     bars = [(36, (60, 64, 67)), (40, (60, 67, 72)), (41, (60, 65, 69)), (43, (59, 62, 65))]
     sounds = []
     for bar, (bass, shape) in enumerate(bars):
-        sounds.append(Sound(Fraction(bar), Fraction(1), bass))
+        sounds.append(Heard(Fraction(bar), Fraction(1), bass))
         sounds += [
-            Sound(bar + Fraction(n, 8), Fraction(1, 8), shape[(0, 1, 2, 1)[n % 4]])
+            Heard(bar + Fraction(n, 8), Fraction(1, 8), shape[(0, 1, 2, 1)[n % 4]])
             for n in range(8)
         ]
     meter = Meter.of(4, 4)

@@ -15,8 +15,7 @@ from engine.play.fluid import Voice
 from engine.play.message import Message, Send
 from engine.play.output import Silent
 from engine.play.player import Player
-from engine.play.transport import State
-from engine.song import Hand
+from engine.play.transport import Options, State
 from tests.play.play_scores import Keyboard, scale
 
 LOOP = (Fraction(0), Fraction(4))
@@ -105,9 +104,7 @@ def test_no_request_waits_for_the_device() -> None:
     player = Player(slow)
     player.load(scale())
     player.play(loop=LOOP)
-    player.set_tempo(0.5)
-    player.mute(Hand.LEFT)
-    player.click(True, 0.2)
+    player.change(Options(LOOP, factor=0.5, left=0.0, click=True, click_level=0.2))
     assert player.where() == replace(player.where(), state=State.PLAYING, place=0.0)
     assert not opened.is_set()
     opened.set()
@@ -297,7 +294,7 @@ def test_everything_that_was_struck_is_let_go_when_it_closes() -> None:
     player.play(loop=LOOP)
     wait_for(lambda: player.position() > 0.3)
     player.load(scale(2))
-    player.transpose(2)
+    player.change(Options(LOOP, transpose=2))
     player.close()
     keyboard = Keyboard()
     keyboard.heard = sorted(device.sent, key=lambda send: send.at)

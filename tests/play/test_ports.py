@@ -26,6 +26,7 @@ from engine.play.ports import (
     output_names,
     to_mido,
 )
+from engine.play.transport import Options
 from tests.play import memory_backend
 from tests.play.play_scores import scale
 from tests.play.test_player import wait_for
@@ -131,8 +132,7 @@ def test_a_counted_in_loop_with_the_click_goes_through_midos_ports() -> None:
     player.wait_ready()
     assert (player.output, player.notice) == ("MIDI: Stage Piano 20:0", "")
     player.load(scale())
-    player.set_tempo(4)
-    player.click(True, 1.0)
+    player.change(Options(factor=4, click=True, click_level=1.0))
     player.play(loop=(Fraction(0), Fraction(1)), count_in=1)
     got = memory_backend.SENT.setdefault("Stage Piano 20:0", [])
     wait_for(lambda: sum(message.type == "note_on" for _, message in got) >= 18)

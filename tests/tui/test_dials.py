@@ -27,7 +27,7 @@ from engine.workshop import (
 )
 from tests.tui.desk_helpers import after, ran, work_on
 from tui.settings import Options, keep, load
-from tui.sound import wanted
+from tui.sound import options_of
 
 CHART = "| [C] | Am F | Dm7 | G7 |"
 
@@ -91,11 +91,11 @@ def test_every_dial_shows_how_it_stands_and_answers_its_keys() -> None:
 
 def test_the_player_is_asked_for_what_is_set() -> None:
     work = after(work_on(CHART), ["H", *in_list("the hand", "right", "right", "escape"), "K"])
-    asked = wanted(work)
+    asked = options_of(work)
     assert (asked.left, asked.right) == (0.2, 1.0)
     assert asked.transpose == 1
     assert work.song == work_on(CHART).song  # heard higher, written as it was
-    assert wanted(after(work, "KJJ")).transpose == 0
+    assert options_of(after(work, "KJJ")).transpose == 0
     assert "2 semitones higher" in after(work, "K").notice.text
 
 
@@ -251,7 +251,7 @@ def test_whatever_is_pressed_while_practising_what_is_heard_is_what_is_shown(
     start = work_on("| C | Am [F] | Dm7 | G7 |")
     work = after(start, "".join(pressed))
     assert work.song == start.song
-    asked = wanted(work)
+    asked = options_of(work)
     assert asked.factor == work.now_tempo / work.written_tempo
     if asked.loop is not None:
         assert 0 <= asked.loop[0] < asked.loop[1] <= work.song.end

@@ -39,7 +39,7 @@ def add(commands: Commands) -> None:
 def run(args: argparse.Namespace) -> int:
     from engine.arrange import arrange
     from engine.harmony import analyse
-    from engine.play import Player
+    from engine.play import Options, Player
 
     song = open_song(args.song).song
     stretch = read_stretch(args, song)
@@ -52,7 +52,7 @@ def run(args: argparse.Namespace) -> int:
             if args.sound != "auto":
                 return BAD_INPUT
         player.load(score)
-        player.click(stretch.click)
+        player.change(Options(click=stretch.click))
         loop = (Fraction(0), score.end) if args.loop else None
         player.play(loop=loop, count_in=stretch.count_in)
         bars = {bar.start: bar.number for bar in song.bars}

@@ -14,6 +14,7 @@ from engine.exchange.read import recognise as hearing
 from engine.exchange.read.evidence import Stretch
 from engine.exchange.read.source import Source, SourceNote
 from engine.exchange.read.weigh import weigh
+from engine.figures import Heard
 from engine.key import Key
 from engine.meter import Meter
 from engine.pitch import Note
@@ -53,7 +54,7 @@ def heard_harmonies(
     `key` is the song's, where it is known already; the file's own later keys count too.
     """
     notes = sorted([*source.notes, *source.melody], key=lambda note: (note.onset, note.midi))
-    sounds = [hearing.Sound(note.onset, note.duration, note.midi) for note in notes]
+    sounds = [Heard(note.onset, note.duration, note.midi) for note in notes]
     scale = {note.pc for note in key.scale} if key is not None else set()
     places = _places(bars, source)
     found = hearing.stretches(sounds, places, scale)

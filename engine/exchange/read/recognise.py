@@ -14,6 +14,7 @@ from functools import cache
 from typing import TYPE_CHECKING, Any
 
 import shared
+from engine.figures import Heard
 
 if TYPE_CHECKING:
     import numpy as np
@@ -24,19 +25,6 @@ if TYPE_CHECKING:
 
 
 _SILENT = 999  # the bass of a cell in which nothing sounds
-
-
-@dataclass(frozen=True, slots=True)
-class Sound:
-    """A note to recognise from: times in whole notes, `midi` its key."""
-
-    onset: Fraction
-    duration: Fraction
-    midi: int
-
-    @property
-    def end(self) -> Fraction:
-        return self.onset + self.duration
 
 
 @dataclass(frozen=True, slots=True)
@@ -116,7 +104,7 @@ def _templates() -> _Templates:
 
 
 def recognise(
-    sounds: Sequence[Sound], places: Sequence[Place], scale: Collection[int] = ()
+    sounds: Sequence[Heard], places: Sequence[Place], scale: Collection[int] = ()
 ) -> tuple[Recognised, ...]:
     """The chords from the first place to the last; neighbours of one chord and bass are one.
 
@@ -138,7 +126,7 @@ def recognise(
 
 
 def stretches(
-    sounds: Sequence[Sound], places: Sequence[Place], scale: Collection[int] = ()
+    sounds: Sequence[Heard], places: Sequence[Place], scale: Collection[int] = ()
 ) -> tuple[Recognised, ...]:
     """As `recognise`, every stretch by itself, with the chord it was taken for."""
     if len(places) < 2:
@@ -199,7 +187,7 @@ def _usual(
 class _Heard:
     """Weights of pitch classes in every cell of the grid, summed from the start, and basses."""
 
-    def __init__(self, sounds: Sequence[Sound], places: Sequence[Place]) -> None:
+    def __init__(self, sounds: Sequence[Heard], places: Sequence[Place]) -> None:
         import numpy as np
 
         count = len(places) - 1
@@ -225,7 +213,7 @@ class _Heard:
         self.sums = np.vstack([np.zeros(12), np.cumsum(self.weights, axis=0)])
 
 
-def _belief(sounds: Sequence[Sound], places: Sequence[Place]) -> list[float]:
+def _belief(sounds: Sequence[Heard], places: Sequence[Place]) -> list[float]:
     """How much each note says of its chord: less where it only links two notes by step.
 
     A short note off the beat between steps is a passing or neighbour note; a
