@@ -1,7 +1,7 @@
 """Chords as values and the grammar of their symbols."""
 
 from engine.chord.kinds import Kind, kinds
-from engine.chord.nearest import nearest_symbol
+from engine.chord.repair import nearest_symbol
 from engine.chord.symbol import is_no_chord, parse_chord
 from engine.chord.value import Chord, Member, member_places
 

@@ -1,9 +1,14 @@
 """What a symbol says after its root: text to members.
 
-A quality (`m`, `dim`, `maj7`, `sus4` …), a number, then changes in any order
+A quality and a number (`engine.chord.quality`), then changes in any order
 (`b9`, `add9`, `no3`, in brackets or not). Reading goes left to right by longest
 match, each step changing the members. What is said may be said once: a second
 seventh is a misprint, a ninth that an eleventh only implies is none.
+
+Where practice is of two minds, the choice is: `C7+` raises the fifth, `C7/9+`
+the ninth, a plain 4 replaces a major third (`C7/4`), `CΔ` and `C^` have a
+seventh, `C°` has none, `C2` is an added ninth, `C13` has its eleventh as in
+MusicXML; `C6/4`, `C9/6`, `C6-9`, `C11+` and `Cmj7` are asked about.
 """
 
 from __future__ import annotations
@@ -11,30 +16,16 @@ from __future__ import annotations
 import re
 from functools import lru_cache
 
+from engine.chord.brackets import SuffixError, check_brackets
+from engine.chord.quality import Quality
 from engine.chord.value import Member
-from engine.chord.words import (
-    AUG_WORDS,
-    CHANGE,
-    CLOSES,
-    DIM_WORDS,
-    DOMINANT_WORDS,
-    HALF_WORDS,
-    MAJOR_WORDS,
-    MINOR_WORDS,
-    TAIL,
-    WANTS,
-)
+from engine.chord.words import CHANGE, TAIL, WANTS
 
-
-class SuffixError(Exception):
-    """What can't be read, and where in the suffix; `leave_out` where the rest is a symbol."""
-
-    def __init__(
-        self, message: str, cure: str, start: int, stop: int, *, leave_out: bool = False
-    ) -> None:
-        super().__init__(message)
-        self.message, self.cure, self.start, self.stop = message, cure, start, stop
-        self.leave_out = leave_out
+#: What two numbers in a wrong order probably mean.
+_IN_ORDER = {
+    (9, 6): "6/9", (9, 7): "9", (13, 7): "13", (11, 7): "11",
+    (7, 6): "7(13)", (7, 4): "7sus4", (9, 4): "9sus4", (6, 4): "6sus4",
+}  # fmt: skip
 
 
 @lru_cache(maxsize=4096)
@@ -43,19 +34,15 @@ def read_suffix(text: str) -> tuple[Member, ...]:
     return _Reader(text).read()
 
 
-class _Reader:
-    """One pass over one suffix; `at` is the offset of what is not read yet."""
+class _Reader(Quality):
+    """One pass over one suffix."""
 
     def __init__(self, text: str) -> None:
-        self.text = text
-        self.at = 0
-        self.end = len(text)
-        self.members: dict[int, set[int]] = {1: {0}, 3: {0}, 5: {0}}
-        self.said: set[str] = set()
-        self.number_ends = (0, 0)  # where the last plain number ended, and which
+        super().__init__(text)
+        self.listed = ("", 0)  # `add` or `no` where numbers may follow in a list, and its end
 
     def read(self) -> tuple[Member, ...]:
-        self._brackets()
+        check_brackets(self.text)
         self._quality()
         self._changes()
         return tuple(
@@ -63,124 +50,6 @@ class _Reader:
             for degree, alters in sorted(self.members.items())
             for alter in sorted(alters)
         )
-
-    def _brackets(self) -> None:
-        """Every bracket holds something and is closed."""
-        opened: list[int] = []
-        for at, sign in enumerate(self.text):
-            if sign in CLOSES.values():
-                opened.append(at)
-            elif sign in CLOSES:
-                start = opened.pop() if opened else None
-                if start is None or self.text[start] != CLOSES[sign]:
-                    raise SuffixError(
-                        "a bracket is closed that is not open", "leave it out", at, at + 1,
-                        leave_out=start is None,
-                    )  # fmt: skip
-                if not self.text[start + 1 : at].strip():
-                    raise SuffixError(
-                        "nothing stands in the brackets", "leave them out", start, at + 1,
-                        leave_out=True,
-                    )  # fmt: skip
-        if opened:
-            at = opened[-1]
-            raise SuffixError(
-                "a bracket is not closed", "close it, like C7(b9)", at, at + 1, leave_out=True
-            )
-
-    def _word(self, words: tuple[str, ...]) -> bool:
-        for word in words:
-            if self.text.startswith(word, self.at):
-                self.at += len(word)
-                return True
-        return False
-
-    def _number(self, pattern: str) -> str:
-        match = re.compile(rf" *({pattern})(?:th)?").match(self.text, self.at)
-        if not match:
-            return ""
-        self.at = match.end()
-        self.said.update(("6", "9") if match[1] in ("69", "6/9") else (match[1],))
-        self.number_ends = (self.at, 9 if "/" in match[1] else int(match[1]) % 60)
-        return match[1]
-
-    def _set(self, degree: int, alter: int) -> None:
-        self.members[degree] = {alter}
-
-    def _stack(self, number: int, seventh: int) -> None:
-        self._set(7, seventh)
-        for degree in (9, 11, 13):
-            if number >= degree:
-                self._set(degree, 0)
-
-    def _quality(self) -> None:
-        while self.text.startswith(" ", self.at):
-            self.at += 1
-        start = self.at
-        if self._word(HALF_WORDS):
-            self._set(3, -1)
-            self._set(5, -1)
-            self._stack(int(self._number(r"11|9|7") or 7), -1)
-        elif not self.text.startswith("omit", self.at) and self._word(DIM_WORDS):
-            self._set(3, -1)
-            self._set(5, -1)
-            number = self._number(r"11|9|7")
-            if number:
-                self._stack(int(number), -2)
-        elif self._word(AUG_WORDS):
-            if re.match(r"1[13]", self.text[self.at :]):
-                self.at = start  # "C+11" raises the eleventh
-                return
-            self._set(5, 1)
-            self.said.add("aug")
-            self._number(r"5")
-            self._dominant()
-        elif not self._is_minor_word() and self._word(MAJOR_WORDS):
-            self.said.add("maj")
-            number = self._number(r"13|11|9|7|69|6/9|6")
-            if number in ("6", "69", "6/9"):
-                self._six(number)
-            elif number:
-                self._stack(int(number), 0)
-            elif self.text[start : self.at] in ("Δ", "^"):
-                self._stack(7, 0)
-        elif self._is_minor_word() and self._word(MINOR_WORDS):
-            self._set(3, -1)
-            self._dominant(r"13|11|69|6/9|9|7|6|2")
-        else:
-            dominant = self._word(DOMINANT_WORDS)
-            if not self._dominant() and dominant:
-                self._stack(7, -1)
-
-    def _is_minor_word(self) -> bool:
-        rest = self.text[self.at :]
-        if rest[:1] == "-":
-            return not re.match(r"-5(?!\d)", rest)
-        if rest[:2] == "MI":
-            return True
-        return rest[:1] in ("m", "M") and not re.match(r"(maj|ma(?!dd)|M(?!in|i(?!n?o?r?j)))", rest)
-
-    def _six(self, number: str) -> None:
-        self._set(6, 0)
-        if number != "6":
-            self._set(9, 0)
-
-    def _dominant(self, numbers: str = r"13|11|69|6/9|9|7|6|5|4|2|1(?!\d)") -> str:
-        number = self._number(numbers)
-        if number in ("6", "69", "6/9"):
-            self._six(number)
-        elif number == "5":
-            self.members.pop(3)
-        elif number == "1":
-            self.members = {1: {0}}
-        elif number == "4":
-            self.members.pop(3)
-            self._set(4, 0)
-        elif number == "2":
-            self._set(9, 0)
-        elif number:
-            self._stack(int(number), -1)
-        return number
 
     def _changes(self) -> None:
         separated = ""
@@ -200,24 +69,20 @@ class _Reader:
             self.at = match.end()
         if separated == ",":
             at = self.text.rindex(",")
-            raise SuffixError(
-                "nothing follows the comma", "leave it out", at, at + 1, leave_out=True
-            )
+            raise SuffixError("nothing follows the comma", "leave it out", at, at + 1, "")
 
     def _separator(self, sign: str, before: str) -> None:
         """A comma stands between two changes, a slash before something."""
         if sign == "/" and not self.text[self.at + 1 :].strip():
             raise SuffixError(
-                "no bass stands after the slash", "write its note, like C/E", self.at, self.end,
-                leave_out=True,
+                "no bass stands after the slash", "write its note, like C/E", self.at, self.end, "",
             )  # fmt: skip
         lonely = sign in ",/" and before in (",", "/", "(", "[") and before != ""
         lonely = lonely or (sign == "," and not self.text[: self.at].strip())
         if lonely or (before == "," and sign in ")]"):
             at = self.at if sign in ",/" else self.text.rindex(",", 0, self.at)
             raise SuffixError(
-                f"nothing stands beside this “{self.text[at]}”", "leave it out", at, at + 1,
-                leave_out=True,
+                f"nothing stands beside this “{self.text[at]}”", "leave it out", at, at + 1, "",
             )  # fmt: skip
 
     def _unknown(self) -> SuffixError:
@@ -227,10 +92,19 @@ class _Reader:
         wanted = WANTS.get(found[0])
         if wanted:
             message, cure = f"“{found[0]}” wants a degree", f"write one, like {wanted}"
-            return SuffixError(message, cure, self.at, found.end(), leave_out=True)
+            return SuffixError(message, cure, self.at, found.end(), "")
+        if re.match(r"[-|;>~&=]*[A-G](?![A-Z])", found[0]):
+            cure = "write chords apart; a bass stands after a slash, like C/E"
+            return SuffixError(
+                f"“{found[0]}” is no part of this symbol", cure, self.at, found.end()
+            )
         alone = found[0] == "o" or not re.search("[a-zA-Z]", found[0])
         return SuffixError(
-            f"“{found[0]}” is no part of a chord symbol", "", self.at, found.end(), leave_out=alone
+            f"“{found[0]}” is no part of a chord symbol",
+            "",
+            self.at,
+            found.end(),
+            "" if alone else None,
         )
 
     def _once(self, name: str, start: int, stop: int) -> None:
@@ -238,7 +112,7 @@ class _Reader:
         if name in self.said:
             raise SuffixError(
                 f"“{self.text[start:stop].lstrip('/')}” says again what is said already",
-                "say it once", start, stop, leave_out=True,
+                "say it once", start, stop, "",
             )  # fmt: skip
         self.said.add(name)
 
@@ -246,13 +120,13 @@ class _Reader:
         group = match.groupdict()
         start, stop = match.span()
         if group["sus"]:
-            self._once("sus", start, stop)
-            self._suspend(group["susn"] or "4", match)
+            self._suspension(match)
         elif group["alt"]:
             self._once("alt", start, stop)
-            self.members = {1: {0}, 3: {0}, 7: {-1}, 9: {-1, 1}, 11: {1}, 13: {-1}}
+            self._altered(match)
         elif group["no"]:
-            self._omit(int(group["non"]), match)
+            self._omit(1 if group["non"] == "root" else int(group["non"]), match)
+            self.listed = ("no", stop)
         elif group["add"]:
             if group["addn"] == "8" and group["adda"]:
                 raise SuffixError(
@@ -260,11 +134,22 @@ class _Reader:
                     start, stop,
                 )  # fmt: skip
             self._add(int(group["addn"]), _signs(group["adda"]), bool(group["addm"]), match)
+            self.listed = ("add", stop)
+        elif group["maj"] and (group["majn"] or "")[:1] == "6":
+            self._once("6", start, stop)  # "Cm(maj6)"
+            self._six(group["majn"])
         elif group["maj"]:
             self._major_seventh(int(group["majn"] or 0), match)
         elif group["alter"]:
             self._alter(int(group["altern"]), _signs(group["alter"]), match)
+        elif group["after"]:
+            self._alter(int(group["after"]), _signs(group["sign"]), match)
         elif group["aug"]:
+            if self.number_ends in ((start, 11), (start, 13)):
+                raise self._asked(
+                    (start - 2, stop), "the fifth or the eleventh", "write #5 or #11",
+                    "9#11" if self.number_ends[1] == 11 else "13#11",
+                )  # fmt: skip
             self._once("aug", start, stop)
             self._alter(5, 1, match)
         elif group["nine6"]:
@@ -272,6 +157,36 @@ class _Reader:
             self._six("69")
         else:
             self._plain_number(int(group["num"]), match)
+
+    def _asked(self, span: tuple[int, int], meanings: str, cure: str, instead: str) -> SuffixError:
+        """What practice writes for two things."""
+        found = self.text[slice(*span)]
+        return SuffixError(f"“{found}” may mean {meanings}", cure, *span, instead)
+
+    def _altered(self, match: re.Match[str]) -> None:
+        """`alt` says all that stands above third and seventh."""
+        plain = self.members.pop(7, {-1}) == {-1} and not self.said - {"7", "alt"}
+        if not plain or self.members != {1: {0}, 3: {0}, 5: {0}}:
+            raise SuffixError(
+                f"“{match[0]}” stands after a dominant seventh alone",
+                "write it like C7alt",
+                *match.span(),
+                "",
+            )
+        self.members = {1: {0}, 3: {0}, 7: {-1}, 9: {-1, 1}, 11: {1}, 13: {-1}}
+
+    def _suspension(self, match: re.Match[str]) -> None:
+        if match["susa"]:  # "sus#4", "susb2": the altered note stands for the third
+            self._once("sus", *match.span())
+            self.members.pop(3, None)
+            self._alter(4 if "4" in match["susa"] else 2, _signs(match["susa"][0]), match)
+            return
+        which = match["susn"] or "4"
+        if which in ("2", "4") and self.members.keys() & {2, 4, 3} == {6 - int(which)}:
+            self._once(f"sus{which}", *match.span())  # "sus2/sus4"
+        else:
+            self._once("sus", *match.span())
+        self._suspend(which, match)
 
     def _suspend(self, which: str, match: re.Match[str]) -> None:
         after = re.match(r"\d+", self.text[match.end() :])
@@ -300,7 +215,7 @@ class _Reader:
                 f"the chord has no {degree} to leave out"
                 if degree != 1
                 else "the root can't be left out of a symbol",
-                "leave out a member that it has", match.start(), match.end(), leave_out=True,
+                "leave out a member that it has", match.start(), match.end(), "",
             )  # fmt: skip
         self.members.pop(degree)
 
@@ -313,10 +228,11 @@ class _Reader:
         if degree == 7 and not major and not alter:
             alter = -1
         have = self.members.setdefault(degree, set())
-        if alter in have and (degree in (3, 4, 5) or str(degree) in self.said):
+        said_plainly = degree == 7 and have and not match["adda"] and not match["addm"]
+        if said_plainly or (alter in have and (degree in (3, 4, 5) or str(degree) in self.said)):
             raise SuffixError(
                 f"the chord has its {degree} already", "add what it has not",
-                match.start(), match.end(), leave_out=True,
+                match.start(), match.end(), "",
             )  # fmt: skip
         if not alter and degree not in (1, 3, 4, 5):
             self.said.add(str(degree))
@@ -326,10 +242,12 @@ class _Reader:
         """`maj7` after something else; without a number it raises the seventh: `C7M`, `CmM`."""
         self._once("maj", *match.span())
         full = self.members.get(7) == {-2}
+        if number > 7 and match[0][0] == "M" and self.number_ends == (match.start(), 7):
+            self.said.discard("7")  # "C7M9" is C7M with its ninth
         if number and "7" in self.said and not full:
             raise SuffixError(
                 f"“{match[0]}” and the seventh before it contradict each other",
-                "say one of them", *match.span(), leave_out=True,
+                "say one of them", *match.span(), "",
             )  # fmt: skip
         self.said.add(str(number or 7))
         if full:  # a diminished seventh may have the major one beside it
@@ -344,14 +262,22 @@ class _Reader:
             degree, alter = (9, 1) if alter < 0 else (3, 0)
         if degree == 7 and alter > 0:
             alter = 0  # a seventh is minor unless it is raised
+        if degree == 9 and match["alter"] and re.fullmatch(r"\D*6[+-]9", self.text[: match.end()]):
+            raise self._asked(
+                (match.start() - 1, match.end()), "a six-nine chord or an altered ninth",
+                "write 6/9 or 6(addb9)", "6/9",
+            )  # fmt: skip
+        if degree == 3 and alter > 0:
+            raise SuffixError(
+                "the third is never raised", "suspend it, like sus4", *match.span(), "sus4"
+            )
         if degree in (3, 7):
             self._once(str(degree), *match.span())
             self._set(degree, alter)
             return
         if degree in (6, 9, 11, 13) and str(degree) in self.said:
             raise SuffixError(
-                f"the chord has its {degree} unaltered", "say one of them", *match.span(),
-                leave_out=True,
+                f"the chord has its {degree} unaltered", "say one of them", *match.span(), "",
             )  # fmt: skip
         self._once(f"{alter} {degree}", *match.span())
         if degree == 5 and self.members.get(5) == {0}:
@@ -367,25 +293,56 @@ class _Reader:
         if self.text[start - 1 : start] == "/":
             start -= 1
         ended, last = self.number_ends if self.number_ends[0] == match.start() else (0, 0)
+        if self._listed(number, match):
+            return
+        if number == 3:
+            raise self._unknown()
+        before = self.text[:start] if start < match.start() else ""
+        if number == 4 and re.fullmatch(r"\D*6", before):
+            raise self._asked(
+                (start - 1, stop), "an inversion or a suspension", "write the bass, or 6sus4",
+                "6sus4",
+            )  # fmt: skip
+        if number == 6 and re.fullmatch(r"\D*9", before):
+            raise self._asked(
+                (start - 1, stop), "a six-nine chord or a thirteenth", "write 6/9 or 13", "6/9"
+            )
         if number == 5:
             raise SuffixError(
                 "the chord has its fifth: a plain 5 changes nothing",
-                "alter it, like b5, or write the bare fifth, like C5", start, stop,
-                leave_out=True,
+                "alter it, like b5, or write the bare fifth, like C5", start, stop, "",
             )  # fmt: skip
         if number < last:
             raise SuffixError(
-                f"“{last}{number}” is no number of a chord", "", ended - len(str(last)), stop
-            )
+                f"“{last}{number}” is no number of a chord", "", ended - len(str(last)), stop,
+                _IN_ORDER.get((last, number)),
+            )  # fmt: skip
         self._once(str(number), start, stop)
         self.number_ends = (stop, number)
         if number == 7:
             if 7 not in self.members:
-                self._set(7, 0 if "maj" in self.said else -1)
+                seventh = 0 if "maj" in self.said else -2 if "dim" in self.said else -1
+                self._set(7, seventh)
+        elif number == 4 and self.members.get(3) != {-1}:
+            self.said.add("sus")
+            self._suspend("4", match)
         else:
-            if number in (2, 4):
-                number = 9 if number == 2 else 11 if 3 in self.members else 4
+            number = {2: 9, 4: 11}.get(number, number)
             self.members.setdefault(number, set()).add(0)
+
+    def _listed(self, number: int, match: re.Match[str]) -> bool:
+        """Whether a number goes on a list: `omit3,5`, `add9/11`."""
+        kind, end = self.listed
+        if not kind or not re.fullmatch(r" *[,/] *", self.text[end : match.start()]):
+            return False
+        if kind == "no" and number not in (3, 5) and number not in self.members:
+            return False
+        if kind == "no":
+            self._omit(number, match)
+        else:
+            self._add(number, 0, False, match)
+        self.listed = (kind, match.end())
+        return True
 
 
 def _signs(text: str) -> int:

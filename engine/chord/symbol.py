@@ -1,6 +1,6 @@
 """The grammar of chord symbols: text to Chord.
 
-A symbol is a root, what follows it (`engine.chord.suffix`) and a slash bass.
+A symbol is a root, what follows it (`engine.chord.suffix`) and a bass (`engine.chord.bass`).
 """
 
 from __future__ import annotations
@@ -8,25 +8,29 @@ from __future__ import annotations
 import re
 from functools import lru_cache
 
-from engine.chord.nearest import PLAIN_SIGNS, nearest_symbol
-from engine.chord.suffix import SuffixError, read_suffix
+from engine.chord.bass import find_bass
+from engine.chord.brackets import SuffixError
+from engine.chord.repair import repaired
+from engine.chord.signs import plain_signs
+from engine.chord.suffix import read_suffix
 from engine.chord.value import Chord
 from engine.errors import ChordError, Place
 from engine.pitch import NOTE_PATTERN, Note
 
 _ROOT = re.compile(NOTE_PATTERN)
-_SLASH_BASS = re.compile(rf"/({NOTE_PATTERN})$")
-_LEFT_EMPTY = re.compile(r"[(\[][\s,]*[)\]]|,(?=\s*[)\]])|(?<=[(\[]),")
-_NO_CHORD = frozenset({"N.C.", "NC", "N.C", "n.c.", "nc", "N"})
-
-
-#: A longer symbol is not tried again without what cannot be read in it.
-_LONGEST = 64
+_LONGEST_SHOWN = 24
+_NO_CHORD = frozenset(
+    {
+        "N.C.", "NC", "N.C", "n.c.", "nc", "N", "N/C", "n/c", "N. C.",
+        "no chord", "No chord", "No Chord", "NO CHORD",
+    }
+)  # fmt: skip
 
 
 def is_no_chord(text: str) -> bool:
     """Whether a symbol says that no chord sounds (`N.C.`)."""
-    return text.strip() in _NO_CHORD
+    said = text.strip()
+    return said in _NO_CHORD or (said[:1] == "(" and said[-1:] == ")" and said[1:-1] in _NO_CHORD)
 
 
 def parse_chord(text: str) -> Chord:
@@ -39,23 +43,34 @@ def parse_chord(text: str) -> Chord:
 
 @lru_cache(maxsize=8192)
 def _parse(text: str) -> Chord:
-    plain = text if text.isascii() else text.translate(PLAIN_SIGNS)
+    plain, places = (text, None) if text.isascii() else plain_signs(text)
+    try:
+        return _read(plain)
+    except SuffixError as error:
+        start, stop = error.start, error.stop
+        if places is not None:
+            start, stop = places[start], places[stop - 1] + 1
+        raise _placed(error, text, plain, start, stop) from None
+
+
+def _read(plain: str) -> Chord:
+    """The chord of a symbol in plain signs. Raises SuffixError, its place in the symbol."""
     start, end = len(plain) - len(plain.lstrip()), len(plain.rstrip())
     match = _ROOT.match(plain, start, end)
     if not match:
-        raise _no_root(text, text[start:end], start)
+        raise _no_root(plain, start, end)
     root = match[0]
     if root.endswith("b") and len(root) > 2 and plain.startswith("5", match.end()):
         root = root[:-1]  # "Cbb5" is left to the letter: C flat, flat five
     at = start + len(root)
-    slash = _SLASH_BASS.search(plain, at, end) if "/" in plain else None
+    bass = find_bass(plain, at, end)
     try:
-        members = read_suffix(plain[at : slash.start() if slash else end])
+        members = read_suffix(plain[at : bass.start if bass else end])
     except SuffixError as error:
-        raise _placed(error, text, plain, at) from None
+        raise error.later(at) from None
     note = _note(root)
-    bass = _note(slash[1]) if slash else None
-    return Chord(note, members, None if bass == note else bass)
+    foot = _note(bass.name) if bass else None
+    return Chord(note, members, None if foot == note else foot)
 
 
 @lru_cache(maxsize=256)
@@ -63,34 +78,30 @@ def _note(name: str) -> Note:
     return Note.parse(name)
 
 
-def _no_root(text: str, found: str, start: int) -> ChordError:
-    if not found:
-        message, cure = "no chord is written here", "a chord begins with a capital letter A to G"
-    else:
-        message = f"“{found}” does not begin with a root"
-        cure = "a chord begins with a capital letter A to G"
-    nearest = nearest_symbol(text)
-    place = Place(min(start, max(0, len(text) - 1)) + 1, 1, text=text)
-    return ChordError(message, _asked(cure, nearest), place, nearest)
+def _no_root(plain: str, start: int, end: int) -> SuffixError:
+    cure = "a chord begins with a capital letter A to G"
+    if start >= end:
+        return SuffixError("no chord is written here", cure, 0, 1)
+    found = plain[start:end]
+    shown = found if len(found) <= _LONGEST_SHOWN else f"{found[: _LONGEST_SHOWN - 1]}…"
+    return SuffixError(f"“{shown}” does not begin with a root", cure, start, start + 1)
 
 
-def _placed(error: SuffixError, text: str, plain: str, at: int) -> ChordError:
-    """The error in its symbol, with the symbol that was probably meant."""
-    start, stop = at + error.start, at + error.stop
-    nearest = nearest_symbol(text)
-    message = error.message.replace(f"“{plain[start:stop]}”", f"“{text[start:stop]}”")
-    if error.leave_out and len(text) <= _LONGEST:
-        rest = _LEFT_EMPTY.sub("", text[:start] + text[stop:]).strip()
-        try:
-            _parse(rest)
-        except ChordError:
-            pass
-        else:
-            nearest = rest
+def _placed(error: SuffixError, text: str, plain: str, start: int, stop: int) -> ChordError:
+    """The error in the symbol as it is written, with the symbol that was probably meant."""
+    nearest = repaired(text, SuffixError("", "", start, stop, error.instead), _tried)
+    found = plain[error.start : error.stop]
+    message = error.message.replace(f"“{found}”", f"“{text[start:stop]}”")
+    cure = error.cure
+    if nearest:
+        asked = f"did you mean {nearest}?"
+        cure = f"{cure}; {asked}" if cure else asked
     place = Place(start + 1, max(1, stop - start), text=text)
-    return ChordError(message, _asked(error.cure, nearest), place, nearest)
+    return ChordError(message, cure, place, nearest)
 
 
-def _asked(cure: str, nearest: str) -> str:
-    asked = f"did you mean {nearest}?" if nearest else ""
-    return f"{cure}; {asked}" if cure and asked else cure or asked
+def _tried(text: str) -> Chord | None:
+    try:
+        return _read(text if text.isascii() else plain_signs(text)[0])
+    except SuffixError:
+        return None
