@@ -50,7 +50,8 @@ def repaired(text: str, error: SuffixError, read: Callable[[str], Chord | None])
     """
     if len(text) <= _LONGEST:
         for tried, guessed in _ways(text, error, read):
-            if tried != text and (chord := read(tried)) is not None:
+            chord = read(tried) if tried != text else None
+            if chord is not None and (chord.suffix or not guessed):  # nobody writes out a triad
                 return chord.symbol if guessed else tried
     return nearest_symbol(text)
 
