@@ -108,7 +108,9 @@ class Desk(Screen[None], inherit_bindings=False):
         if width == 0 or height == 0:
             return
         view = self._view()
-        found = places(width, height, _pane(view.work), wanted_rows(view.work.shown))
+        stepping = view.work.steps is not None
+        rows = wanted_rows(view.work.shown)
+        found = places(width, height, _pane(view.work), rows, stepping=stepping)
         if found != self._places:
             self._place(found)
         self._drawn = (width, height)

@@ -3,7 +3,7 @@
 from engine.harmony.context import Step
 from engine.harmony.distance import chord_distance, key_distance
 from engine.harmony.motion import Move, common_tones, movement
-from engine.harmony.numeral import display_numeral
+from engine.harmony.numeral import bass_member, display_numeral
 from engine.harmony.profiles import key_correlations
 from engine.harmony.read import read_chord, read_progression
 from engine.harmony.regions import find_key
@@ -21,6 +21,7 @@ __all__ = [
     "Region",
     "Step",
     "analyse",
+    "bass_member",
     "chord_distance",
     "common_tones",
     "display_numeral",

@@ -7,6 +7,7 @@ is worked out when it is asked for.
 from __future__ import annotations
 
 from bisect import bisect_right
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from fractions import Fraction
 
@@ -94,18 +95,15 @@ class ChordReading:
 
     @property
     def explanation(self) -> str:
-        """What it is here, what is outside the key and why, and where it goes."""
+        """One or two sentences: what it is here, what is outside the key and why, where it goes."""
         return explain.explanation(self)
 
-    @property
-    def here(self) -> str:
-        """The explanation's first sentence: what it is here, and what is outside the key."""
-        return explain.here(self)
+    def account(self, fits: Callable[[str], bool]) -> str:
+        """The explanation as far as it fits beside symbol, numeral and notes: in whole words.
 
-    @property
-    def why(self) -> str:
-        """In a few words why it may stand here and what is outside the key; may be empty."""
-        return explain.why(self)
+        Where nothing fits, the shortest.
+        """
+        return explain.account(self, fits)
 
     def moves(self, after: ChordReading) -> tuple[Move, ...]:
         """Where each note goes in the next chord, by the smallest steps."""

@@ -1,4 +1,4 @@
-"""The lines of the chord pane about a reading: whole sentences where there is room, else terms."""
+"""The lines of the chord pane about a reading: terms, where there is room in words."""
 
 from __future__ import annotations
 
@@ -7,49 +7,94 @@ from typing import TYPE_CHECKING
 
 from engine.chord import Member
 from engine.pitch import Note
+from tui.draw import wrapped
 
 if TYPE_CHECKING:
     from engine.harmony import ChordReading, Move
 
-Line = tuple[str, str]  # a label, empty for a sentence, and what it labels
+Line = tuple[str, str]  # a label, and what it labels
 
 
 def about(reading: ChordReading, after: ChordReading | None, *, roomy: bool) -> list[Line]:
     """Labelled lines, the most needed first; `after` is the next chord's reading."""
-    lines = [("", reading.explanation if roomy else reading.why)]
-    if reading.resolves_to:
-        kept = {True: ": it does", False: ": it does not", None: ""}[reading.resolves]
-        lines.append(("goes to", signed_symbol(reading.resolves_to) + kept))
+    lines: list[Line] = []
     if after is not None and after.chord != reading.chord:
-        found = reading.moves(after)
-        lines.append(("moves", told(found) if roomy else " ".join(map(arrow, found))))
+        lines.append(told(reading.moves(after), "  " if roomy else " "))
+    if not roomy:
+        return [*lines, ("scale", marked(reading.scale, reading.rubs))]
     lines.append(("scale", named(reading.scale)))
-    rubs = f"  rubs {named(reading.rubs)}" if reading.rubs else ""
-    added = (named(reading.tensions) or "–") + rubs
-    lines.append(("may add" if roomy else "add", added))
+    rubs = f" · rubs {named(reading.rubs)}" if reading.rubs else ""
+    lines.append(("may add", (named(reading.tensions) or "–") + rubs))
     lines.append(("also", "  ".join(signed_symbol(name) for name in reading.also)))
     lines.append(("better", signed_symbol(reading.better_spelling)))
     return [line for line in lines if line[1]]
 
 
-def shorter(reading: ChordReading) -> list[str]:
-    """The sentences with less and less in them, for panes that don't hold the explanation.
+def laid_out(
+    reading: ChordReading, lines: Sequence[Line], width: int, height: int, *, roomy: bool
+) -> tuple[list[str], list[Line]]:
+    """The rows of the sentences, and those of the labelled lines, for so many rows together.
 
-    Where the chord goes and its other names stand in lines of their own.
+    The sentences are as full as can be. Where they tell the other names, those need no line;
+    where there is room for few rows, the labelled lines that are needed least give way.
     """
-    span = f" {reading.span[0].upper()}{reading.span[1:]}." if reading.span else ""
-    return [reading.here + span, reading.here, reading.why]
+    kept = [line for line in lines if line[0] != "also"]
+    rows = _rows(kept, width, roomy=roomy)
+    said = _sentences(reading, width, height - len(rows))
+    if said and all(signed_symbol(name) in " ".join(said) for name in reading.also[:2]):
+        return said, rows
+    kept = list(lines)
+    while True:
+        rows = _rows(kept, width, roomy=roomy)
+        said = _sentences(reading, width, height - len(rows))
+        if said or not kept:
+            return said, rows
+        kept = kept[:-1]
 
 
-def told(found: Sequence[Move]) -> str:
-    """Where each note goes: `G stays  B→C  D→C  F→E`, those that stay first."""
-    stay = [move.note.symbol for move in found if move.semitones == 0]
-    stays = [f"{' '.join(stay)} stay{'s' if len(stay) == 1 else ''}"] if stay else []
-    return "  ".join([*stays, *(arrow(move) for move in found if move.semitones)])
+def _sentences(reading: ChordReading, width: int, rows: int) -> list[str]:
+    """The fullest sentences of at most so many rows; none where even the shortest is longer."""
+
+    def fits(text: str) -> bool:
+        return len(wrapped(text, width, rows + 1)) <= rows
+
+    text = reading.account(fits)
+    return wrapped(text, width, rows) if fits(text) else []
 
 
-def arrow(move: Move) -> str:
-    return f"{move.note.symbol}→{move.to.symbol}"
+def _rows(lines: Sequence[Line], width: int, *, roomy: bool) -> list[Line]:
+    """The lines broken into rows: a label, or as many blanks, and a text."""
+    rows: list[Line] = []
+    for label, text in lines:
+        indent = 8 if roomy else len(label) + 1
+        for row in wrapped(text, width - indent, 99):
+            rows.append((label.ljust(indent), row))
+            label = ""
+    return rows
+
+
+def told(found: Sequence[Move], gap: str) -> Line:
+    """Where each note goes: `keeps`, `G · B,D→C  F→E`; `moves`, `F→E♭  A→G`.
+
+    Those that go to one note are told together, and those that one note goes to.
+    """
+    stay = [move.note for move in found if move.semitones == 0]
+    goals: dict[Note, list[str]] = {}
+    for move in found:
+        if move.semitones:
+            goals.setdefault(move.to, []).append(move.note.symbol)
+    ways: dict[str, list[str]] = {}
+    for goal, notes in goals.items():
+        ways.setdefault(",".join(notes), []).append(goal.symbol)
+    gone = [f"{notes}→{','.join(to)}" for notes, to in ways.items()]
+    if not stay:
+        return "moves", gap.join(gone)
+    return "keeps", gap.join([named(stay), *(["·"] if gone else []), *gone])
+
+
+def marked(notes: Sequence[Note], rubs: Sequence[Note]) -> str:
+    """A scale with a cross behind each note that rubs: `C D E F× G A B`."""
+    return " ".join(f"{note.symbol}×" if note in rubs else note.symbol for note in notes)
 
 
 def named(notes: Sequence[Note]) -> str:
@@ -62,11 +107,17 @@ def signed_symbol(symbol: str) -> str:
     return head + rest.replace("#", "♯").replace("b", "♭")
 
 
+def signed_degree(member: Member) -> str:
+    return member.name.replace("#", "♯").replace("b", "♭")
+
+
 def degree_names(reading: ChordReading) -> dict[int, str]:
     """Pitch class to degree above the root as spelled here: `1`, `♭7`, `♯11`.
 
     The seventh of a German sixth is its augmented sixth; a foreign bass has none.
     """
+    from engine.harmony import bass_member
+
     root = reading.spelled.root
     found: dict[int, str] = {}
     for member, note in reading.spelled.member_notes:
@@ -75,5 +126,8 @@ def degree_names(reading: ChordReading) -> dict[int, str]:
             interval = root.to(here)
             natural = Member(interval.steps + 1).interval.semitones
             member = Member(interval.steps + 1, interval.semitones - natural)
-        found[note.pc] = member.name.replace("#", "♯").replace("b", "♭")
+        found[note.pc] = signed_degree(member)
+    lowest = bass_member(reading.spelled)
+    if lowest is not None:  # a triad's seventh in the bass
+        found.setdefault(reading.spelled.bass_note.pc, signed_degree(lowest))
     return found

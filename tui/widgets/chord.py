@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from fractions import Fraction
 from typing import TYPE_CHECKING
@@ -12,9 +13,10 @@ from engine.part import Shape
 from engine.pitch import Pitch
 from engine.song import Bar, Hand, SlotKind
 from engine.workshop import EntryKind, Hands, Pane, reharmonise, symbol_fault
-from tui.draw import Sheet, cut, cut_between, wrapped
+from tui.draw import Sheet, wrapped
+from tui.layout import is_roomy
 from tui.view import Sounding, View
-from tui.widgets.about import about, degree_names, shorter, signed_symbol
+from tui.widgets.about import Line, about, degree_names, laid_out, signed_symbol
 from tui.widgets.advice import draw_singing, draw_verdict, is_of
 from tui.widgets.keys import draw_keys
 from tui.widgets.lane_plan import index_of
@@ -25,13 +27,21 @@ if TYPE_CHECKING:
     from engine.key import Key
 
 
+_ALTERED = re.compile(r"\([♯♭\d,]+\)")
+
+
 def draw_chord(view: View, width: int, height: int) -> Sheet:
     """The pane with its rule, as much of it as fits: the most needed lines first."""
     sheet = Sheet(width, height)
     bar = view.bar
     slot = bar.slots[min(view.work.cursor.slot, len(bar.slots) - 1)]
     beat = beat_text(bar.beat_of(slot.onset))
-    pane_rule(sheet, view, Pane.CHORD, "chord", f"bar {bar.number}, beat {beat}")
+    if _roomy(sheet):
+        pane_rule(sheet, view, Pane.CHORD, "chord", f"bar {bar.number}, beat {beat}")
+    else:
+        place = f"bar {bar.number}.{beat}"
+        more = "Tab: all" if view.work.pane is Pane.CHART and len(place) <= 8 else ""
+        pane_rule(sheet, view, Pane.CHORD, "chord", place, more)
     if _typing(sheet, view) or draw_singing(sheet, view):
         return sheet
     if slot.kind is SlotKind.OPEN:
@@ -100,7 +110,7 @@ def _typing(sheet: Sheet, view: View) -> bool:
     weighed = view.work.weighed
     if weighed is not None and weighed.ask == reharmonise.weighing(view.work, entry):
         y = draw_verdict(sheet, y, weighed)
-    _lines(sheet, about(reading, None, roomy=_roomy(sheet)), y, less=shorter(reading))
+    _account(sheet, reading, about(reading, None, roomy=_roomy(sheet)), y)
     return True
 
 
@@ -114,8 +124,8 @@ def _reading(sheet: Sheet, view: View, bar: Bar, onset: Fraction, reading: Chord
         y = draw_verdict(sheet, y, weighed)
     lines = about(reading, view.reading_after(reading), roomy=_roomy(sheet))
     if shape is not None and _roomy(sheet):
-        lines.insert(min(2, len(lines)), ("shape", "  ".join(p.symbol for p in shape.pitches)))
-    _lines(sheet, lines, y, bottom, shorter(reading))
+        lines.insert(1, ("shape", "  ".join(p.symbol for p in shape.pitches)))
+    _account(sheet, reading, lines, y, bottom)
     if keys:
         at = view.sounding
         keys_down = pressed_at(view, bar, onset) if at is None else sounding_keys(view, at)
@@ -127,34 +137,48 @@ def _reading(sheet: Sheet, view: View, bar: Bar, onset: Fraction, reading: Chord
 def _identity(sheet: Sheet, reading: ChordReading, written: Key) -> int:
     """Symbol, numeral, function; then the notes, those outside the key marked, with degrees.
 
-    Where the chords have left the key that is written, the key of the numeral stands with it.
+    Where the chords have left the key that is written, its name stands before the numeral.
     """
-    x = sheet.put(1, 1, reading.chord.pretty, "chart-title")
-    x = sheet.put(x + 2, 1, reading.roman_pretty, "focus")
-    role = role_words(reading)
-    if reading.key != written:
-        role = f"in {reading.key.symbol}: {role}"
-    if not _roomy(sheet) and x + 2 + len(role) > sheet.width:
-        short = role_words(reading).rpartition(", ")[2]
-        role = role.removesuffix(role_words(reading)) + short
-    if x + 2 + len(role) <= sheet.width:
-        sheet.put(x + 2, 1, role, "dim")
-        y = 2
-    else:
-        sheet.put(1, 2, cut(role, sheet.width - 2), "dim")
-        y = 3
-    names, roomy = degree_names(reading), _roomy(sheet)
+    key = f"{reading.key.symbol}: " if reading.key != written else ""
+    numeral = reading.roman_pretty
+    role = role_words(reading) if _roomy(sheet) else reading.function.value
+    symbol, room = reading.chord.pretty, sheet.width - 1
+    if len(f"{symbol}{key}{numeral}{role}") + 2 > room:
+        numeral = _ALTERED.sub("", numeral)  # the symbol tells what is altered
+    gap = 2 if len(f"{symbol}{key}{numeral}{role}") + 4 <= room else 1
+    x = sheet.put(1, 1, symbol, "chart-title") + gap
+    y = 1
+    if x + len(key + numeral) > sheet.width:
+        x, y = 1, 2
+    x = sheet.put(sheet.put(x, y, key, "dim"), y, numeral, "focus") + gap
+    if x + len(role) > sheet.width:
+        x, y = 1, y + 1
+    sheet.put(x, y, role, "dim")
+    return _notes(sheet, reading, y + 1)
+
+
+def _notes(sheet: Sheet, reading: ChordReading, y: int) -> int:
+    """The notes with their degrees from row y on: behind them in one row, else below them."""
+    names, room = degree_names(reading), sheet.width - 1
+    notes = [
+        (note.symbol + ("○" if note in reading.outside else ""), names.get(note.pc, ""))
+        for note in reading.notes
+    ]
+    beside = sum(len(note) + 1 + len(name) for note, name in notes)
+    gap = 2 if beside + 2 * len(notes) - 2 <= room else 1
+    inline = not _roomy(sheet) and beside + gap * (len(notes) - 1) <= room
+    below = [max(len(note), len(name)) for note, name in notes]
+    if not inline:
+        gap = 2 if sum(below) + 2 * len(below) - 2 <= room else 1
     x = 1
-    for note in reading.notes:
-        name = names.get(note.pc, "")
-        mark = "○" if note in reading.outside else ""
-        size = max(len(note.symbol) + len(mark), len(name)) + 2
-        end = sheet.put(x, y, note.symbol, "outside" if mark else "bold")
-        sheet.put(end, y, mark, "outside")
-        if roomy:
+    for (note, name), size in zip(notes, below, strict=True):
+        end = sheet.put(x, y, note, "outside" if note.endswith("○") else "bold")
+        if inline:
+            x = sheet.put(end + 1, y, name, "faint") + gap
+        else:
             sheet.put(x, y + 1, name, "faint")
-        x += size
-    return y + (2 if roomy else 1)
+            x += size + gap
+    return y + (1 if inline else 2)
 
 
 def role_words(reading: ChordReading) -> str:
@@ -168,38 +192,19 @@ def role_words(reading: ChordReading) -> str:
 
 
 def _roomy(sheet: Sheet) -> bool:
-    """Whether there is room for whole sentences."""
-    return sheet.height >= 12
+    return is_roomy(sheet.width, sheet.height)
 
 
-def _lines(
-    sheet: Sheet,
-    lines: list[tuple[str, str]],
-    y: int,
-    until: int | None = None,
-    less: Sequence[str] = (),
-) -> int:
-    """Labelled lines from row y on; a sentence takes what the others leave.
-
-    Where it does not fit, the first of `less` that does stands in its place.
-    """
+def _account(
+    sheet: Sheet, reading: ChordReading, lines: Sequence[Line], y: int, until: int | None = None
+) -> None:
+    """The sentences from row y on, and the labelled lines at the foot of what is left."""
     until = sheet.height if until is None else until
-    labelled = sum(1 for label, _ in lines if label)
-    for label, text in lines:
-        room = until - y
-        if room <= 0:
-            break
-        if label:
-            sheet.put(1, y, label, "faint")
-            x = 9 if _roomy(sheet) else len(label) + 2
-            sheet.put(x, y, cut_between(text, sheet.width - x - 1))
-            y += 1
-        else:
-            rows = max(3 if _roomy(sheet) else 2, room - labelled)
-            width = sheet.width - 2
-            fits = (one for one in (text, *less) if one and len(wrapped(one, width, 99)) <= rows)
-            y = _words(sheet, y, next(fits, text), "", rows)
-    return y
+    said, labelled = laid_out(reading, lines, sheet.width - 1, until - y, roomy=_roomy(sheet))
+    for row, text in enumerate(said, y):
+        sheet.put(1, row, text)
+    for row, (label, text) in enumerate(labelled, until - len(labelled)):
+        sheet.put(sheet.put(1, row, label, "faint"), row, text)
 
 
 def shape_at(view: View, at: Fraction) -> Shape | None:
