@@ -113,6 +113,10 @@ def _keys(work: Work, keymap: Keymap) -> tuple[Item, ...]:
         Item("Leave it", keys="Esc"),
         Item("Take the nearest symbol that is offered", keys="Tab"),
         Item("The colon lists commands that have no key", keys=":"),
+        Item("Signs in the chord pane", heading=True),
+        Item("Behind a note of the chord: it is outside the key", keys="○"),
+        Item("Behind a note of the scale: it rubs with the chord", keys="!"),
+        Item("From a note of this chord to one of the next", keys="→"),
     ]
     return tuple(lines)
 

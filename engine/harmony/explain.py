@@ -5,7 +5,7 @@ they are spelled so; the second where it wants to go and whether it does, which 
 its names was taken, and what line it is part of. They are for people: ♯ and ♭.
 
 Each part can be said at length, in few words, or not at all; what does not fit is
-shortened in the order of `_SHORTENINGS`, so that no sentence is ever cut.
+shortened part by part, so that no sentence is ever cut.
 """
 
 from __future__ import annotations
@@ -41,6 +41,9 @@ def explanation(reading: ChordReading) -> str:
 
 def account(reading: ChordReading, fits: Callable[[str], bool]) -> str:
     """The fullest that fits where symbol, numeral and notes stand beside it; else the shortest."""
+    whole = explanation(reading)
+    if fits(whole):
+        return whole
     return _first_that_fits(reading, _WANTING if reading.resolves_to else _LEANING, fits)
 
 

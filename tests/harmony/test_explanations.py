@@ -24,7 +24,7 @@ def test_what_a_reading_tells() -> None:
     assert [note.name for note in reading.outside] == ["F#"]
     assert (reading.resolves_to, reading.resolves) == ("G", True)
     assert [note.name for note in reading.scale] == ["D", "E", "F#", "G", "A", "B", "C"]
-    assert "F♯ is outside the key, the leading note of G" in reading.explanation
+    assert "F♯, the leading note of G, is outside C major" in reading.explanation
     lost = read_chord(parse_chord("G7"), key, after=parse_chord("Am"))
     assert lost.resolves is False
     assert "deceptive" in lost.explanation
@@ -97,9 +97,9 @@ def test_a_deceptive_turn_is_to_the_chord_that_shares_the_tonic(
 
 def test_outside_notes_are_told_apart_and_named_by_their_sound() -> None:
     passing = read("C major", "C/E Ebdim7 Dm7")[1]
-    assert "E♭ (its root), G♭ (the lowered fifth degree), B♭♭ (in sound A)" in passing.explanation
+    assert "E♭ is its root, G♭ is the lowered fifth, B♭♭ sounds as A" in passing.explanation
     sharp_ninth = read("C minor", "G7#9 Cm")[0].explanation
-    assert "A♯ is outside the key, its ♯9, in sound B♭; B is B♭ raised" in sharp_ninth
+    assert "A♯, its ♯9, in sound B♭, is outside C minor; B is B♭ raised" in sharp_ninth
     assert "over its major seventh B" in read("C major", "C C/B Am")[1].explanation
 
 
@@ -232,5 +232,4 @@ def test_explanations_are_one_or_two_sentences(key: str) -> None:
             found = read(key, f"{root}{suffix} {Key.parse(key).tonic}{tonic}")[0]
             assert 1 <= found.explanation.count(". ") + 1 <= 2
             assert found.explanation.endswith(".")
-            assert len(found.explanation) <= 340
-            assert found.explanation.startswith(found.here)
+            assert len(found.explanation) <= 200

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from fractions import Fraction
 
 from engine.errors import AlbertiError
@@ -52,6 +53,9 @@ class _StillReading(ChordReading):
     @property
     def explanation(self) -> str:
         return "One or two plain sentences say what the chord is here and where it leads."
+
+    def account(self, fits: Callable[[str], bool]) -> str:
+        return self.explanation if fits(self.explanation) else "It is told in few words."
 
 
 def still_stages(song: Song, before: Stages | None = None) -> Stages:

@@ -19,7 +19,9 @@ def about(reading: ChordReading, after: ChordReading | None, *, roomy: bool) -> 
     """Labelled lines, the most needed first; `after` is the next chord's reading."""
     lines: list[Line] = []
     if after is not None and after.chord != reading.chord:
-        lines.append(told(reading.moves(after), "  " if roomy else " "))
+        place = reading.notes.index
+        found = sorted(reading.moves(after), key=lambda move: place(move.note))
+        lines.append(told(found, "  " if roomy else " "))
     if not roomy:
         return [*lines, ("scale", marked(reading.scale, reading.rubs))]
     lines.append(("scale", named(reading.scale)))
@@ -89,12 +91,12 @@ def told(found: Sequence[Move], gap: str) -> Line:
     gone = [f"{notes}→{','.join(to)}" for notes, to in ways.items()]
     if not stay:
         return "moves", gap.join(gone)
-    return "keeps", gap.join([named(stay), *(["·"] if gone else []), *gone])
+    return "keeps", named(stay) + (f" · {gap.join(gone)}" if gone else "")
 
 
 def marked(notes: Sequence[Note], rubs: Sequence[Note]) -> str:
-    """A scale with a cross behind each note that rubs: `C D E F× G A B`."""
-    return " ".join(f"{note.symbol}×" if note in rubs else note.symbol for note in notes)
+    """A scale with a sign behind each note that rubs: `C D E F! G A B`."""
+    return " ".join(f"{note.symbol}!" if note in rubs else note.symbol for note in notes)
 
 
 def named(notes: Sequence[Note]) -> str:
