@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import time
 from statistics import median
 
@@ -29,6 +30,8 @@ def _report(what: str, times: list[float], here: float, limit: int) -> float:
 def test_a_bar_lists_within_30_ms_and_eight_bars_within_300() -> None:
     song = read_song(SONG)
     suggest(song, None, 1)  # the tables are read once
+    gc.collect()
+    gc.freeze()  # looking through what other benches left is no part of a list
     here, clock = unit(), time.process_time
     lists, spans = [], []
     for bar in range(1, 17):
