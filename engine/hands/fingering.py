@@ -4,7 +4,8 @@ A position is what one hand plays while one harmony lasts; an anticipation
 belongs to the harmony it anticipates. Positions are fingered each for itself
 and remembered by their distances and key colours, so like figures have like
 fingers everywhere and an edit costs what it changes. Only runs of single keys
-(a bass line) look at their neighbours: they are fingered as one line.
+(a bass line) look at their neighbours: they are fingered as one line; and where
+one finger would slide to the next position by step, a position's last keys do.
 """
 
 from __future__ import annotations
@@ -18,7 +19,7 @@ from itertools import groupby
 from math import lcm
 from typing import Any
 
-from engine.hands.fingering_cost import cheapest_keys, is_black
+from engine.hands.fingering_cost import cheapest_keys, in_reach, is_black
 from engine.hands.fingering_shapes import finger_strokes
 from engine.part import PartNote, Role
 from engine.song import Hand, Song
@@ -172,9 +173,45 @@ def _finger_hand(
             continue
         after = position, _fingers(position.keys, left, reach)
         position.put(after[1], fingers)
+        if before is not None and not line:
+            before[0].put(_leading(before, after, left), fingers)
         _finger_line(line, before, after, left, fingers)
         before, line = after, []
     _finger_line(line, before, None, left, fingers)
+
+
+#: A step in semitones, and how many keys may take other fingers for it.
+_STEP, _LEADING = 2, 3
+
+
+def _leading(before: _Done, after: _Done, left: bool) -> Sequence[Sequence[int]]:
+    """The fingers of a position that lead into the next one.
+
+    Where its last key and the next one are a step apart and have the same finger, as few of its
+    last keys as can take the cheapest others, so that a finger crosses or lies beside.
+    """
+    (position, chosen), (following, taken) = before, after
+    keys = position.keys
+    at = _nearest(following.keys[0], keys[-1][0])
+    key, finger = following.keys[0][at], taken[0][at]
+    step = abs(keys[-1][0] - key)
+    if len(keys[-1]) > 1 or chosen[-1][0] != finger or not 0 < step <= _STEP:
+        return chosen
+    for count in range(1, min(_LEADING, len(keys) - 1) + 1):
+        if len(keys[-count]) > 1:
+            break
+        at = _nearest(keys[-count - 1], keys[-count][0])
+        line = [keys[-count - 1][at], *(stroke[0] for stroke in keys[-count:]), key]
+        found = _line_fingers(_shifted(line), left, chosen[-count - 1][at], finger)
+        if in_reach(line, found):
+            return [*chosen[:-count], *((finger,) for finger in found[1:-1])]
+    return chosen
+
+
+def _shifted(keys: Sequence[int]) -> tuple[int, ...]:
+    """Keys in the octave of the first: what is remembered of them serves in every octave."""
+    shift = keys[0] // 12 * 12
+    return tuple(key - shift for key in keys)
 
 
 def _finger_line(
@@ -197,8 +234,7 @@ def _finger_line(
         at = _nearest(after[0].keys[0], keys[-1])
         last = after[1][0][at]
         keys.append(after[0].keys[0][at])
-    shift = keys[0] // 12 * 12
-    chosen = _line_fingers(tuple(key - shift for key in keys), left, first, last)
+    chosen = _line_fingers(_shifted(keys), left, first, last)
     own = chosen[1:] if before is not None else chosen
     for position, number in zip(line, own, strict=False):
         position.put([(number,)] * len(position.keys), fingers)

@@ -66,6 +66,15 @@ def is_black(midi: int) -> bool:
     return midi % 12 in _BLACK
 
 
+def in_reach(keys: Sequence[int], fingers: Sequence[int]) -> bool:
+    """Whether each step of a line is within its two fingers' practical span."""
+    spans = model().spans
+    return all(
+        spans[one, two].min_prac <= high - low <= spans[one, two].max_prac
+        for (low, high), (one, two) in zip(pairwise(keys), pairwise(fingers), strict=True)
+    )
+
+
 def keys_of(midis: Sequence[int], hand: Hand) -> tuple[tuple[int, ...], tuple[bool, ...]]:
     """MIDI numbers as keys counted away from the thumb, and which of them are black."""
     sign = -1 if hand is Hand.LEFT else 1

@@ -133,7 +133,26 @@ def test_an_anticipation_has_the_finger_of_the_shape_it_belongs_to() -> None:
     after = line([60, 65, 69, 65], Hand.RIGHT, start=1)
     found = finger_numbers([*first, early, *after], song("| C | F |"))
     assert found[4] == found[6]
-    assert found[:4] == [1, 3, 5, 3]
+    assert found[:3] == [1, 3, 5]
+
+
+@pytest.mark.parametrize(
+    ("before", "after", "expected"),
+    # Common practice: neighbouring keys in a row take different fingers; the thumb passes under,
+    # or a repeated key changes its finger. Broken octaves alone let the thumb slide.
+    [
+        ([62, 65, 69, 62], [60, 64, 67, 64], "1352 1353"),
+        ([64, 67, 71, 64], [65, 69, 72, 69], "1352 1353"),
+        ([65, 67, 69, 67, 65, 65, 64, 64], [62, 65, 69, 65], "23432212 1353"),
+        ([64, 76, 64, 76, 64, 76, 76, 64], [65, 77, 65, 77], "15151551 1515"),
+    ],
+)
+def test_a_finger_does_not_slide_by_step_into_the_next_shape(
+    before: list[int], after: list[int], expected: str
+) -> None:
+    notes = [*line(before, Hand.RIGHT), *line(after, Hand.RIGHT, start=1)]
+    found = "".join(map(str, finger_numbers(notes, song("| C | F |"))))
+    assert f"{found[: len(before)]} {found[len(before) :]}" == expected
 
 
 def test_a_chord_that_comes_early_has_a_finger_for_each_of_its_keys() -> None:
