@@ -15,8 +15,8 @@ class Taste:
 
     `decoration` is what an outside note costs before its kind and place,
     `doubling` what a doubled note costs before its place; `strengths` is the
-    metric weight of each cell. `third` says that the left hand has no third and
-    the harmony is long enough to need one.
+    metric weight of each cell. `needs` are the pitch classes that
+    the left hand has not and the harmony is long enough to need.
     """
 
     decoration: int
@@ -24,7 +24,7 @@ class Taste:
     strengths: tuple[int, ...]
     left_top: int
     reach: int
-    third: bool
+    needs: tuple[int, ...]
     ceiling: int
 
 

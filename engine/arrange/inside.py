@@ -29,8 +29,8 @@ def strokes(strand: Strand, entry: Joint, leaving: Joint, taste: Taste) -> Row:
     _enter(draft, strand, entry)
     _leave(draft, strand, leaving)
     _wishes(draft, strand)
-    if taste.third:
-        _keep_third(draft, strand, taste)
+    for pc in taste.needs:
+        _keep(pc, draft, strand, taste)
     if taste.decoration < 0:
         decorate(draft, strand, taste)
     doubled = _doublings(draft, strand, taste) if taste.doubling < 0 else {}
@@ -138,29 +138,28 @@ def _wishes(draft: Draft, strand: Strand) -> None:
                 draft.lock(*around)
 
 
-def _keep_third(draft: Draft, strand: Strand, taste: Taste) -> None:
-    """Keep a note that sounds the third; where there is none, the nearest free one takes it.
+def _keep(wanted: int, draft: Draft, strand: Strand, taste: Taste) -> None:
+    """Keep a note of a pitch class that is needed; where there is none, the nearest free one is it.
 
     A chord that is to stay whole takes it underneath.
     """
-    third = strand.tones.third
     having = [
         index
         for index, cell in enumerate(draft.cells)
-        if any(pitch % 12 == third for pitch in cell or ())
+        if any(pitch % 12 == wanted for pitch in cell or ())
     ]
     if having:
-        draft.fixed.add(next((index for index in having if index in draft.fixed), having[0]))
+        draft.lock(next((index for index in having if index in draft.fixed), having[0]))
         return
-    own = [pitch for pitch in strand.shape if pitch % 12 == third]
-    wanted = [*own, *(pitch + 12 for pitch in own if pitch + 12 <= taste.ceiling)]
+    own = [pitch for pitch in strand.shape if pitch % 12 == wanted]
+    goals = [*own, *(pitch + 12 for pitch in own if pitch + 12 <= taste.ceiling)]
     under = [pitch - 12 for pitch in own if pitch - 12 > taste.left_top]
     free = [
         (abs(cell[-1] - goal), index == 0, index, goal)
-        for goal in (*wanted, *under)
+        for goal in (*goals, *under)
         for index, cell in enumerate(draft.cells)
         if cell
-        and (goal in wanted or (len(cell) > 1 and cell[-1] - goal <= min(12, taste.reach)))
+        and (goal in goals or (len(cell) > 1 and cell[-1] - goal <= min(12, taste.reach)))
         and not draft.roles[index][0].outside
         and index not in draft.locked
         and (index not in draft.fixed or index == 0)

@@ -41,9 +41,10 @@ class Laid:
     `ceiling` is the highest note the right hand may have; `kept` is the kept
     bar it belongs to, while that holds; `lasts` says that it fills half a bar
     or more; `span` is how far the left hand's figure goes above its bass;
-    `needs_third` says that the right hand has to sound the third, for it lasts
-    and the left hand doesn't; `sung` are the right hand's (slot, pitch) pairs
-    that would double a melody or rub against it.
+    `needs` are the pitch classes that the right hand has to sound, for it lasts
+    and the left hand doesn't: the third, and over another bass the root; `sung`
+    are the right hand's (slot, pitch) pairs that would double a melody or rub
+    against it.
     """
 
     bar: Bar
@@ -60,7 +61,7 @@ class Laid:
     kept: Kept | None
     lasts: bool
     span: int
-    needs_third: bool
+    needs: tuple[int, ...]
     sung: tuple[tuple[int, int], ...] = ()
 
     def left_top(self, low: int) -> int:
@@ -74,14 +75,14 @@ class Laid:
 
     def over(self, left: tuple[FigureSlot, ...]) -> Laid:
         """The same with another figure in the left hand."""
-        needs = _needs_third(self.tones, left, lasts=self.lasts)
-        return replace(self, left=left, span=bass.span(self.tones, left), needs_third=needs)
+        needs = _needs(self.tones, left) if self.lasts else ()
+        return replace(self, left=left, span=bass.span(self.tones, left), needs=needs)
 
 
 @lru_cache(maxsize=8192)
-def _needs_third(tones: Tones, left: tuple[FigureSlot, ...], *, lasts: bool) -> bool:
-    third = tones.third
-    return lasts and third is not None and not bass.sounds(tones, left, third)
+def _needs(tones: Tones, left: tuple[FigureSlot, ...]) -> tuple[int, ...]:
+    wanted = (tones.third, None if tones.spared_root else tones.root)
+    return tuple(pc for pc in wanted if pc is not None and not bass.sounds(tones, left, pc))
 
 
 def follows(before: Laid, after: Laid) -> bool:
@@ -134,7 +135,7 @@ def lay(song: Song, places: tuple[Spot, ...], the_plan: Plan, take: Take) -> lis
                     bar, spot, spot.tones, height, the_plan.phrase[index], right[at], low,
                     pin, mine is not None or bar.own.settings.right is not None,
                     index in the_plan.peaks, HIGHEST, held,
-                    lasts, bass.span(spot.tones, low), _needs_third(spot.tones, low, lasts=lasts),
+                    lasts, bass.span(spot.tones, low), _needs(spot.tones, low) if lasts else (),
                 )
             )  # fmt: skip
     if found and not asked[found[-1].spot.bar].exact and found[-1].spot.end == song.end:

@@ -87,7 +87,7 @@ def choose_shapes(
 ) -> list[Pitches]:
     """The right hand's shape at each harmony."""
     stages, targets = shape_sets(laid, basses, reach)
-    heard = [skeleton.positions(item.right) if item.needs_third else () for item in laid]
+    heard = [(skeleton.positions(item.right), item.needs) for item in laid]
     again = [
         index > 0
         and laid[index - 1].tones is item.tones

@@ -61,13 +61,13 @@ def right_rows(
     rows = []
     for index, item in enumerate(laid):
         rows.append(row(index))
-        if item.exact or not item.needs_third:
+        if item.exact or not item.needs:
             continue
-        # Joints on both sides may leave no room for the third: it matters more than they do.
-        if not _has(rows[index], item.tones.third) and joints[index + 1].kind != PLAIN:
+        # Joints on both sides may leave no room for what is needed: it matters more than they do.
+        if not _has(rows[index], item.needs) and joints[index + 1].kind != PLAIN:
             joints[index + 1] = _PLAIN
             rows[index] = row(index)
-        if not _has(rows[index], item.tones.third) and joints[index].kind != PLAIN:
+        if not _has(rows[index], item.needs) and joints[index].kind != PLAIN:
             joints[index] = _PLAIN
             rows[index - 1 : index + 1] = [row(index - 1), row(index)]
     return rows
@@ -96,8 +96,9 @@ def _spared(laid: Sequence[Laid], chosen: list[Joint]) -> list[Joint]:
     return found
 
 
-def _has(row: Row, pc: int | None) -> bool:
-    return any(pitch % 12 == pc for stroke in row.strokes for pitch in stroke.cell or ())
+def _has(row: Row, needs: tuple[int, ...]) -> bool:
+    """Whether all that is needed is struck."""
+    return set(needs) <= {pitch % 12 for stroke in row.strokes for pitch in stroke.cell or ()}
 
 
 def _strand(item: Laid, shape: Pitches, reach: int) -> Strand:
@@ -176,7 +177,7 @@ def _taste(item: Laid, entry: Joint, leaving: Joint, top: int, reach: int, take:
         _strengths(item.bar.meter, item.spot.onset, item.spot.duration, len(item.right)),
         top,
         reach,
-        item.needs_third and not item.exact,
+        () if item.exact else item.needs,
         item.ceiling,
     )
 

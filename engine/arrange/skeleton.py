@@ -18,7 +18,7 @@ from engine.hands.shapes import Pitches
 FLOOR = 55
 #: The lowest a shape goes: half steps are clear from here on (shared/tables/low_limits.toml).
 LEAST = 52
-#: What a shape costs whose third the figure doesn't reach, where nothing else sounds it.
+#: What a shape costs whose third or root the figure doesn't reach, where nothing else sounds it.
 _UNHEARD = 90
 WIDTH = 19
 #: What draws the top note to its aim, in half costs a semitone.
@@ -83,17 +83,17 @@ def _hung(tones: Tones, top: int) -> Pitches:
 def choose(
     stages: Sequence[ShapeSet],
     targets: Sequence[int],
-    heard: Sequence[tuple[int, ...]],
+    heard: Sequence[tuple[tuple[int, ...], tuple[int, ...]]],
     again: Sequence[bool],
     noise: Sequence[tuple[int, ...]] | None = None,
 ) -> list[Pitches]:
     """One shape for each harmony: movement and the top line first, then the arc's register.
 
-    `heard` are the positions a figure strikes where the right hand has to sound the third;
-    a harmony struck `again` rather stays where it is than follow the arc.
+    `heard` are the positions a figure strikes and the pitch classes it has to sound; a harmony
+    struck `again` rather stays where it is than follow the arc.
     """
     local = [
-        _local(stage, target, struck, drawn=1 if same else DRAWN)
+        _local(stage, target, *struck, drawn=1 if same else DRAWN)
         for stage, target, struck, same in zip(stages, targets, heard, again, strict=True)
     ]
     if noise is not None:
@@ -112,19 +112,20 @@ def positions(slots: tuple[FigureSlot, ...]) -> tuple[int, ...]:
 
 
 @lru_cache(maxsize=8192)
-def _local(stage: ShapeSet, target: int, struck: tuple[int, ...], *, drawn: int) -> tuple[int, ...]:
-    """What each shape costs at its place; where the third is needed it has to be struck.
+def _local(
+    stage: ShapeSet, target: int, struck: tuple[int, ...], needs: tuple[int, ...], *, drawn: int
+) -> tuple[int, ...]:
+    """What each shape costs at its place; the notes that are needed have to be struck.
 
     Half a `drawn` a semitone draws its top note to the target.
     """
-    third = stage.tones.third
     return tuple(
         cost
         + drawn * abs(shape[-1] - target) // 2
-        + (_UNHEARD if struck and not _heard(shape, struck, third) else 0)
+        + (_UNHEARD * sum(not _heard(shape, struck, pc) for pc in needs) if struck else 0)
         for shape, cost in zip(stage.shapes, stage.costs, strict=True)
     )
 
 
-def _heard(shape: Pitches, struck: tuple[int, ...], third: int | None) -> bool:
-    return any(shape[at % len(shape)] % 12 == third for at in struck)
+def _heard(shape: Pitches, struck: tuple[int, ...], pc: int) -> bool:
+    return any(shape[at % len(shape)] % 12 == pc for at in struck)

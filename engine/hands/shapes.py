@@ -24,8 +24,8 @@ SEMITONE = 14
 #: What it costs to leave a member out of the shape that is not the bass.
 _LEFT_OUT = {1: 20, 2: 30, 3: 60, 4: 30, 5: 4, 6: 30, 7: 40, 9: 18, 11: 18, 13: 18}
 _ALTERED_FIFTH = 40
-#: The same for the root of a seventh chord over a bass of its own: F A C over G is Dm7/G as played.
-_ROOT_OVER_FOREIGN = 2
+#: The same for a root that the harmony goes without.
+_ROOT_SPARED = 2
 #: What it costs to double the bass in the shape, by what the bass is.
 _DOUBLED = {3: 25, 7: 20, 6: 6}
 _LEADING_DOUBLED = 600
@@ -55,8 +55,8 @@ def member_sets(tones: Tones) -> tuple[tuple[tuple[int, ...], int], ...]:
     left_out = dict(_LEFT_OUT)
     if tones.chord.alter(5) not in (0, None):
         left_out[5] = _ALTERED_FIFTH
-    if tones.foreign_bass and len(members) > 3:
-        left_out[1] = _ROOT_OVER_FOREIGN
+    if tones.spared_root:
+        left_out[1] = _ROOT_SPARED
     found = []
     for size in (2, 3):
         for chosen in combinations(members, min(size, len(members))):

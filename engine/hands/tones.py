@@ -46,6 +46,15 @@ class Tones:
     def foreign_bass(self) -> bool:
         return all(pc != self.bass for _, pc in self.members)
 
+    @property
+    def spared_root(self) -> bool:
+        """Whether it goes without its root over the bass: they are one, or it is the bass's fifth.
+
+        F A C over G is Dm7/G as it is played.
+        """
+        fifth = len(self.members) > 3 and (self.root - self.bass) % 12 == 7
+        return self.root == self.bass or (self.foreign_bass and fifth)
+
     def pitch(self, midi: int) -> Pitch:
         """A MIDI number as this harmony spells it."""
         return _pitch(midi, self.fifths[midi % 12])
