@@ -16,7 +16,7 @@ from operator import add
 
 from engine.chord import Chord
 from engine.harmony.candidate import Candidate
-from engine.harmony.following import transition
+from engine.harmony.following import joins
 from engine.harmony.ways import candidates
 from engine.harmony.weights import weights
 from engine.harmony.words import Category
@@ -53,18 +53,11 @@ def _best_path(
     steps, layers = [kinds[kind] for kind in which], [ways[kind] for kind in which]
     habits = _habits(steps, layers)
     own = [_alone(layer, habits) for layer in ways]
-    joined: dict[tuple[int, int], list[list[float]]] = {}
     costs = own[which[0]]
     back: list[list[int]] = []
     for n in range(1, len(steps)):
-        pair = which[n - 1], which[n]
-        columns = joined.get(pair)
-        if columns is None:
-            shift = steps[n].key.tonic.fifths - steps[n - 1].key.tonic.fifths
-            columns = joined[pair] = [
-                [transition(earlier, later, shift) for earlier in layers[n - 1]]
-                for later in layers[n]
-            ]
+        shift = steps[n].key.tonic.fifths - steps[n - 1].key.tonic.fifths
+        columns = joins(layers[n - 1], layers[n], shift)
         row: list[float] = []
         origin: list[int] = []
         for column, alone in zip(columns, own[which[n]], strict=True):

@@ -9,32 +9,44 @@ from engine.harmony.weights import weights
 from engine.harmony.words import Category, Function
 
 
-@lru_cache(maxsize=65536)
+@lru_cache(maxsize=16384)
+def joins(
+    earlier: tuple[Candidate, ...], later: tuple[Candidate, ...], shift: int
+) -> tuple[list[float], ...]:
+    """What each reading of a chord and each of the next cost together: a list for each later one.
+
+    `shift` is how many fifths the tonic moves between them.
+    """
+    return tuple([[transition(before, after, shift) for before in earlier] for after in later])
+
+
 def transition(before: Candidate, after: Candidate, shift: int) -> float:
-    """What the next chord adds to the cost of a reading; `shift` fifths from key to key."""
-    check = _CHECKS.get(before.kind)
-    cost = check(before, after, shift) if check else 0.0
-    if after.kind == "applied" and _left(before, after, shift):
-        cost += weights().left
-    if after.kind == "passing" and _semitones(before, after, shift) != 11:
-        cost += weights().leapt_to
-    if after.kind == "common" and not _around(before, after, shift):
-        cost += weights().leapt_to
-    return cost
+    """What the next chord adds to the cost of a reading."""
+    cost = _CHECKS[before.kind](before, after, shift)
+    check = _CHECKS_OF_THE_NEXT.get(after.kind)
+    return cost + check(before, after, shift) if check else cost
 
 
-def _left(before: Candidate, after: Candidate, shift: int) -> bool:
-    """Whether a minor degree goes to its own dominant, as in a half close on it.
+def _left(before: Candidate, after: Candidate, shift: int) -> float:
+    """A minor degree that goes to its own dominant, as in a half close on it.
 
     Not iv, whose dominant is the tonic turned major; v only where a seventh tells its dominant.
     """
     if before.kind != "plain" or after.target in (None, -1) or not after.target_minor:
-        return False
+        return 0.0
     assert after.target is not None
     if before.build.third != -1 or before.build.on_fifth:
-        return False
+        return 0.0
     told = after.target != 1 or after.build.seventh is not None
-    return told and _same(before.acting_root, after.target + shift)
+    return weights().left if told and _same(before.acting_root, after.target + shift) else 0.0
+
+
+def _reached_passing(before: Candidate, after: Candidate, shift: int) -> float:
+    return 0.0 if _semitones(before, after, shift) == 11 else weights().leapt_to
+
+
+def _reached_common(before: Candidate, after: Candidate, shift: int) -> float:
+    return 0.0 if _around(before, after, shift) else weights().leapt_to
 
 
 def _around(before: Candidate, after: Candidate, shift: int) -> bool:
@@ -105,15 +117,15 @@ def _same_target(before: Candidate, after: Candidate, shift: int) -> bool:
 def _applied(before: Candidate, after: Candidate, shift: int) -> float:
     w = weights()
     assert before.target is not None
-    if resolves(before, after, shift):
-        other = shift == 0 and _same(_root(after, shift), before.target)
-        other = other and (_other_mode(before, after) != _goes_on(before, after))
+    root = _root(after, shift)
+    arrives = _same(root, before.target)
+    if arrives or _six_four_of(before.target, after, shift):
+        other = arrives and shift == 0 and (_other_mode(before, after) != _goes_on(before, after))
         leads = w.leads if _leads_in_minor(before, after) else 0.0
         return w.resolved + (w.other_mode if other else 0.0) + leads
     if _same_target(before, after, shift):
-        held = before.build.third is None and _same(_root(after, shift), before.root)
+        held = before.build.third is None and _same(root, before.root)
         return w.suspension_resolved if held else w.continued
-    root = _root(after, shift)
     minor_third = after.build.third == -1 and after.build.fifth != -1
     turns = _same(root, before.target - 4) and after.kind != "substitute"
     if turns and not minor_third and not _around_tonic(before, root):
@@ -230,18 +242,9 @@ def _cadential(before: Candidate, after: Candidate, shift: int) -> float:
 
 
 def _plain(before: Candidate, after: Candidate, shift: int) -> float:
-    if before.category is Category.BACKDOOR:
-        root = _root(after, shift)
-        if _same(root, 0):
-            return weights().resolved
-        return weights().unresolved if _same(root, -3) else 0.0
-    if before.category is Category.BLUES and before.root == -1:
-        away = _same(_root(after, shift), -2) and after.build.third == 0
-        return weights().blues_leaves if away else 0.0
-    if before.category is Category.MEDIANT:
-        rooted = before.build.bass is None and after.build.bass is None
-        home = rooted and after.kind == "plain" and _same(_root(after, shift), 0)
-        return weights().mediant_returns if home else 0.0
+    check = _CHECKS_OF_COLOURS.get(before.category)
+    if check:
+        return check(before, after, shift)
     if shift or after.root:
         return 0.0
     if before.root == 0 and before.build.third == -1 and after.kind == "applied":
@@ -250,6 +253,25 @@ def _plain(before: Candidate, after: Candidate, shift: int) -> float:
     return weights().arrival if cadence and after.kind == "plain" else 0.0
 
 
+def _backdoor(_: Candidate, after: Candidate, shift: int) -> float:
+    root = _root(after, shift)
+    if _same(root, 0):
+        return weights().resolved
+    return weights().unresolved if _same(root, -3) else 0.0
+
+
+def _blues(before: Candidate, after: Candidate, shift: int) -> float:
+    away = before.root == -1 and _same(_root(after, shift), -2) and after.build.third == 0
+    return weights().blues_leaves if away else 0.0
+
+
+def _mediant(before: Candidate, after: Candidate, shift: int) -> float:
+    rooted = before.build.bass is None and after.build.bass is None
+    home = rooted and after.kind == "plain" and _same(_root(after, shift), 0)
+    return weights().mediant_returns if home else 0.0
+
+
+# What each kind of reading asks of the next chord.
 _CHECKS = {
     "held": _held,
     "applied": _applied,
@@ -261,4 +283,16 @@ _CHECKS = {
     "cadential": _cadential,
     "plain": _plain,
     "passing": _passing,
+}
+# What a plain reading asks that is no chord of the key's own.
+_CHECKS_OF_COLOURS = {
+    Category.BACKDOOR: _backdoor,
+    Category.BLUES: _blues,
+    Category.MEDIANT: _mediant,
+}
+# What a reading asks of the chord before.
+_CHECKS_OF_THE_NEXT = {
+    "applied": _left,
+    "passing": _reached_passing,
+    "common": _reached_common,
 }

@@ -82,10 +82,9 @@ def read_chord(
 def _own_in_mode(step: Step, candidate: Candidate) -> tuple[Candidate, bool | None]:
     """In a mode, what seems to lean elsewhere but does not go there is the mode's own chord."""
     key = step.key
-    notes = {Note(place + key.tonic.fifths) for place in candidate.notes}
-    if candidate.category is not Category.APPLIED or key.mode in ("major", "minor"):
+    if key.mode in ("major", "minor") or candidate.category is not Category.APPLIED:
         return candidate, False
-    if not notes <= set(key.scale):
+    if not all(Note(place + key.tonic.fifths) in key.scale for place in candidate.notes):
         return candidate, False
     ways = candidates(step.chord, key)
     return next((way for way in ways if way.kind == "plain"), candidate), None

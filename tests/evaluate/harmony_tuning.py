@@ -27,7 +27,7 @@ from unittest.mock import patch
 import shared
 from engine.chord import parse_chord
 from engine.harmony.context import Step, best_path
-from engine.harmony.following import transition
+from engine.harmony.following import joins
 from engine.harmony.ways import ways_of
 from engine.harmony.weights import weights
 from tests.evaluate.harmony_numerals import HALVES, Piece, half_of, kept_pieces, same
@@ -42,7 +42,7 @@ _LINE = re.compile(r"^(\w+) = (-?[\d.]+)", re.MULTILINE)
 @contextmanager
 def table(text: str) -> Iterator[None]:
     """The reader with other weights."""
-    caches = (weights, ways_of, transition)
+    caches = (weights, ways_of, joins)
     with patch.object(shared, "text", lambda *_: text):
         for cache in caches:
             cache.cache_clear()
