@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
+from functools import lru_cache
 
 from engine.harmony import numeral
 from engine.harmony.build import Build
@@ -45,6 +46,7 @@ def plain(root: int, build: Build, minor: bool) -> Iterator[Candidate]:
                 yield plain_one(other, spelled, minor, w.respelled + w.odd_spelling * odd)
 
 
+@lru_cache(maxsize=256)
 def _odd_fifths(root: int, lower: bool) -> int:
     """How far a root lies outside the usual side of the key."""
     low, high = (-5, 8) if lower else (-6, 6)
@@ -52,24 +54,31 @@ def _odd_fifths(root: int, lower: bool) -> int:
 
 
 def plain_one(root: int, build: Build, minor: bool, extra: float) -> Candidate:
-    degree, alter = numeral.degree_of(root, minor)
-    cost, category = _plain_cost(root, build, minor)
-    function = _FUNCTION[degree] if alter == 0 or (minor and degree in (6, 7)) else _far(root)
-    if minor and root == -2:
-        function = Function.DOMINANT
-    if (
-        build.bass_member is None
-        and category is Category.DIATONIC
-        and function is not Function.DOMINANT
-    ):
-        if root + (build.bass or 0) == 1 and degree in (2, 4):
-            function, category = Function.DOMINANT, Category.SUSPENDED
-    elif category is Category.DIATONIC and build.suspended:
-        category = Category.SUSPENDED
+    function = _function(root, minor)
     roman = numeral.plain_numeral(root, build, minor)
-    if category is Category.NEAPOLITAN and build.seventh is None and build.figures.startswith("6"):
-        roman = f"N{build.figures}"
+    cost = _own_cost(root, build, minor)
+    if cost is None:
+        cost, category = _chromatic_cost(root, build, minor)
+        neapolitan = category is Category.NEAPOLITAN and build.seventh is None
+        if neapolitan and build.figures.startswith("6"):
+            roman = f"N{build.figures}"
+    else:
+        category = Category.DIATONIC
+        if build.bass_member is None and function is not Function.DOMINANT:
+            over_fifth = root + (build.bass or 0) == 1
+            if over_fifth and numeral.degree_of(root, minor)[0] in (2, 4):
+                function, category = Function.DOMINANT, Category.SUSPENDED
+        elif build.suspended:
+            category = Category.SUSPENDED
     return Candidate(root, build, roman, function, category, cost + extra, "plain")
+
+
+@lru_cache(maxsize=256)
+def _function(root: int, minor: bool) -> Function:
+    degree, alter = numeral.degree_of(root, minor)
+    if minor and root == -2:
+        return Function.DOMINANT
+    return _FUNCTION[degree] if alter == 0 or (minor and degree in (6, 7)) else _far(root)
 
 
 def _far(root: int) -> Function:
@@ -79,22 +88,22 @@ def _far(root: int) -> Function:
     return Function.DOMINANT if root in (-2, 5) else Function.TONIC
 
 
-def _plain_cost(root: int, build: Build, minor: bool) -> tuple[float, Category]:
+def _own_cost(root: int, build: Build, minor: bool) -> float | None:
+    """What a chord of the key's own notes costs; None where it has others."""
     w = weights()
     if not minor:
-        if build.within(root, MAJOR_SCALE):
-            return w.diatonic_major.get(_key_of(root, build), 0.0), Category.DIATONIC
-        return _chromatic_cost(root, build, minor)
+        own = build.within(root, MAJOR_SCALE)
+        return w.diatonic_major.get(_key_of(root, build), 0.0) if own else None
     if build.within(root, MINOR_SCALE):
-        return w.diatonic_minor.get(_key_of(root, build), 0.0), Category.DIATONIC
+        return w.diatonic_minor.get(_key_of(root, build), 0.0)
     core = build.core
     if build.within(root, HARMONIC) and (5 - root in core and root in (1, 5, 0, -3)):
-        return w.harmonic, Category.DIATONIC
+        return w.harmonic
     if build.within(root, MELODIC) and not (
         {-2 - root, 5 - root} <= core or {-4 - root, 3 - root} <= core
     ):
-        return w.melodic, Category.DIATONIC
-    return _chromatic_cost(root, build, minor)
+        return w.melodic
+    return None
 
 
 def _key_of(root: int, build: Build) -> str:

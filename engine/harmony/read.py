@@ -20,9 +20,11 @@ from engine.key import Key
 from engine.pitch import Note
 
 _ENHARMONIC = 12  # fifths between enharmonic notes
+_FLATTEST, _SHARPEST = Note.of("F", -2).fifths, Note.of("B", 2).fifths  # without three accidentals
 # What a mode has of its own, but a major or minor key has from elsewhere.
 _OWN_IN_A_MODE = (Category.BORROWED, Category.CHROMATIC, Category.NEAPOLITAN, Category.BLUES)
 _NO_SPOT = (1, 0, Fraction(1))
+_note = lru_cache(maxsize=256)(Note)  # readings share their notes
 
 #: Where a chord stands: bar (from 1), slot (from 0) and beat (from 1).
 Spot = tuple[int, int, Fraction]
@@ -158,18 +160,18 @@ def _placed(candidate: Candidate, key: Key) -> _Placed:
     if category in _OWN_IN_A_MODE and not outside:
         category = Category.DIATONIC
     root = candidate.root + shift
-    bass = None if build.bass is None else Note(root + build.bass)
-    target = Note(candidate.target + shift) if candidate.target is not None else None
+    bass = None if build.bass is None else _note(root + build.bass)
+    target = _note(candidate.target + shift) if candidate.target is not None else None
     wanted, minor = target, candidate.target_minor
     if _wants_tonic(candidate):
         wanted, minor = key.tonic, key.is_minor
     elif category is Category.NEAPOLITAN:
-        wanted, minor = Note(tonic + 1), False
+        wanted, minor = _note(tonic + 1), False
     return _Placed(
         _with_bass(candidate, bass),
         category,
-        tuple([Note(place) for place in places]),
-        Chord(Note(root), build.members, bass),
+        tuple([_note(place) for place in places]),
+        Chord(_note(root), build.members, bass),
         _outside(outside, key, category, candidate.function),
         target,
         _symbol(candidate, wanted, minor),
@@ -205,7 +207,7 @@ def _plain_side(places: tuple[int, ...], tonic: int) -> int:
     """The tonic's place, an enharmonic turn away where notes would need three accidentals."""
     low, high = min(places), max(places)
     for turn in (tonic, tonic - _ENHARMONIC, tonic + _ENHARMONIC):
-        if Note(low + turn).alter >= -2 and Note(high + turn).alter <= 2:
+        if low + turn >= _FLATTEST and high + turn <= _SHARPEST:
             return turn
     return tonic
 
@@ -228,4 +230,4 @@ def _outside(
         if altered or category in (Category.DIATONIC, Category.PEDAL, Category.SUSPENDED):
             raised = (key.tonic.fifths + 3, key.tonic.fifths + 5)
             places = [place for place in places if place not in raised]
-    return tuple([Note(place) for place in places])
+    return tuple([_note(place) for place in places])
