@@ -104,9 +104,9 @@ class Chord:
 
     def member(self, degree: int) -> Note | None:
         """The note of a degree, or None."""
-        for member, note in self.member_notes:
+        for member in self.members:
             if member.degree == degree:
-                return note
+                return self.root + member.interval
         return None
 
     def alter(self, degree: int) -> int | None:

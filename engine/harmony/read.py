@@ -22,7 +22,10 @@ from engine.pitch import Note
 _ENHARMONIC = 12  # fifths between enharmonic notes
 _FLATTEST, _SHARPEST = Note.of("F", -2).fifths, Note.of("B", 2).fifths  # without three accidentals
 # What a mode has of its own, but a major or minor key has from elsewhere.
-_OWN_IN_A_MODE = (Category.BORROWED, Category.CHROMATIC, Category.NEAPOLITAN, Category.BLUES)
+_OWN_IN_A_MODE = frozenset(
+    {Category.BORROWED, Category.CHROMATIC, Category.NEAPOLITAN, Category.BLUES}
+)
+_DOMINANTS = frozenset({Category.DIATONIC, Category.SUSPENDED, Category.BORROWED})
 _NO_SPOT = (1, 0, Fraction(1))
 _note = lru_cache(maxsize=256)(Note)  # readings share their notes
 
@@ -43,7 +46,7 @@ def read_progression(
         if at is None:
             if ended:  # at the end of a piece nothing leans on
                 path[n], _ = _own_in_mode(steps[n], candidate)
-        elif _is_phrygian(candidate, path[at], steps[n].key == steps[at].key):
+        elif _is_phrygian(candidate, path[at]) and steps[n].key == steps[at].key:
             path[n] = replace(candidate, category=Category.BORROWED)
         else:
             shift = steps[at].key.tonic.fifths - steps[n].key.tonic.fifths
@@ -92,11 +95,10 @@ def _own_in_mode(step: Step, candidate: Candidate) -> tuple[Candidate, bool | No
     return next((way for way in ways if way.kind == "plain"), candidate), None
 
 
-def _is_phrygian(candidate: Candidate, after: Candidate, same_key: bool) -> bool:
+def _is_phrygian(candidate: Candidate, after: Candidate) -> bool:
     """Whether the lowered second degree falls back to the tonic, as in the phrygian mode."""
     rooted = candidate.build.bass is None and after.build.bass is None
-    neapolitan = candidate.category is Category.NEAPOLITAN and same_key
-    return neapolitan and rooted and after.root == 0
+    return rooted and after.root == 0 and candidate.category is Category.NEAPOLITAN
 
 
 def _symbol(candidate: Candidate, wanted: Note | None, minor: bool) -> str:
@@ -118,21 +120,19 @@ def _goes(candidate: Candidate, after: Candidate, shift: int) -> bool | None:
     return None
 
 
-@lru_cache(maxsize=16384)
 def _wants_tonic(candidate: Candidate) -> bool:
     """A dominant with the leading note, or on V with its third put off or left out."""
     if candidate.function is not Function.DOMINANT:
         return False
-    if candidate.category is Category.BACKDOOR:
-        return True
-    if candidate.category is Category.CHROMATIC:  # with its fifth altered
-        return candidate.root == 1 and 5 in candidate.notes
-    if candidate.category not in (Category.DIATONIC, Category.SUSPENDED, Category.BORROWED):
-        return False
+    category = candidate.category
     on_fifth = 1 in (candidate.root, candidate.bass)
-    if candidate.category is Category.SUSPENDED and on_fifth:
-        return True
-    return 5 in candidate.notes or (on_fifth and candidate.build.third != -1)
+    if category in _DOMINANTS:
+        if on_fifth and (candidate.build.third != -1 or category is Category.SUSPENDED):
+            return True
+        return 5 in candidate.notes
+    if category is Category.CHROMATIC:  # with its fifth altered
+        return candidate.root == 1 and 5 in candidate.notes
+    return category is Category.BACKDOOR
 
 
 @dataclass(frozen=True, slots=True)

@@ -5,7 +5,7 @@ They leave the numerals alone; they tell why a chord stands where it does.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import replace
 from itertools import groupby, pairwise
 
@@ -19,25 +19,28 @@ _LEAST = 3  # chords, to make a line
 def mark_spans(readings: Sequence[ChordReading]) -> tuple[ChordReading, ...]:
     """The readings, with linking six-fours, pedal points and line clichés marked."""
     found = list(readings)
+    basses = [reading.chord.bass_note.pc for reading in found]
+    roots = [reading.chord.root.pc for reading in found]
+    # Semitones from bass to bass, the shorter way.
+    steps = [(after - before + 6) % 12 - 6 for before, after in pairwise(basses)]
     for n in range(1, len(found) - 1):
-        found[n] = _six_four(found[n - 1], found[n], found[n + 1])
-        if _slides(found[n - 1], found[n], found[n + 1]):
+        into, out = steps[n - 1], steps[n]
+        found[n] = _six_four(found[n - 1], found[n], into, out)
+        if into == out and abs(into) == 1 and _slides(found[n - 1], found[n], found[n + 1]):
             found[n] = _linking(found[n], Category.PASSING)
-    for first, last in _runs(found, lambda reading: reading.chord.bass_note.pc):
+    for first, last in _runs(basses):
         _mark_pedal(found, first, last)
-    for first, last in _runs(found, lambda reading: reading.chord.root.pc):
+    for first, last in _runs(roots):
         _mark_line(found, first, last)
-    _mark_bass_lines(found)
+    _mark_bass_lines(found, steps)
     return tuple(found)
 
 
-def _runs(
-    readings: Sequence[ChordReading], what: Callable[[ChordReading], int]
-) -> list[tuple[int, int]]:
+def _runs(values: Sequence[int]) -> list[tuple[int, int]]:
     """First and last index of each run of equal values that is long enough."""
     runs: list[tuple[int, int]] = []
     first = 0
-    for _, run in groupby(map(what, readings)):
+    for _, run in groupby(values):
         after = first + len(list(run))
         if after - first >= _LEAST:
             runs.append((first, after - 1))
@@ -45,17 +48,19 @@ def _runs(
     return runs
 
 
-def _six_four(before: ChordReading, reading: ChordReading, after: ChordReading) -> ChordReading:
+_INSIDE = frozenset({Category.DIATONIC, Category.BORROWED})
+
+
+def _six_four(before: ChordReading, reading: ChordReading, into: int, out: int) -> ChordReading:
+    """A six-four that links: `into` and `out` are its bass's steps in semitones."""
     chord = reading.chord
     if (
-        reading.category not in (Category.DIATONIC, Category.BORROWED)
-        or chord.bass is None
+        chord.bass is None
+        or reading.category not in _INSIDE
         or chord.fifth != chord.bass
         or chord.alter(7) is not None
     ):
         return reading
-    into = _step(before, reading)
-    out = _step(reading, after)
     if before.resolves and before.target is not None and before.target.pc == chord.bass.pc:
         return reading  # it is arrived at
     if into == 0 and out == 0:
@@ -65,17 +70,16 @@ def _six_four(before: ChordReading, reading: ChordReading, after: ChordReading) 
     return reading
 
 
-_OUTSIDE = (Category.CHROMATIC, Category.MEDIANT, Category.BORROWED)
+_OUTSIDE = frozenset({Category.CHROMATIC, Category.MEDIANT, Category.BORROWED})
 
 
 def _slides(before: ChordReading, reading: ChordReading, after: ChordReading) -> bool:
-    """Whether a chord from outside the key slides by semitones, keeping a neighbour's shape."""
+    """Whether a chord that slides by semitones is from outside and keeps a neighbour's shape."""
     if reading.category not in _OUTSIDE:
         return False
-    into, out = _step(before, reading), _step(reading, after)
     shape = (reading.chord.members, reading.chord.bass is None)
     alike = ((one.chord.members, one.chord.bass is None) == shape for one in (before, after))
-    return abs(into) == 1 and into == out and any(alike)
+    return any(alike)
 
 
 def _linking(reading: ChordReading, category: Category) -> ChordReading:
@@ -83,11 +87,6 @@ def _linking(reading: ChordReading, category: Category) -> ChordReading:
     return replace(
         reading, category=category, function=Function.PASSING, resolves_to="", resolves=None
     )
-
-
-def _step(one: ChordReading, two: ChordReading) -> int:
-    """Semitones from bass to bass, the shorter way."""
-    return (two.chord.bass_note.pc - one.chord.bass_note.pc + 6) % 12 - 6
 
 
 def _mark_pedal(found: list[ChordReading], first: int, last: int) -> None:
@@ -137,11 +136,11 @@ def _line_from(
     return line
 
 
-def _mark_bass_lines(found: list[ChordReading]) -> None:
+def _mark_bass_lines(found: list[ChordReading], steps: Sequence[int]) -> None:
     """A bass that goes on by semitones one way under changing chords."""
     first = 0
-    for way, steps in groupby(_step(one, two) for one, two in pairwise(found)):
-        last = first + sum(1 for _ in steps)
+    for way, run in groupby(steps):
+        last = first + len(list(run))
         part = found[first : last + 1]
         if abs(way) == 1 and len(part) > _LEAST and not any(reading.span for reading in part):
             named = " ".join(reading.notes[0].symbol for reading in part)
