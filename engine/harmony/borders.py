@@ -10,7 +10,7 @@ from collections.abc import Sequence
 from itertools import groupby, pairwise
 
 from engine.chord import Chord
-from engine.harmony.ways import candidates
+from engine.harmony.ways import ways_to_read
 from engine.harmony.words import Category
 from engine.key import Key
 
@@ -21,7 +21,7 @@ _ROOTS = 3  # roots that a section must have to be in a key of its own
 
 def own_numeral(chord: Chord, key: Key) -> str | None:
     """The numeral of a chord that is a key's own, else None."""
-    reading = candidates(chord, key)[0]
+    reading = ways_to_read(chord, key).readings[0]
     return reading.roman if reading.category is Category.DIATONIC else None
 
 

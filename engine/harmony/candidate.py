@@ -8,7 +8,7 @@ shared/tables/reading.toml.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from typing import NamedTuple
 
 from engine.chord import Chord
 from engine.harmony.build import Build
@@ -17,9 +17,8 @@ from engine.harmony.words import Category, Function
 from engine.pitch import Note
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Candidate:
-    """One reading of a chord relative to its tonic, one object for all its uses.
+class Candidate(NamedTuple):
+    """One reading of a chord relative to its tonic.
 
     `root` (in fifths from the tonic) and `build` are spelled for this reading; `target` is the
     degree it leans on in fifths from the tonic, None where it leans on none; `kind` is what the

@@ -11,13 +11,13 @@ from __future__ import annotations
 from collections import Counter
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import groupby
+from itertools import pairwise
 from operator import add
 
 from engine.chord import Chord
 from engine.harmony.candidate import Candidate
 from engine.harmony.following import joins
-from engine.harmony.ways import candidates
+from engine.harmony.ways import Ways, ways_to_read
 from engine.harmony.weights import weights
 from engine.harmony.words import Category
 from engine.key import Key
@@ -35,32 +35,34 @@ def best_path(steps: Sequence[Step]) -> tuple[list[Candidate], float]:
     """The likeliest candidate for each step, and what the whole path costs."""
     if not steps:
         return [], 0.0
-    kinds: dict[Step, int] = {}  # steps that are alike are worked out once
-    which = [kinds.setdefault(step, len(kinds)) for step in steps]
-    struck = [kind for kind, _ in groupby(which)]
-    path, total = _best_path(list(kinds), struck, ends=len(steps) > 1)
+    ways = [ways_to_read(step.chord, step.key) for step in steps]
+    struck = [
+        n
+        for n, (way, step) in enumerate(zip(ways, steps, strict=True))
+        if not n or way is not ways[n - 1] or step.key != steps[n - 1].key
+    ]
+    path, total = _best_path(
+        [steps[n] for n in struck], [ways[n] for n in struck], ends=len(steps) > 1
+    )
     found: list[Candidate] = []
-    for candidate, (_, same) in zip(path, groupby(which), strict=True):
-        found += [candidate for _ in same]
+    for candidate, (n, after) in zip(path, pairwise([*struck, len(steps)]), strict=True):
+        found += [candidate] * (after - n)
     return found, total
 
 
 def _best_path(
-    kinds: Sequence[Step], which: Sequence[int], ends: bool
+    steps: Sequence[Step], ways: Sequence[Ways], ends: bool
 ) -> tuple[list[Candidate], float]:
-    """The path through steps of these kinds, told by their places among them."""
-    ways = [candidates(step.chord, step.key) for step in kinds]
-    steps, layers = [kinds[kind] for kind in which], [ways[kind] for kind in which]
-    habits = _habits(steps, layers)
-    own = [_alone(layer, habits) for layer in ways]
-    costs = own[which[0]]
+    """The path through steps that differ from their neighbours."""
+    habits = _habits(steps, ways)
+    costs: Sequence[float] = _alone(ways[0], habits)
     back: list[list[int]] = []
     for n in range(1, len(steps)):
         shift = steps[n].key.tonic.fifths - steps[n - 1].key.tonic.fifths
-        columns = joins(layers[n - 1], layers[n], shift)
+        columns = joins(ways[n - 1], ways[n], shift)
         row: list[float] = []
         origin: list[int] = []
-        for column, alone in zip(columns, own[which[n]], strict=True):
+        for column, alone in zip(columns, _alone(ways[n], habits), strict=True):
             totals = list(map(add, costs, column))
             least = min(totals)
             row.append(least + alone)
@@ -68,7 +70,7 @@ def _best_path(
         costs = row
         back.append(origin)
     if ends:
-        ending = [_ending(one, steps[0], steps[-1].key) for one in layers[-1]]
+        ending = [_ending(one, steps[0], steps[-1].key) for one in ways[-1].readings]
         costs = list(map(add, costs, ending))
     total = min(costs)
     at = costs.index(total)
@@ -77,12 +79,10 @@ def _best_path(
         at = origin[at]
         path.append(at)
     path.reverse()
-    return [layer[at] for layer, at in zip(layers, path, strict=True)], total
+    return [way.readings[at] for way, at in zip(ways, path, strict=True)], total
 
 
-def _habits(
-    steps: Sequence[Step], layers: Sequence[tuple[Candidate, ...]]
-) -> dict[Category, float]:
+def _habits(steps: Sequence[Step], ways: Sequence[Ways]) -> dict[Category, float]:
     """What a piece does often is less far-fetched in it: categories and their discount.
 
     A tonic seventh is at rest in the blues, where IV never comes, and where it is the only tonic
@@ -91,9 +91,8 @@ def _habits(
     tonics = {"major": 0, "minor": 0}
     sevenths: Counter[tuple[int, bool]] = Counter()
     roots: set[int] = set()
-    for step, layer in zip(steps, layers, strict=True):
-        build = layer[0].build
-        root = (step.chord.root.fifths - step.key.tonic.fifths) % 12
+    for step, way in zip(steps, ways, strict=True):
+        root, build = _root(step), way.readings[0].build
         roots.add(root)
         third = build.third
         if step.key.is_minor and root == 0 and third is not None:
@@ -109,22 +108,26 @@ def _habits(
     rests = sevenths[0, True] > 1 and (11 not in roots or around)
     if blue and (rests or sevenths[11, True] > sevenths[11, False]):
         found[Category.BLUES] = weights().blues_style
-    if _is_modal(steps):
+    if _is_modal(steps, ways):
         found[Category.APPLIED] = weights().modal_mediant
     return found
 
 
-def _is_modal(steps: Sequence[Step]) -> bool:
+def _is_modal(steps: Sequence[Step], ways: Sequence[Ways]) -> bool:
     """Whether a minor piece has its VII as a triad, and its leading note nowhere."""
     if not all(step.key.is_minor for step in steps):
         return False
     lowered = False
-    for step in steps:
-        tonic, chord = step.key.tonic, step.chord
-        if (tonic.pc - 1) % 12 in chord.pitch_classes:
+    for step, way in zip(steps, ways, strict=True):
+        if any(place % 12 == 5 for place in way.readings[0].notes):
             return False
-        lowered = lowered or (chord.bass is None and (chord.root.pc - tonic.pc) % 12 == 10)
+        lowered = lowered or (step.chord.bass is None and _root(step) == 10)
     return lowered
+
+
+def _root(step: Step) -> int:
+    """Fifths from the tonic up to the root, within an octave."""
+    return (step.chord.root.fifths - step.key.tonic.fifths) % 12
 
 
 def _is_blue(step: Step) -> bool:
@@ -133,11 +136,11 @@ def _is_blue(step: Step) -> bool:
     return chord.root.pc == step.key.tonic.pc and (chord.alter(3), chord.alter(7)) == (0, -1)
 
 
-def _alone(layer: Sequence[Candidate], habits: dict[Category, float]) -> list[float]:
-    """What each candidate costs in this piece, before its neighbours."""
+def _alone(ways: Ways, habits: dict[Category, float]) -> Sequence[float]:
+    """What each reading costs in this piece, before its neighbours."""
     if not habits:
-        return [candidate.cost for candidate in layer]
-    return [candidate.cost + _habit(candidate, habits) for candidate in layer]
+        return ways.costs
+    return [one.cost + _habit(one, habits) for one in ways.readings]
 
 
 def _habit(candidate: Candidate, habits: dict[Category, float]) -> float:

@@ -5,19 +5,21 @@ from __future__ import annotations
 from functools import lru_cache
 
 from engine.harmony.candidate import Candidate
+from engine.harmony.ways import Ways
 from engine.harmony.weights import weights
 from engine.harmony.words import Category, Function
 
 
 @lru_cache(maxsize=16384)
-def joins(
-    earlier: tuple[Candidate, ...], later: tuple[Candidate, ...], shift: int
-) -> tuple[list[float], ...]:
-    """What each reading of a chord and each of the next cost together: a list for each later one.
+def joins(earlier: Ways, later: Ways, shift: int) -> list[list[float]]:
+    """What each reading of a chord costs with each of the next: a list for each later one.
 
     `shift` is how many fifths the tonic moves between them.
     """
-    return tuple([[transition(before, after, shift) for before in earlier] for after in later])
+    return [
+        [transition(before, after, shift) for before in earlier.readings]
+        for after in later.readings
+    ]
 
 
 def transition(before: Candidate, after: Candidate, shift: int) -> float:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import replace
 from functools import lru_cache
 
 from engine.harmony import numeral
@@ -146,7 +145,7 @@ def is_tonic_six_four(build: Build) -> bool:
 
 def six_fours(root: int, build: Build, minor: bool) -> Iterator[Candidate]:
     if root == 0:
-        yield replace(
-            plain_one(root, build, minor, 0.0), roman="Cad64", function=Function.DOMINANT,
-            category=Category.CADENTIAL, kind="cadential", target=1,
+        yield plain_one(root, build, minor, 0.0)._replace(
+            roman="Cad64", function=Function.DOMINANT, category=Category.CADENTIAL,
+            kind="cadential", target=1,
         )  # fmt: skip

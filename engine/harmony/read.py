@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import lru_cache
 from itertools import repeat
+from typing import NamedTuple
 
 from engine.chord import Chord
 from engine.harmony.candidate import Candidate
@@ -14,7 +14,7 @@ from engine.harmony.context import Step, best_path
 from engine.harmony.following import resolves
 from engine.harmony.spans import mark_spans
 from engine.harmony.value import ChordReading
-from engine.harmony.ways import candidates
+from engine.harmony.ways import ways_to_read
 from engine.harmony.words import Category, Function
 from engine.key import Key
 from engine.pitch import Note
@@ -47,7 +47,7 @@ def read_progression(
             if ended:  # at the end of a piece nothing leans on
                 path[n], _ = _own_in_mode(steps[n], candidate)
         elif _is_phrygian(candidate, path[at]) and steps[n].key == steps[at].key:
-            path[n] = replace(candidate, category=Category.BORROWED)
+            path[n] = candidate._replace(category=Category.BORROWED)
         else:
             shift = steps[at].key.tonic.fifths - steps[n].key.tonic.fifths
             goes[n] = _goes(candidate, path[at], shift)
@@ -69,7 +69,7 @@ def _next_roots(steps: Sequence[Step], path: Sequence[Candidate]) -> list[int | 
     roots = [(tonic + one.acting_root) % 12 for tonic, one in zip(tonics, path, strict=True)]
     found: list[int | None] = [None] * len(steps)
     for n in reversed(range(len(steps) - 1)):
-        darker = steps[n].chord.alter(3) == 0 and steps[n + 1].chord.alter(3) == -1
+        darker = path[n].build.third == 0 and path[n + 1].build.third == -1
         found[n] = found[n + 1] if roots[n + 1] == roots[n] and not darker else n + 1
     return found
 
@@ -91,7 +91,7 @@ def _own_in_mode(step: Step, candidate: Candidate) -> tuple[Candidate, bool | No
         return candidate, False
     if not all(Note(place + key.tonic.fifths) in key.scale for place in candidate.notes):
         return candidate, False
-    ways = candidates(step.chord, key)
+    ways = ways_to_read(step.chord, key).readings
     return next((way for way in ways if way.kind == "plain"), candidate), None
 
 
@@ -135,16 +135,17 @@ def _wants_tonic(candidate: Candidate) -> bool:
     return category is Category.BACKDOOR
 
 
-@dataclass(frozen=True, slots=True)
-class _Placed:
+class _Placed(NamedTuple):
     """What a candidate says in one key, wherever in a piece it stands."""
 
     roman: str
+    function: Function
     category: Category
     notes: tuple[Note, ...]
     spelled: Chord
     outside: tuple[Note, ...]
     target: Note | None
+    target_minor: bool
     resolves_to: str
 
 
@@ -169,11 +170,13 @@ def _placed(candidate: Candidate, key: Key) -> _Placed:
         wanted, minor = _note(tonic + 1), False
     return _Placed(
         _with_bass(candidate, bass),
+        candidate.function,
         category,
         tuple([_note(place) for place in places]),
         Chord(_note(root), build.members, bass),
         _outside(outside, key, category, candidate.function),
         target,
+        candidate.target_minor,
         _symbol(candidate, wanted, minor),
     )
 
@@ -182,25 +185,7 @@ def _reading(
     step: Step, candidate: Candidate, goes: bool | None, after: Chord | None, spot: Spot
 ) -> ChordReading:
     placed = _placed(candidate, step.key)
-    bar, slot, beat = spot
-    return ChordReading(
-        chord=step.chord,
-        key=step.key,
-        roman=placed.roman,
-        function=candidate.function,
-        category=placed.category,
-        notes=placed.notes,
-        spelled=placed.spelled,
-        outside=placed.outside,
-        target=placed.target,
-        target_minor=candidate.target_minor,
-        resolves_to=placed.resolves_to,
-        resolves=goes,
-        after=after,
-        bar=bar,
-        slot=slot,
-        beat=beat,
-    )
+    return ChordReading(step.chord, step.key, *placed, goes, "", after, *spot)
 
 
 def _plain_side(places: tuple[int, ...], tonic: int) -> int:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
+from dataclasses import dataclass
 from functools import lru_cache
 from operator import attrgetter
 
@@ -30,20 +31,29 @@ _WAYS: tuple[tuple[_Way, Callable[[Build], bool]], ...] = (
 _cost = attrgetter("cost")
 
 
-def candidates(chord: Chord, key: Key) -> tuple[Candidate, ...]:
-    """All readings of a chord in a key, the likeliest alone first."""
+@dataclass(frozen=True, slots=True, eq=False)
+class Ways:
+    """All readings of a chord in a key, the likeliest alone first; `costs` of each alone."""
+
+    readings: tuple[Candidate, ...]
+    costs: tuple[float, ...]
+
+
+def ways_to_read(chord: Chord, key: Key) -> Ways:
+    """All readings of a chord in a key."""
     return ways_of(chord.root.fifths - key.tonic.fifths, build_of(chord), key.is_minor)
 
 
 @lru_cache(maxsize=16384)
-def ways_of(root: int, build: Build, minor: bool) -> tuple[Candidate, ...]:
-    """The same of a root in fifths above the tonic, one list for all keys."""
+def ways_of(root: int, build: Build, minor: bool) -> Ways:
+    """The same of a root in fifths above the tonic, one object for all keys."""
     found: list[Candidate] = []
-    for way in _ways(build):
+    for way in _possible(build):
         found += way(root, build, minor)
-    return tuple(sorted(found, key=_cost))
+    found.sort(key=_cost)
+    return Ways(tuple(found), tuple([one.cost for one in found]))
 
 
 @lru_cache(maxsize=4096)
-def _ways(build: Build) -> tuple[_Way, ...]:
+def _possible(build: Build) -> tuple[_Way, ...]:
     return tuple(way for way, fits in _WAYS if fits(build))

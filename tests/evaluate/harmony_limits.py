@@ -24,7 +24,7 @@ from dataclasses import dataclass
 
 from engine.chord import Chord, parse_chord
 from engine.harmony.context import Step, best_path
-from engine.harmony.ways import candidates
+from engine.harmony.ways import ways_to_read
 from engine.pitch import Note
 from tests.evaluate.harmony_numerals import Piece, kept_pieces, same
 
@@ -71,7 +71,7 @@ def places(piece: Piece) -> Iterator[Place]:
             if 0 <= n + at < len(steps):
                 other = steps[n + at]
                 around[at] = relative(other.chord, step.key.tonic), other.key == step.key
-        ways = candidates(step.chord, step.key)
+        ways = ways_to_read(step.chord, step.key).readings
         yield Place(
             piece.name, step.key.is_minor, item.numeral, path[n].roman,
             any(same(way.roman, item.numeral) for way in ways), around,
