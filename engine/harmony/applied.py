@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from engine.harmony.build import Build
+from engine.harmony.build import Build, bass_spelled, turned
 from engine.harmony.candidate import (
     MAJOR_SCALE,
     MINOR_SCALE,
@@ -54,7 +54,7 @@ def _leads(build: Build) -> bool:
 
 
 def applied_dominants(root: int, build: Build, minor: bool) -> Iterator[Candidate]:
-    w, spelled = weights(), build.spelled
+    w, spelled = weights(), bass_spelled(build)
     for target in targets_at(root - 1, minor):
         own = target[0] + 1
         cost = _applied_cost(own, spelled, target, minor)
@@ -80,11 +80,11 @@ def leading_tone_chords(root: int, build: Build, minor: bool) -> Iterator[Candid
         off = (goal - place) % 12
         if off % 3:
             continue
-        own, applied = goal + 5, build.spelled
+        own, applied = goal + 5, bass_spelled(build)
         cost = w.leading_tone
         if off:
             turn = _nearest(off, own - root)
-            own, applied = root + turn, build.turned(turn)
+            own, applied = root + turn, turned(build, turn)
             cost += w.turned
         elif own != root:
             cost += w.respelled
@@ -127,7 +127,7 @@ def _over_bass(build: Build) -> int | None:
 
 def held_dominants(root: int, build: Build, minor: bool) -> Iterator[Candidate]:
     """A suspended dominant of another degree as a chord over its bass: `Am7/D` before D7 or G."""
-    spelled = build.spelled
+    spelled = bass_spelled(build)
     for goal, target_minor, nearness, _ in targets_at(root + (build.bass or 0) - 1, minor):
         if nearness == "other":
             continue

@@ -44,20 +44,6 @@ class Build:
     mark: str
     figures: str
 
-    @property
-    def spelled(self) -> Build:
-        """With its bass spelled as the member that it is."""
-        if self.bass is None:
-            return self
-        own = [at for at in member_places(self.members) if not (at - self.bass) % 12]
-        return built(self.members, own[-1]) if own else self
-
-    def turned(self, fifths: int) -> Build:
-        """The same members from another root, so many fifths away, over the same bass."""
-        above = (self.bass or 0) - fifths
-        own = next((at for at in member_places(self.members) if not (at - above) % 12), above)
-        return built(self.members, own or None)
-
     def within(self, root: int, scale: frozenset[int]) -> bool:
         """Whether triad and seventh lie in a scale, from a root on the line of fifths."""
         return root in _roots(self.core, scale)
@@ -105,6 +91,23 @@ def built(members: tuple[Member, ...], bass: int | None) -> Build:
         mark=numeral.quality_mark(members),
         figures=numeral.figures(members, member),
     )
+
+
+@lru_cache(maxsize=4096)
+def bass_spelled(build: Build) -> Build:
+    """The same with its bass spelled as the member that it is."""
+    if build.bass is None:
+        return build
+    own = [at for at in member_places(build.members) if not (at - build.bass) % 12]
+    return built(build.members, own[-1]) if own else build
+
+
+@lru_cache(maxsize=4096)
+def turned(build: Build, fifths: int) -> Build:
+    """The same members from another root, so many fifths away, over the same bass."""
+    above = (build.bass or 0) - fifths
+    own = next((at for at in member_places(build.members) if not (at - above) % 12), above)
+    return built(build.members, own or None)
 
 
 @lru_cache(maxsize=4096)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from engine.harmony import numeral
-from engine.harmony.build import Build
+from engine.harmony.build import Build, bass_spelled, turned
 from engine.harmony.candidate import Candidate, targets_at
 from engine.harmony.weights import weights
 from engine.harmony.words import Category, Function
@@ -43,7 +43,7 @@ def _sixth(
 ) -> Iterator[Candidate]:
     """The augmented sixth before the dominant of a degree, spelled from its lower note."""
     place = target[0] - 4
-    based = build.turned(place - root)
+    based = turned(build, place - root)
     if based.bass_member is None:
         return
     raised = {place - 2, place - 6} if kind == "Fr" else {place - 2}
@@ -61,7 +61,7 @@ def is_substitute(build: Build) -> bool:
 
 
 def substitutes(root: int, build: Build, minor: bool) -> Iterator[Candidate]:
-    w, spelled = weights(), build.spelled
+    w, spelled = weights(), bass_spelled(build)
     if (root + 5) % 12 == 0:
         yield _substitute(spelled, 0, minor, "", w.substitute)
         return

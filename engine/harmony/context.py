@@ -117,12 +117,9 @@ def _is_modal(steps: Sequence[Step], ways: Sequence[Ways]) -> bool:
     """Whether a minor piece has its VII as a triad, and its leading note nowhere."""
     if not all(step.key.is_minor for step in steps):
         return False
-    lowered = False
-    for step, way in zip(steps, ways, strict=True):
-        if any(place % 12 == 5 for place in way.readings[0].notes):
-            return False
-        lowered = lowered or (step.chord.bass is None and _root(step) == 10)
-    return lowered
+    if not any(_root(step) == 10 and step.chord.bass is None for step in steps):
+        return False
+    return all(place % 12 != 5 for way in ways for place in way.readings[0].notes)
 
 
 def _root(step: Step) -> int:

@@ -120,25 +120,17 @@ def _applied(before: Candidate, after: Candidate, shift: int) -> float:
     w = weights()
     assert before.target is not None
     root = _root(after, shift)
-    arrives = _same(root, before.target)
-    if arrives or _six_four_of(before.target, after, shift):
-        other = arrives and shift == 0 and (_other_mode(before, after) != _goes_on(before, after))
+    above = (root - before.target) % 12  # fifths from its goal to where it goes
+    if not above or _six_four_of(before.target, after, shift):
+        other = not above and not shift and _other_mode(before, after) != _goes_on(before, after)
         leads = w.leads if _leads_in_minor(before, after) else 0.0
         return w.resolved + (w.other_mode if other else 0.0) + leads
     if _same_target(before, after, shift):
         held = before.build.third is None and _same(root, before.root)
         return w.suspension_resolved if held else w.continued
-    minor_third = after.build.third == -1 and after.build.fifth != -1
-    turns = _same(root, before.target - 4) and after.kind != "substitute"
-    if turns and not minor_third and not _around_tonic(before, root):
+    if above in (3, 8) and _deceives(before, after, root, above):
         return w.deceptive
-    submediant = _same(root, before.target + 3) and minor_third and not before.target_minor
-    if submediant and not (
-        before.target == -3 and root == 0
-    ):  # there it is the tonic of a minor key
-        return w.deceptive
-    seventh = before.build.seventh is not None or before.build.third == -1
-    if seventh:
+    if before.build.seventh is not None or before.build.third == -1:
         half_diminished = before.build.third == before.build.seventh == -1
         falls = half_diminished and before.target == 1 and _same(root, -1)
         return w.unresolved + (w.unresolved_second if falls else 0.0)
@@ -147,6 +139,16 @@ def _applied(before: Candidate, after: Candidate, shift: int) -> float:
     placed = before.build.bass is None or (over_tonic and home)
     pop = before.target == 1 and (_same(root, -1) or home) and placed
     return w.unresolved + w.unresolved_triad + (w.unresolved_second if pop else 0.0)
+
+
+def _deceives(before: Candidate, after: Candidate, root: int, above: int) -> bool:
+    """Whether a deceptive turn comes, to the sixth degree of the goal or of its minor."""
+    minor_third = after.build.third == -1 and after.build.fifth != -1
+    if above == 8:
+        turns = not minor_third and after.kind != "substitute"
+        return turns and not _around_tonic(before, root)
+    tonic_of_minor = before.target == -3 and root == 0
+    return minor_third and not before.target_minor and not tonic_of_minor
 
 
 def _around_tonic(before: Candidate, root: int) -> bool:

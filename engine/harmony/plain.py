@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from functools import lru_cache
 
 from engine.harmony import numeral
-from engine.harmony.build import Build
+from engine.harmony.build import Build, bass_spelled, turned
 from engine.harmony.candidate import (
     HARMONIC,
     MAJOR_SCALE,
@@ -34,8 +34,8 @@ def plain(root: int, build: Build, minor: bool) -> Iterator[Candidate]:
                 Category.PASSING, w.passing, "passing",
             )  # fmt: skip
         if root != 5 and (5 - root) in (-9, -3, 3, 9, -6, 6):
-            yield plain_one(5, build.turned(5 - root), minor, w.turned)
-    spelled = build.spelled
+            yield plain_one(5, turned(build, 5 - root), minor, w.turned)
+    spelled = bass_spelled(build)
     far = _odd_fifths(root, lower)
     yield plain_one(root, spelled, minor, w.odd_spelling * far)
     if far:

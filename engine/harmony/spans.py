@@ -5,9 +5,9 @@ They leave the numerals alone; they tell why a chord stands where it does.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
-from itertools import groupby, pairwise
+from itertools import pairwise
 
 from engine.harmony.value import ChordReading
 from engine.harmony.words import Category, Function
@@ -36,16 +36,14 @@ def mark_spans(readings: Sequence[ChordReading]) -> tuple[ChordReading, ...]:
     return tuple(found)
 
 
-def _runs(values: Sequence[int]) -> list[tuple[int, int]]:
+def _runs(values: Sequence[int]) -> Iterator[tuple[int, int]]:
     """First and last index of each run of equal values that is long enough."""
-    runs: list[tuple[int, int]] = []
     first = 0
-    for _, run in groupby(values):
-        after = first + len(list(run))
-        if after - first >= _LEAST:
-            runs.append((first, after - 1))
-        first = after
-    return runs
+    for at in range(1, len(values) + 1):
+        if at == len(values) or values[at] != values[first]:
+            if at - first >= _LEAST:
+                yield first, at - 1
+            first = at
 
 
 _INSIDE = frozenset({Category.DIATONIC, Category.BORROWED})
@@ -138,12 +136,9 @@ def _line_from(
 
 def _mark_bass_lines(found: list[ChordReading], steps: Sequence[int]) -> None:
     """A bass that goes on by semitones one way under changing chords."""
-    first = 0
-    for way, run in groupby(steps):
-        last = first + len(list(run))
-        part = found[first : last + 1]
-        if abs(way) == 1 and len(part) > _LEAST and not any(reading.span for reading in part):
-            named = " ".join(reading.notes[0].symbol for reading in part)
-            text = f"the bass {'falls' if way < 0 else 'rises'} by semitones, {named}"
-            found[first : last + 1] = [replace(reading, span=text) for reading in part]
-        first = last
+    for first, last in _runs(steps):
+        part = found[first : last + 2]
+        if abs(steps[first]) == 1 and not any(reading.span for reading in part):
+            way = "falls" if steps[first] < 0 else "rises"
+            text = f"the bass {way} by semitones, {' '.join(one.notes[0].symbol for one in part)}"
+            found[first : last + 2] = [replace(reading, span=text) for reading in part]

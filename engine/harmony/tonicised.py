@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from engine.harmony.build import Build
+from engine.harmony.build import Build, bass_spelled
 from engine.harmony.candidate import HARMONIC, MAJOR_SCALE, TARGETS, Candidate, targets_at
 from engine.harmony.weights import weights
 from engine.harmony.words import Category, Function
@@ -30,7 +30,7 @@ def is_predominant(build: Build) -> bool:
 
 
 def applied_predominants(root: int, build: Build, minor: bool) -> Iterator[Candidate]:
-    spelled = build.spelled
+    spelled = bass_spelled(build)
     for (goal, target_minor, nearness, name), above, degree in _APPROACHED[minor][root % 12]:
         place = goal + above
         own = spelled.within(place, HARMONIC if minor else MAJOR_SCALE)
@@ -100,7 +100,7 @@ def applied_neapolitans(root: int, build: Build, minor: bool) -> Iterator[Candid
     for goal, target_minor, nearness, name in targets_at(root + 5, minor):
         if nearness == "near":
             yield Candidate(
-                goal - 5, build.spelled, f"N6/{name}", Function.PREDOMINANT, Category.APPLIED,
+                goal - 5, bass_spelled(build), f"N6/{name}", Function.PREDOMINANT, Category.APPLIED,
                 weights().applied_neapolitan, "approach", goal, target_minor,
             )  # fmt: skip
 
@@ -118,6 +118,6 @@ def applied_six_fours(root: int, build: Build, minor: bool) -> Iterator[Candidat
         if goal == -1 or target_minor != (build.third == -1) or nearness == "far":
             continue
         yield Candidate(
-            goal, build.spelled, f"Cad64/{name}", Function.DOMINANT, Category.CADENTIAL,
+            goal, bass_spelled(build), f"Cad64/{name}", Function.DOMINANT, Category.CADENTIAL,
             weights().applied_six_four, "cadential", goal + 1,
         )  # fmt: skip
