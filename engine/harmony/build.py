@@ -6,6 +6,7 @@ are in fifths above the root.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -13,7 +14,9 @@ from engine.chord import Chord, Member, member_places
 from engine.harmony import numeral
 from engine.pitch import Note
 
+_CORE = (1, 3, 5, 7)
 _RESTLESS = {(5, -1), (5, 1), (9, -1), (13, -1)}
+_ORIGIN = 96  # the bit of the tonic, or of the root
 
 
 @dataclass(frozen=True, slots=True, eq=False)
@@ -31,8 +34,8 @@ class Build:
     third: int | None
     fifth: int | None
     seventh: int | None
-    core: frozenset[int]
-    low: frozenset[int]
+    core: int
+    low: int
     notes: tuple[int, ...]
     has_seventh: bool
     minor_seventh: bool
@@ -44,13 +47,26 @@ class Build:
     mark: str
     figures: str
 
-    def within(self, root: int, scale: frozenset[int]) -> bool:
+    def within(self, root: int, scale: int) -> bool:
         """Whether triad and seventh lie in a scale, from a root on the line of fifths."""
-        return root in _roots(self.core, scale)
+        return _within(self.core, root, scale)
 
-    def low_within(self, root: int, scale: frozenset[int]) -> bool:
+    def low_within(self, root: int, scale: int) -> bool:
         """Whether what lies below the seventh is in a scale."""
-        return root in _roots(self.low, scale)
+        return _within(self.low, root, scale)
+
+
+def places(found: Iterable[int]) -> int:
+    """A set of places on the line of fifths: a bit each, so that one shift moves them all."""
+    bits = 0
+    for place in found:
+        bits |= 1 << place + _ORIGIN
+    return bits
+
+
+def _within(found: int, root: int, scale: int) -> bool:
+    moved = found << root if root > 0 else found >> -root
+    return moved & scale == moved
 
 
 def build_of(chord: Chord) -> Build:
@@ -64,13 +80,15 @@ def build_of(chord: Chord) -> Build:
 def built(members: tuple[Member, ...], bass: int | None) -> Build:
     """What is built of these members over a bass so many fifths above their root."""
     chord = Chord(Note(0), members, None if bass is None else Note(bass))
-    third, fifth, seventh = chord.alter(3), chord.alter(5), chord.alter(7)
+    have = dict(reversed(members))
+    third, fifth, seventh = have.get(3), have.get(5), have.get(7)
     member = numeral.bass_member(chord)
-    places = list(zip(members, member_places(members), strict=True))
-    core = [at for (degree, _), at in places if degree in (1, 3, 5, 7)]
-    if bass is not None and member is not None and member.degree == 7:
-        core.append(member.interval.fifths)
-    below = seventh is None and member is not None and member.degree == 7
+    above = dict(zip(members, member_places(members), strict=True))
+    core = places([at for (degree, _), at in above.items() if degree in _CORE])
+    over_seventh = bass is not None and member is not None and member.degree == 7
+    if over_seventh:
+        assert member is not None
+        core |= places([member.interval.fifths])
     return Build(
         members=members,
         bass=bass,
@@ -78,16 +96,16 @@ def built(members: tuple[Member, ...], bass: int | None) -> Build:
         third=third,
         fifth=fifth,
         seventh=seventh,
-        core=frozenset(core),
-        low=frozenset(at for (degree, _), at in places if degree <= 5),
-        notes=tuple(note.fifths for note in chord.notes),
-        has_seventh=seventh is not None or below,
-        minor_seventh=seventh == -1 or (below and member == Member(7, -1)),
-        on_third=bass is not None and chord.bass == chord.third,
-        on_fifth=bass is not None and chord.bass == chord.fifth,
-        suspended=third is None and chord.alter(4) is not None,
+        core=core,
+        low=places([at for (degree, _), at in above.items() if degree <= 5]),
+        notes=tuple([note.fifths for note in chord.notes]),
+        has_seventh=seventh is not None or over_seventh,
+        minor_seventh=seventh == -1 or (seventh is None and member == (7, -1)),
+        on_third=bass is not None and third is not None and bass == above[Member(3, third)],
+        on_fifth=bass is not None and fifth is not None and bass == above[Member(5, fifth)],
+        suspended=third is None and 4 in have,
         symmetrical=(third, fifth, seventh) == (-1, -1, -2) and len(members) == 4,
-        at_rest=not any((degree, alter) in _RESTLESS for degree, alter in members),
+        at_rest=_RESTLESS.isdisjoint(members),
         mark=numeral.quality_mark(members),
         figures=numeral.figures(members, member),
     )
@@ -108,10 +126,3 @@ def turned(build: Build, fifths: int) -> Build:
     above = (build.bass or 0) - fifths
     own = next((at for at in member_places(build.members) if not (at - above) % 12), above)
     return built(build.members, own or None)
-
-
-@lru_cache(maxsize=4096)
-def _roots(places: frozenset[int], scale: frozenset[int]) -> frozenset[int]:
-    """The roots from which all places lie in a scale."""
-    roots = range(min(scale) - min(places), max(scale) - max(places) + 1)
-    return frozenset(root for root in roots if all(root + at in scale for at in places))

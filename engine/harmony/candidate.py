@@ -11,7 +11,7 @@ from __future__ import annotations
 from typing import NamedTuple
 
 from engine.chord import Chord
-from engine.harmony.build import Build
+from engine.harmony.build import Build, places
 from engine.harmony.numeral import degree_name
 from engine.harmony.words import Category, Function
 from engine.pitch import Note
@@ -105,9 +105,14 @@ def targets_at(place: int, minor: bool) -> tuple[Target, ...]:
     return _AT[minor][place % 12]
 
 
-MAJOR_SCALE = frozenset(range(-1, 6))
-MINOR_SCALE = frozenset(range(-4, 3))
-MIXOLYDIAN = frozenset(range(-2, 5))
-PHRYGIAN = frozenset(range(-5, 2))
-HARMONIC = MINOR_SCALE | {5}
-MELODIC = HARMONIC | {3}
+MAJOR_SCALE = places(range(-1, 6))
+MINOR_SCALE = places(range(-4, 3))
+MIXOLYDIAN = places(range(-2, 5))
+PHRYGIAN = places(range(-5, 2))
+HARMONIC = MINOR_SCALE | places([5])
+#: Forms of minor that stand beside the natural one, each with one sixth and one seventh degree.
+FORMS_OF_MINOR = (
+    places([-4, -3, -1, 0, 1, 2, 5]),
+    places([-3, -1, 0, 1, 2, 3, 5]),
+    places([-3, -2, -1, 0, 1, 2, 3]),
+)

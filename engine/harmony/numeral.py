@@ -8,7 +8,7 @@ their sign, added notes stand in brackets, a foreign bass follows a slash.
 from __future__ import annotations
 
 from functools import lru_cache
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, NamedTuple
 
 from engine.chord import Chord, Member, member_places
 from engine.pitch import Note
@@ -27,12 +27,22 @@ _GERMAN = {1: "65", 3: "43", 5: "42", 7: "7"}
 _FRENCH = {1: "43", 3: "42", 5: "7", 7: "65"}
 
 
+class Degree(NamedTuple):
+    """A degree, 1–7, how it is altered, and its names: `bVI`, `bvi`."""
+
+    number: int
+    alter: int
+    upper: str
+    lower: str
+
+
 @lru_cache(maxsize=256)
-def degree_of(root: int, minor: bool) -> tuple[int, int]:
-    """Degree 1–7 and its alteration for a root `root` fifths above the tonic."""
-    degree = Note(root).step + 1
-    natural = (_MINOR if minor else _MAJOR)[degree - 1]
-    return degree, (root - natural) // 7
+def degree_of(root: int, minor: bool) -> Degree:
+    """The degree of a root `root` fifths above the tonic."""
+    number = Note(root).step + 1
+    alter = (root - (_MINOR if minor else _MAJOR)[number - 1]) // 7
+    name = _ROMAN[number - 1]
+    return Degree(number, alter, sign(alter) + name, sign(alter) + name.lower())
 
 
 def sign(alter: int) -> str:
@@ -40,12 +50,10 @@ def sign(alter: int) -> str:
     return "#" * alter if alter > 0 else "b" * -alter
 
 
-@lru_cache(maxsize=512)
 def degree_name(root: int, minor: bool, lower: bool) -> str:
     """`bVI`, `ii`: the degree without quality or figures."""
-    degree, alter = degree_of(root, minor)
-    name = _ROMAN[degree - 1]
-    return sign(alter) + (name.lower() if lower else name)
+    degree = degree_of(root, minor)
+    return degree.lower if lower else degree.upper
 
 
 def bass_member(chord: Chord) -> Member | None:
@@ -119,16 +127,21 @@ def quality_mark(members: tuple[Member, ...]) -> str:
 
 def plain_numeral(root: int, build: Build, minor: bool) -> str:
     """The numeral of a chord by its own root, the tonic at 0 on the line of fifths."""
-    degree, alter = degree_of(root, minor)
-    usual = ((1, 2, 4) if minor else (2, 3, 6)) if alter == 0 else ()
-    third = build.third
-    name = degree_name(root, minor, degree in usual if third is None else third == -1)
-    mark = build.mark
-    if third == -1 and build.fifth is None and alter == 0 and degree == (2 if minor else 7):
-        mark = "ø" if build.seventh == -1 else "°"  # its missing fifth is diminished
-    if minor and degree == 7 and alter == 1 and mark in ("°", "ø"):
-        name = "vii"
-    return name + mark + build.figures
+    degree, third, mark = degree_of(root, minor), build.third, build.mark
+    if third is None:
+        usual = (1, 2, 4) if minor else (2, 3, 6)
+        lower = degree.alter == 0 and degree.number in usual
+    else:
+        lower = third == -1
+    if (
+        third == -1
+        and build.fifth is None
+        and (degree.number, degree.alter) == (2 if minor else 7, 0)
+    ):
+        mark = "ø" if build.seventh == -1 else "°"  # the fifth that is left out is diminished
+    if minor and root == 5 and mark in ("°", "ø"):
+        return f"vii{mark}{build.figures}"
+    return (degree.lower if lower else degree.upper) + mark + build.figures
 
 
 def sixth_numeral(kind: str, bass: Member) -> str:

@@ -8,9 +8,9 @@ from functools import lru_cache
 from engine.harmony import numeral
 from engine.harmony.build import Build, bass_spelled, turned
 from engine.harmony.candidate import (
+    FORMS_OF_MINOR,
     HARMONIC,
     MAJOR_SCALE,
-    MELODIC,
     MINOR_SCALE,
     MIXOLYDIAN,
     PHRYGIAN,
@@ -65,7 +65,7 @@ def plain_one(root: int, build: Build, minor: bool, extra: float) -> Candidate:
         category = Category.DIATONIC
         if build.bass_member is None and function is not Function.DOMINANT:
             over_fifth = root + (build.bass or 0) == 1
-            if over_fifth and numeral.degree_of(root, minor)[0] in (2, 4):
+            if over_fifth and numeral.degree_of(root, minor).number in (2, 4):
                 function, category = Function.DOMINANT, Category.SUSPENDED
         elif build.suspended:
             category = Category.SUSPENDED
@@ -74,7 +74,7 @@ def plain_one(root: int, build: Build, minor: bool, extra: float) -> Candidate:
 
 @lru_cache(maxsize=256)
 def _function(root: int, minor: bool) -> Function:
-    degree, alter = numeral.degree_of(root, minor)
+    degree, alter, *_ = numeral.degree_of(root, minor)
     if minor and root == -2:
         return Function.DOMINANT
     return _FUNCTION[degree] if alter == 0 or (minor and degree in (6, 7)) else _far(root)
@@ -92,22 +92,19 @@ def _own_cost(root: int, build: Build, minor: bool) -> float | None:
     w = weights()
     if not minor:
         own = build.within(root, MAJOR_SCALE)
-        return w.diatonic_major.get(_key_of(root, build), 0.0) if own else None
+        return w.diatonic_major.get(_name(root, build), 0.0) if own else None
     if build.within(root, MINOR_SCALE):
-        return w.diatonic_minor.get(_key_of(root, build), 0.0)
-    core = build.core
-    if build.within(root, HARMONIC) and (5 - root in core and root in (1, 5, 0, -3)):
+        return w.diatonic_minor.get(_name(root, build), 0.0)
+    if root in (1, 5, 0, -3) and build.within(root, HARMONIC):
         return w.harmonic
-    if build.within(root, MELODIC) and not (
-        {-2 - root, 5 - root} <= core or {-4 - root, 3 - root} <= core
-    ):
-        return w.melodic
-    return None
+    return w.melodic if any(build.within(root, form) for form in FORMS_OF_MINOR) else None
 
 
-def _key_of(root: int, build: Build) -> str:
-    seventh = "7" if build.has_seventh else ""
-    return numeral.degree_name(root, False, build.third == -1) + seventh
+def _name(root: int, build: Build) -> str:
+    """The chord's name in the table of weights."""
+    degree = numeral.degree_of(root, False)
+    name = degree.lower if build.third == -1 else degree.upper
+    return f"{name}7" if build.has_seventh else name
 
 
 def _chromatic_cost(root: int, build: Build, minor: bool) -> tuple[float, Category]:

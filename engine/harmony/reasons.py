@@ -196,7 +196,8 @@ def lender(reading: ChordReading) -> Key:
 def place_in(note: Note, key: Key) -> tuple[int, int]:
     """Degree and alteration, against the scale of the key's own mode."""
     if key.mode in ("major", "minor"):
-        return numeral.degree_of(note.fifths - key.tonic.fifths, key.is_minor)
+        degree = numeral.degree_of(note.fifths - key.tonic.fifths, key.is_minor)
+        return degree.number, degree.alter
     return key.degree(note)
 
 
