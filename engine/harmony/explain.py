@@ -69,7 +69,8 @@ def _first_that_fits(
 
 def _composed(parts: dict[str, list[str]]) -> str:
     role, notes = parts["role"][0], parts["outside"][0]
-    between = ", " if notes.startswith("whose") else "; "
+    word = notes.partition(" ")[0]
+    between = {"whose": ", ", "with": " "}.get(word, "; ")
     opening = _sentence(role + (between + notes if notes else ""))
     rest = [parts[part][0] for part in ("goes", "name", "span") if parts[part][0]]
     return f"{opening} {_sentence('; '.join(rest))}" if rest else opening

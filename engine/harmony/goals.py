@@ -105,7 +105,7 @@ def _is_home(reading: ChordReading, after: Chord) -> bool:
     """Whether a chord is the tonic at rest: a tonic turned into a dominant leads on."""
     third = -1 if reading.key.is_minor else 0
     turned = after.alter(3) == 0 and after.alter(7) == -1
-    return after.root.pc == reading.key.tonic.pc and after.alter(3) == third and not turned
+    return after.root.pc == reading.key.tonic.pc and after.alter(3) in (third, None) and not turned
 
 
 def _by(after: Chord) -> str:

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
     from engine.harmony.value import ChordReading
 
 _ORDINALS = ("first", "second", "third", "fourth", "fifth", "sixth", "seventh")
-_ROOT = "its root"
+_ROOT = "the root"
 _FALLING = "the falling seventh"
 _VERBS = {
     "the leading note of": "leads to", "rising": "rises", "falling": "falls",
@@ -36,12 +36,16 @@ def outside(reading: ChordReading) -> str:
 
 def outside_briefly(reading: ChordReading) -> str:
     """The same in few words: `F♯ leads to G, A is from G major`."""
+    reasons = _by_reason(reading)
     groups = [
         f"{listed([note.symbol for note in notes])} {_is(why, len(notes))}"
-        for why, notes in _by_reason(reading).items()
+        for why, notes in reasons.items()
     ]
+    if _is_lent(reading) and (len(groups) > 1 or _ROOT in reasons):
+        groups = [f"with its {listed([note.symbol for note in reading.outside])}"]
     waits = _waits(reading).replace("the third, ", "")
-    return ", ".join([*([waits] if waits else []), *groups, *_own(reading, briefly=True)])
+    told = ", ".join([*groups, *_own(reading, briefly=True)])
+    return "; ".join(part for part in (told, waits) if part)
 
 
 def _is(why: str, count: int) -> str:
@@ -58,7 +62,7 @@ def _foreign(reading: ChordReading) -> str:
         return ""
     names = [note.symbol for note in notes]
     is_or_are = "are" if len(names) > 1 else "is"
-    if reading.category is Category.BORROWED and set(notes) <= set(lender(reading).scale):
+    if _is_lent(reading):
         why = next(iter(groups)) if len(notes) == 1 else _ROOT
         told = "" if why == _ROOT else f", {why},"
         return f"whose {listed(names)}{told} {is_or_are} outside {reading.key.symbol}"
@@ -71,6 +75,12 @@ def _foreign(reading: ChordReading) -> str:
         for why, group in groups.items()
     ]
     return f"outside {reading.key.symbol} are {listed(told_apart)}"
+
+
+def _is_lent(reading: ChordReading) -> bool:
+    """Whether all that is outside the key is so as it belongs to the key that lends the chord."""
+    borrowed = reading.category is Category.BORROWED
+    return borrowed and set(reading.outside) <= set(lender(reading).scale)
 
 
 def _in_brackets(why: str) -> str:

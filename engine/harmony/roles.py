@@ -95,9 +95,14 @@ def _plain_role(reading: ChordReading) -> str:
             return "a chromatic chord"  # v° is no dominant
         if degree == 5 and chord.alter(3) == -1:
             return "the minor dominant"
-        rests = degree == 1 and chord.bass is None and not chromatic
+        rests = degree == 1 and chord.bass is None and chord.third is not None and not chromatic
         return _ROLES[degree] + (", at rest" if rests else "")
+    fifth = Note(reading.key.tonic.fifths + 1)
     match reading.function:
+        case _ if alter and reading.category is Category.CHROMATIC:
+            return "a chromatic chord"
+        case Function.DOMINANT if _over(reading) and chord.bass_note.pc == fifth.pc:
+            return "a suspended dominant"
         case Function.TONIC:
             related = _relative(reading)
             return f"{related}, in place of the tonic" if related else "in place of the tonic"
@@ -111,10 +116,13 @@ def _plain_role(reading: ChordReading) -> str:
 
 def _relative(reading: ChordReading) -> str:
     """`the relative minor` for vi of a major key, `the relative major` for III of a minor one."""
-    key, above = reading.key, reading.spelled.root.fifths - reading.key.tonic.fifths
-    if (key.mode, above, reading.spelled.alter(3)) == ("major", 3, -1):
+    key, chord = reading.key, reading.spelled
+    above = chord.root.fifths - key.tonic.fifths
+    if chord.alter(5) not in (0, None) or (chord.alter(3), chord.alter(7)) == (0, -1):
+        return ""
+    if (key.mode, above, chord.alter(3)) == ("major", 3, -1):
         return "the relative minor"
-    if (key.mode, above, reading.spelled.alter(3)) == ("minor", -3, 0):
+    if (key.mode, above, chord.alter(3)) == ("minor", -3, 0):
         return "the relative major"
     return ""
 

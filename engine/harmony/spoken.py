@@ -29,8 +29,8 @@ _KINDS = {
 }  # fmt: skip
 _CHANGES = {"no": "without the", "add": "with added"}
 _MEMBERS = {
-    "3": "third", "5": "fifth", "6": "sixth", "7": "seventh", "9": "ninth", "11": "eleventh",
-    "13": "thirteenth", "maj7": "major seventh",
+    "2": "second", "3": "third", "4": "fourth", "5": "fifth", "6": "sixth",
+    "7": "seventh", "9": "ninth", "11": "eleventh", "13": "thirteenth", "maj7": "major seventh",
 }  # fmt: skip
 
 

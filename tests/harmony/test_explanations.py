@@ -97,7 +97,7 @@ def test_a_deceptive_turn_is_to_the_chord_that_shares_the_tonic(
 
 def test_outside_notes_are_told_apart_and_named_by_their_sound() -> None:
     passing = read("C major", "C/E Ebdim7 Dm7")[1]
-    assert "E♭ is its root, G♭ is the lowered fifth, B♭♭ sounds as A" in passing.explanation
+    assert "E♭ is the root, G♭ is the lowered fifth, B♭♭ sounds as A" in passing.explanation
     sharp_ninth = read("C minor", "G7#9 Cm")[0].explanation
     assert "A♯, its ♯9, in sound B♭, is outside C minor; B is B♭ raised" in sharp_ninth
     assert "over its major seventh B" in read("C major", "C C/B Am")[1].explanation
