@@ -31,7 +31,7 @@ _COUNTED = {3: "three", 4: "four"}
 # what merely follows it.
 _FIRST = ("role", "role", "name", "span", "outside", "name", "span", "role", "goes")
 _WANTING, _LEANING = (*_FIRST, "outside", "goes"), (*_FIRST, "goes", "outside")
-_ALONE = ("name", "span", "outside", "name", "span", "goes", "outside")
+_ALONE = ("name", "span", "outside", "name", "span", "role", "goes", "role", "role", "outside")
 
 
 def explanation(reading: ChordReading) -> str:
@@ -50,29 +50,26 @@ def account(reading: ChordReading, fits: Callable[[str], bool]) -> str:
 def _first_that_fits(
     reading: ChordReading, shortenings: tuple[str, ...], fits: Callable[[str], bool]
 ) -> str:
-    better = _better(reading)
-    parts = {
-        "role": [what(reading), kind_and_role(reading), role_of(reading), role_briefly(reading)],
-        "outside": [outside(reading), outside_briefly(reading), ""],
-        "goes": [goes(reading), goes_briefly(reading), ""],
-        "name": [better or _others(reading), better or _others_briefly(reading), ""],
-        "span": [_span(reading), _span_briefly(reading), ""],
-    }
-    text = _composed(parts)
+    ways = {part: list(wordings) for part, wordings in _PARTS.items()}
+    said = {part: wordings[0](reading) for part, wordings in ways.items()}
+    text = _composed(said)
     for part in shortenings:
         if fits(text):
             break
-        parts[part].pop(0)
-        text = _composed(parts)
+        ways[part].pop(0)
+        words = ways[part][0](reading) if ways[part] else ""
+        if words != said[part]:
+            said[part] = words
+            text = _composed(said)
     return text
 
 
-def _composed(parts: dict[str, list[str]]) -> str:
-    role, notes = parts["role"][0], parts["outside"][0]
+def _composed(said: dict[str, str]) -> str:
+    role, notes = said["role"], said["outside"]
     word = notes.partition(" ")[0]
     between = {"whose": ", ", "with": " "}.get(word, "; ")
     opening = _sentence(role + (between + notes if notes else ""))
-    rest = [parts[part][0] for part in ("goes", "name", "span") if parts[part][0]]
+    rest = [said[part] for part in ("goes", "name", "span") if said[part]]
     return f"{opening} {_sentence('; '.join(rest))}" if rest else opening
 
 
@@ -103,7 +100,9 @@ def _better(reading: ChordReading) -> str:
 
 
 def _others(reading: ChordReading) -> str:
-    """Which other names the notes have, and why this one was kept."""
+    """A better spelling; else which other names the notes have, and why this one was kept."""
+    if better := _better(reading):
+        return better
     others = _others_briefly(reading)
     if others and _any_is_root(reading):
         count = _COUNTED[len(reading.chord.pitch_classes)]
@@ -117,6 +116,8 @@ def _others(reading: ChordReading) -> str:
 
 
 def _others_briefly(reading: ChordReading) -> str:
+    if better := _better(reading):
+        return better
     others = other_names(reading.chord)
     if not others or reading.category is Category.CADENTIAL:
         return ""
@@ -128,3 +129,13 @@ def _others_briefly(reading: ChordReading) -> str:
 def _any_is_root(reading: ChordReading) -> bool:
     """Whether each of its notes may be the root, as in a diminished seventh."""
     return len(other_names(reading.chord)) + 1 == len(reading.chord.pitch_classes)
+
+
+# Each part in more and in fewer words.
+_PARTS: dict[str, tuple[Callable[[ChordReading], str], ...]] = {
+    "role": (what, kind_and_role, role_of, role_briefly),
+    "outside": (outside, outside_briefly),
+    "goes": (goes, goes_briefly),
+    "name": (_others, _others_briefly),
+    "span": (_span, _span_briefly),
+}
