@@ -40,7 +40,8 @@ def draw_chord(view: View, width: int, height: int) -> Sheet:
         pane_rule(sheet, view, Pane.CHORD, "chord", f"bar {bar.number}, beat {beat}")
     else:
         place = f"bar {bar.number}.{beat}"
-        more = "Tab: all" if view.work.pane is Pane.CHART and len(place) <= 8 else ""
+        free = view.work.pane is Pane.CHART and view.work.entry is None
+        more = "Tab: all" if free and len(place) <= 8 else ""
         pane_rule(sheet, view, Pane.CHORD, "chord", place, more)
     if _typing(sheet, view) or draw_singing(sheet, view):
         return sheet
