@@ -20,7 +20,7 @@ _FLAT = re.compile(r"([A-G])es(?!us)|([AE])s(?!us|s)")
 _MODE = re.compile(r"-?(dur|moll)")
 _SPOKEN = re.compile(r"([A-G])[ -]?(sharp|flat)(?! ?(?:5|9|1[13]))")
 _SPOKEN_SIGN = re.compile(r"(sharp|flat) ?(5|9|1[13])")
-_SUNG = re.compile(r"(do|r[eé]|mi|fa|sol|la|si)(?![ac-ln-z])", re.IGNORECASE)
+_SUNG = re.compile(r"(do|r[eé]|mi|fa|sol|la|si)(?![ac-ln-z])", re.IGNORECASE | re.ASCII)
 _ENGLISH = {"do": "C", "re": "D", "ré": "D", "mi": "E", "fa": "F", "sol": "G", "la": "A", "si": "B"}
 _BASS_SAID = re.compile(rf"(?: over |\\| on |/)({NOTE_PATTERN})")
 _APART = re.compile(r" *[-|;>~&=]+ *(?=[A-G])| +(?=[A-G])")

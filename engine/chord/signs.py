@@ -54,4 +54,4 @@ def plain_signs(text: str) -> tuple[str, tuple[int, ...] | None]:
     )
     if len(kept) == len(plain):
         return plain, None
-    return "".join(plain[at] for at in kept), (*kept, len(text))
+    return "".join(plain[at] for at in kept), (*kept, len(text) - 1)
