@@ -53,15 +53,14 @@ class Chord:
     def symbol(self) -> str:
         """The canonical symbol in ASCII: `Bbmaj7/D`, `C7(b9,#11)`."""
         slash = f"/{self.bass.name}" if self.bass is not None else ""
-        suffix = self.suffix
-        if self.root.name.endswith("bb") and suffix.startswith("5"):
-            suffix = f"(no3){suffix[1:]}"  # "Bbb5" would be B flat with a flat fifth
-        return self.root.name + suffix + slash
+        return self.root.name + self.suffix + slash
 
     @property
     def suffix(self) -> str:
         """What the canonical symbol writes between root and slash."""
         kind, changes = _named(self.members)
+        if kind.suffix == "5" and self.root.name.endswith("bb"):
+            return f"(no3){changes}"  # "Bbb5" would be B flat with a flat fifth
         return kind.suffix + changes
 
     @property
