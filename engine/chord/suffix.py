@@ -347,7 +347,7 @@ class _Reader(Quality):
 
 def _signs(text: str) -> int:
     """How far signs, or the word of one, raise what follows."""
-    word = text.strip()
+    word = text.strip(" .")
     if word.isalpha() and word != "b" * len(word):
         return 1 if word in ("sharp", "aug") else -1
     return sum(1 if sign in "#+" else -1 for sign in text)

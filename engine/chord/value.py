@@ -142,6 +142,13 @@ class Chord:
                 moved = candidate
         return moved
 
+    @property
+    def plainer(self) -> Chord:
+        """The chord on the plain note that a root with a double accidental sounds as."""
+        turn = -12 if self.root.alter > 1 else 12 if self.root.alter < -1 else 0
+        bass = self.bass if self.bass is None else Note(self.bass.fifths + turn)
+        return Chord(Note(self.root.fifths + turn), self.members, bass)
+
     def __str__(self) -> str:
         return self.symbol
 

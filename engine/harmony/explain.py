@@ -91,6 +91,9 @@ def _span_briefly(reading: ChordReading) -> str:
 def _better(reading: ChordReading) -> str:
     """A better spelling, or what a root that the key lacks stands for."""
     better = reading.better_spelling
+    root = reading.spelled.root
+    if better and (abs(root.alter) > 1 or root.pc != reading.chord.root.pc):
+        return f"it is easier to read as {pretty(better)}"
     if better:
         return f"in this key it is better spelled {pretty(better)}"
     written, root = reading.chord.root, reading.spelled.root

@@ -88,10 +88,16 @@ class ChordReading:
     def better_spelling(self) -> str:
         """The symbol spelled from the key's side, where the one written is not; else empty.
 
-        Not offered where its root would need a double accidental.
+        No root with a double accidental is offered, and for a written one the plain note is,
+        unless it is the leading note of what follows (Fx°7 of G sharp).
         """
-        same = self.spelled.root.pc == self.chord.root.pc and abs(self.spelled.root.alter) < 2
-        return self.spelled.symbol if same and self.spelled != self.chord else ""
+        spelled, chord = self.spelled, self.chord
+        same = spelled.root.pc == chord.root.pc
+        if same and abs(spelled.root.alter) < 2:
+            return spelled.symbol if spelled != chord else ""
+        leading = spelled == chord and chord.alter(5) == -1 and self.function is Function.DOMINANT
+        plain = chord.plainer
+        return "" if leading or plain == chord else plain.symbol
 
     @property
     def explanation(self) -> str:

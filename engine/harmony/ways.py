@@ -28,6 +28,7 @@ _WAYS: tuple[tuple[_Way, Callable[[Build], bool]], ...] = (
     (chromatic.common_tones, chromatic.is_common_tone),
     (plain.six_fours, plain.is_tonic_six_four),
 )
+_FARTHEST = 12  # fifths from the tonic; beyond it stands an enharmonic note that is nearer
 _cost = attrgetter("cost")
 
 
@@ -41,7 +42,10 @@ class Ways:
 
 def ways_to_read(chord: Chord, key: Key) -> Ways:
     """All readings of a chord in a key."""
-    return ways_of(chord.root.fifths - key.tonic.fifths, build_of(chord), key.is_minor)
+    root = chord.root.fifths - key.tonic.fifths
+    while abs(root) > _FARTHEST:  # Dx in C flat is the E it sounds as
+        root -= _FARTHEST if root > 0 else -_FARTHEST
+    return ways_of(root, build_of(chord), key.is_minor)
 
 
 @lru_cache(maxsize=16384)
