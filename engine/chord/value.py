@@ -145,8 +145,12 @@ class Chord:
     @property
     def plainer(self) -> Chord:
         """The chord on the plain note that a root with a double accidental sounds as."""
-        turn = -12 if self.root.alter > 1 else 12 if self.root.alter < -1 else 0
-        bass = self.bass if self.bass is None else Note(self.bass.fifths + turn)
+        return self if abs(self.root.alter) < 2 else self.turned(self.root.alter > 0)
+
+    def turned(self, flatter: bool) -> Chord:
+        """The same sounds spelled from an enharmonic root, flatter or sharper."""
+        turn = -12 if flatter else 12
+        bass = None if self.bass is None else Note(self.bass.fifths + turn)
         return Chord(Note(self.root.fifths + turn), self.members, bass)
 
     def __str__(self) -> str:

@@ -12,7 +12,7 @@ from engine.meter import Meter
 from engine.pitch import Interval, Pitch
 from engine.song.abc import read_abc
 from engine.song.abc_fields import read_abc_key
-from engine.song.abc_value import AbcHead
+from engine.song.abc_value import AbcHead, AbcSymbol
 from engine.song.respell import moved_symbol
 from engine.song.splice import cut
 
@@ -54,20 +54,21 @@ class _Mover:
 
     def pieces(self) -> Iterator[tuple[int, int, str]]:
         """What changes, as (start, end, new text)."""
-        events: list[tuple[int, AbcHead | re.Match[str] | None]] = [
+        events: list[tuple[int, AbcHead | AbcSymbol | re.Match[str] | None]] = [
             *((self._offset(head.place), head) for head in self.music.heads),
             *((self._offset(bar.place), None) for bar in self.music.bars),
             *((match.start(), match) for match in self.keys),
+            *((self._offset(symbol.place), symbol) for symbol in self.music.symbols),
         ]
         for start, event in sorted(events, key=lambda event: event[0]):
             if isinstance(event, AbcHead):
                 yield start, start + event.place.length, self._head(event)
+            elif isinstance(event, AbcSymbol):
+                yield from self._symbol(start, event.text)
             elif event is None:
                 self.held.clear()
             else:
                 yield from self._key_field(event)
-        for symbol in self.music.symbols:
-            yield from self._symbol(self._offset(symbol.place), symbol.text)
 
     def _head(self, head: AbcHead) -> str:
         pitch = head.pitch + self.interval
@@ -99,4 +100,4 @@ class _Mover:
             chord = parse_chord(text)
         except InputError:
             return
-        yield start + 1, start + 1 + len(text), moved_symbol(text, chord, self.interval)
+        yield start + 1, start + 1 + len(text), moved_symbol(text, chord, self.interval, self.key)

@@ -9,6 +9,7 @@ from engine.errors import ChordError
 from engine.key import Key
 from engine.pitch import NOTE_PATTERN, Interval
 
+_SIDE = 6  # fifths from the tonic; farther away a chord is spelled from the other side
 _ROOT = re.compile(NOTE_PATTERN)
 _BASS = re.compile(rf"/({NOTE_PATTERN})$")
 
@@ -19,9 +20,29 @@ def spelled(key: Key, interval: Interval) -> Interval:
     return Interval((7 * interval.semitones - fifths) // 12, interval.semitones)
 
 
-def moved_symbol(typed: str, chord: Chord, interval: Interval) -> str:
-    """A typed symbol an interval away, its suffix and its kind of accidentals as typed."""
-    moved = chord.moved(interval)
+def _leading(chord: Chord) -> bool:
+    return (chord.alter(3), chord.alter(5)) == (-1, -1)
+
+
+def _by_degree(chord: Chord, interval: Interval, key: Key) -> Chord:
+    """The chord on the root its degree asks for, where only a double accidental forbade it."""
+    above = chord.root.fifths + interval.fifths - key.tonic.fifths
+    if abs(above) <= _SIDE or _leading(chord):
+        return chord
+    turned = chord.turned(above > 0)
+    return turned if abs(turned.root.alter) > 1 else chord
+
+
+def moved_symbol(typed: str, chord: Chord, interval: Interval, key: Key) -> str:
+    """A typed symbol an interval away in `key`, its suffix and its kind of accidentals as typed.
+
+    Leading-tone chords apart, no root gets a double accidental, and one that was written
+    so as to have none (A for the lowered second degree of A flat) is spelled by its degree
+    again where it can be.
+    """
+    moved = _by_degree(chord, interval, key).moved(interval)
+    if not _leading(moved):
+        moved = moved.plainer
     pretty = "♯" in typed or "♭" in typed
     root = _ROOT.match(typed)
     slash = _BASS.search(typed)

@@ -58,11 +58,11 @@ def _section(section: Section, bars: list[Bar], interval: Interval) -> Section:
     for written, bar in zip(split(section.chart), bars, strict=True):
         if written.repeats:
             continue
-        shift = spelled(bar.key, interval)
+        shift, key = spelled(bar.key, interval), bar.key.moved(interval)
         for slot in bar.slots:
             if slot.kind is SlotKind.CHORD:
                 assert slot.chord is not None
-                pieces.append((*slot.span, moved_symbol(slot.typed, slot.chord, shift)))
+                pieces.append((*slot.span, moved_symbol(slot.typed, slot.chord, shift, key)))
     first = bars[0]
     melody = section.melody
     if melody is not None:
