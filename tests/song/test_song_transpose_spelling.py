@@ -87,7 +87,12 @@ def test_each_sections_own_chords_stay_its_own(first: Key, second: Key, interval
 
 
 def _own_chords(key: Key) -> str:
-    qualities = {(4, 7, 11): "maj7", (4, 7, 10): "7", (3, 7, 10): "m7", (3, 6, 10): "m7b5"}
+    qualities: dict[tuple[int, ...], str] = {
+        (4, 7, 11): "maj7",
+        (4, 7, 10): "7",
+        (3, 7, 10): "m7",
+        (3, 6, 10): "m7b5",
+    }
     words = []
     for place, root in enumerate(key.scale):
         above = [key.scale[(place + step) % 7] for step in (2, 4, 6)]
