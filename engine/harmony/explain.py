@@ -96,7 +96,7 @@ def _better(reading: ChordReading) -> str:
         return f"it is easier to read as {pretty(better)}"
     if better:
         return f"in this key it is better spelled {pretty(better)}"
-    written, root = reading.chord.root, reading.spelled.root
+    written = reading.chord.root
     if root != written and root.pc == written.pc:
         return f"{written.symbol} stands for {root.symbol} in this key"
     return ""
