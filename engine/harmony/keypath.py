@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from functools import lru_cache
 
 from engine.chord import Chord
-from engine.harmony.keystats import MODES, QUALITIES, quality_of, statistics
+from engine.harmony.keystats import MODES, QUALITIES, heard, statistics
 from engine.key import Key
 
 # In nats of the likelihoods; tuned on annotated songs that modulate and that do not.
@@ -120,7 +120,7 @@ def _cadences(codes: Sequence[int], homes: Sequence[int]) -> dict[int, tuple[int
 
 def path_of_keys(chords: Sequence[Chord], homes: Sequence[Key]) -> list[tuple[int, int]]:
     """The key of each chord, as `state_of` says it; `homes` are the written ones."""
-    codes = [12 * quality_of(chord) + chord.root.pc for chord in chords]
+    codes = [12 * quality + root for quality, root in map(heard, chords)]
     views = _views(homes)
     cadences = _cadences(codes, [home for home, _ in views])
     home, signature = views[0]

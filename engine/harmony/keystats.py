@@ -18,6 +18,7 @@ from engine.chord import Chord
 QUALITIES = "Mm7o+Sx"
 MODES = ("major", "minor")
 SIZE = 12 * len(QUALITIES)
+_SUSPENDED = {(2, 0), (5, -1)}  # bass above root, and the third
 _SMOOTHING = 0.3
 _BACK_OFF = 20.0
 
@@ -32,6 +33,18 @@ def quality_of(chord: Chord) -> int:
     else:
         letter = "S" if seventh == -1 else "x"
     return QUALITIES.index(letter)
+
+
+def heard(chord: Chord) -> tuple[int, int]:
+    """The class and the root's pitch class a chord is heard with.
+
+    `F/G` and `Dm/G` are heard as suspended dominants on their bass.
+    """
+    if chord.bass is not None:
+        up = (chord.bass.pc - chord.root.pc) % 12
+        if (up, chord.alter(3)) in _SUSPENDED:
+            return QUALITIES.index("S"), chord.bass.pc
+    return quality_of(chord), chord.root.pc
 
 
 @dataclass(frozen=True, slots=True)

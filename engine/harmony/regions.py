@@ -9,8 +9,9 @@ from fractions import Fraction
 
 from engine.chord import Chord
 from engine.harmony.borders import own_numeral, settled
+from engine.harmony.keyfeatures import Event, events_of
 from engine.harmony.keypath import path_of_keys, state_of
-from engine.harmony.keys import Event, centre_of, events_of, key_shares, spelled_key
+from engine.harmony.keys import centre_of, key_shares, spelled_key
 from engine.harmony.keystats import MODES
 from engine.harmony.numeral import display_numeral
 from engine.harmony.value import KeyFinding, Region

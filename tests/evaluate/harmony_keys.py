@@ -6,7 +6,8 @@
 
 Each song is judged by statistics and weights that it had no part in (five folds, three
 shuffles). Weights are fitted on features whose statistics come from other songs again, so that
-they don't lean on what was learnt by heart.
+they don't lean on what was learnt by heart. They are fitted to whole songs and, with half the
+weight, to excerpts of them, as what is typed is often no longer; these are judged too.
 """
 
 from __future__ import annotations
@@ -14,9 +15,10 @@ from __future__ import annotations
 import argparse
 import random
 import sys
-from collections import Counter
+from collections import Counter, defaultdict
 from collections.abc import Sequence
 from copy import deepcopy
+from dataclasses import dataclass
 from fractions import Fraction
 from functools import cache
 from itertools import pairwise
@@ -25,7 +27,7 @@ from typing import Any
 
 import numpy as np
 
-from engine.harmony.keys import Event, events_of, features
+from engine.harmony.keyfeatures import Event, events_of, features
 from engine.harmony.keystats import MODES, KeyStatistics, code_text, statistics_from
 from engine.key import Key
 from tests.evaluate import harmony_local_keys
@@ -34,8 +36,24 @@ from tests.evaluate.harmony_songs import AnnotatedSong, SongChord, songs
 
 _TABLE = Path(__file__).parents[2] / "shared" / "tables" / "key_statistics.toml"
 _PER_SONG = 60.0  # whole notes that a song counts as, however long it is
-Example = tuple[str, list[Event], Key]
+_SHUFFLES = 3
+_EXCERPT = 0.5  # what one counts in the fit, beside a song
+_EVERY = 8  # bars from which an excerpt may begin
 Counts = tuple[list[list[float]], list[list[list[float]]], list[float]]
+
+
+@dataclass(frozen=True)
+class Example:
+    """Music in one key; `excerpts` by what they are."""
+
+    name: str
+    events: list[Event]
+    key: Key
+    excerpts: dict[str, list[Event]]
+
+    @property
+    def answer(self) -> int:
+        return 12 * MODES.index(self.key.mode) + self.key.tonic.pc
 
 
 def events(chords: Sequence[SongChord]) -> list[Event]:
@@ -54,17 +72,31 @@ def stretches(song: AnnotatedSong) -> list[list[SongChord]]:
     return found
 
 
+def excerpts(song: AnnotatedSong) -> dict[str, list[Event]]:
+    """The first 4 and 8 bars, and 8 and 16 bars from somewhere."""
+    chance = random.Random(song.name)
+    last = song.chords[-1].bar
+    found = {}
+    for what, length, room in (
+        ("first 4", 4, 0), ("first 8", 8, 0), ("any 8", 8, last - 8), ("any 16", 16, last - 16),
+    ):  # fmt: skip
+        first = 1 + _EVERY * chance.randrange(max(0, room) // _EVERY + 1)
+        part = events([c for c in song.chords if first <= c.bar < first + length])
+        if part:
+            found[what] = part
+    return found
+
+
 def examples(given: Sequence[AnnotatedSong]) -> tuple[list[Example], list[Example]]:
     """Songs in one key, and the stretches of the others."""
     one, parts = [], []
     for song in given:
         for stretch in stretches(song):
             found = events(stretch)
-            example = (song.name, found, stretch[0].key)
             if len(song.keys) == 1 and found:
-                one.append(example)
+                one.append(Example(song.name, found, stretch[0].key, excerpts(song)))
             elif len(found) >= 8:
-                parts.append(example)
+                parts.append(Example(song.name, found, stretch[0].key, {}))
     return one, parts
 
 
@@ -78,7 +110,8 @@ def counted(given: Sequence[Example]) -> Counts:
     """Chords and successions of the songs and of the analyses."""
     durations, pairs = deepcopy(analysed())
     numbers = [0.0 for _ in MODES]
-    for _, found, key in given:
+    for one in given:
+        found, key = one.events, one.key
         mode = MODES.index(key.mode)
         numbers[mode] += 1
         total = sum(event.duration for event in found)
@@ -95,22 +128,21 @@ def matrix(found: list[Event], known: KeyStatistics) -> Any:
     return np.array([list(rows[tonic, mode].values()) for mode in (0, 1) for tonic in range(12)])
 
 
-def answer(key: Key) -> int:
-    return 12 * MODES.index(key.mode) + key.tonic.pc
-
-
 def fitted(given: Sequence[Example], penalty: float = 0.01) -> Any:
     """Weights of a softmax over the 24 keys, statistics of each quarter taken from the rest."""
-    parts, answers = [], []
+    parts, answers, counts = [], [], []
     for quarter in range(4):
         known = statistics_from(*counted([one for n, one in enumerate(given) if n % 4 != quarter]))
-        for _, found, key in given[quarter::4]:
-            parts.append(matrix(found, known))
-            answers.append(answer(key))
+        for one in given[quarter::4]:
+            for found in (one.events, *one.excerpts.values()):
+                parts.append(matrix(found, known))
+                answers.append(one.answer)
+                counts.append(1.0 if found is one.events else _EXCERPT)
     table = np.array(parts)
     spread = table.std((0, 1)) + 1e-6
     table = table / spread
-    index = np.arange(len(answers))
+    share = np.array(counts) / sum(counts)
+    wanted = share @ table[np.arange(len(answers)), answers]
     weights = np.zeros(table.shape[2])
     mean, square = np.zeros_like(weights), np.zeros_like(weights)
     for step in range(1, 501):
@@ -118,7 +150,7 @@ def fitted(given: Sequence[Example], penalty: float = 0.01) -> Any:
         scores -= scores.max(1, keepdims=True)
         shares = np.exp(scores)
         shares /= shares.sum(1, keepdims=True)
-        slope = (np.einsum("nk,nkf->f", shares, table) - table[index, answers].sum(0)) / len(index)
+        slope = np.einsum("nk,nkf->f", shares * share[:, None], table) - wanted
         slope += penalty * weights
         mean = 0.9 * mean + 0.1 * slope
         square = 0.999 * square + 0.001 * slope * slope
@@ -127,9 +159,30 @@ def fitted(given: Sequence[Example], penalty: float = 0.01) -> Any:
     return weights / spread
 
 
-def validated(one: list[Example], parts: list[Example]) -> tuple[float, Counter[str]]:
-    right, wrong = 0, Counter[str]()
-    for shuffle in range(3):
+@dataclass
+class Tally:
+    """How often the likeliest key is the right one, and how much was believed of it."""
+
+    tried: int = 0
+    right: int = 0
+    believed: float = 0.0
+
+    def add(self, right: bool, believed: float) -> None:
+        self.tried += 1
+        self.right += right
+        self.believed += believed
+
+    def __str__(self) -> str:
+        return f"{self.right / self.tried:.1%} exact, {self.believed / self.tried:.1%} believed"
+
+
+def validated(
+    one: list[Example], parts: list[Example]
+) -> tuple[dict[str, Tally], dict[int, Tally], Counter[str]]:
+    """Tallies by what was judged, and by tenths of belief; the kinds of wrong keys of songs."""
+    tallies, beliefs = defaultdict[str, Tally](Tally), defaultdict[int, Tally](Tally)
+    wrong = Counter[str]()
+    for shuffle in range(_SHUFFLES):
         order = list(range(len(one)))
         random.Random(shuffle).shuffle(order)
         for fold in range(5):
@@ -138,13 +191,17 @@ def validated(one: list[Example], parts: list[Example]) -> tuple[float, Counter[
             random.Random(fold).shuffle(rest)
             weights = fitted(rest)
             known = statistics_from(*counted(rest))
-            for _, found, key in held:
-                best = int((matrix(found, known) @ weights).argmax())
-                right += best == answer(key)
-                if best != answer(key):
-                    up = (best % 12 - key.tonic.pc) % 12
-                    wrong[f"{key.mode} as {MODES[best // 12]} {up} semitones up"] += 1
-    return right / (3 * len(one)), wrong
+            for song in held:
+                for what, found in {"whole": song.events, **song.excerpts}.items():
+                    scores = matrix(found, known) @ weights
+                    best = int(scores.argmax())
+                    believed = float(1 / np.exp(scores - scores[best]).sum())
+                    tallies[what].add(best == song.answer, believed)
+                    beliefs[min(9, int(10 * believed))].add(best == song.answer, believed)
+                    if what == "whole" and best != song.answer:
+                        up = (best % 12 - song.key.tonic.pc) % 12
+                        wrong[f"{song.key.mode} as {MODES[best // 12]} {up} semitones up"] += 1
+    return tallies, beliefs, wrong
 
 
 def written(durations: Any, pairs: Any, numbers: Any, names: list[str], weights: Any) -> str:
@@ -156,7 +213,7 @@ def written(durations: Any, pairs: Any, numbers: Any, names: list[str], weights:
         "# A chord is its semitones above the tonic and its class: M major, m minor, 7 dominant",
         "# seventh, o diminished, + augmented, S suspended with a seventh, x without a third.",
         "# `durations`: share of time (each song counts 60); `pairs`: successions, by first chord.",
-        "# `weights` of the key finder's features, fitted to the same songs.",
+        "# `weights` of the key finder's features, fitted to the same songs and excerpts of them.",
         "# Made by python -m tests.evaluate.harmony_keys --write.",
     ]
     for mode, name in enumerate(MODES):
@@ -227,12 +284,16 @@ def main() -> int:
         random.Random(0).shuffle(everything)
         weights = fitted(everything)
         numbers = counted(everything)
-        names = list(features(one[0][1], statistics_from(*numbers))[0, 0])
+        names = list(features(one[0].events, statistics_from(*numbers))[0, 0])
         _TABLE.write_text(written(*numbers, names, weights), encoding="utf-8")
-    share, wrong = validated(one, parts)
-    print(f"{share:.1%} of {len(one)} one-key songs exact, held out")
+    tallies, beliefs, wrong = validated(one, parts)
+    print(f"of {len(one)} one-key songs, held out:")
+    for what, tally in tallies.items():
+        print(f"{what}: {tally}")
     for text, count in wrong.most_common(12):
-        print(f"{count / 3:5.1f} {text}")
+        print(f"{count / _SHUFFLES:5.1f} {text}")
+    for tenth, tally in sorted(beliefs.items()):
+        print(f"believed {tenth * 10}-{tenth * 10 + 10} %: {tally} of {tally.tried}")
     return 0
 
 

@@ -18,7 +18,7 @@ from itertools import pairwise
 
 from engine.chord import parse_chord
 from engine.harmony.keypath import path_of_keys, state_of
-from engine.harmony.keystats import MODES, SIZE, quality_of
+from engine.harmony.keystats import MODES, SIZE, heard
 from tests.evaluate.harmony_numerals import Piece, group_of, kept_pieces
 
 COUNTED = ("chorale", "mozartK")
@@ -34,8 +34,8 @@ def counts(pieces: Iterable[Piece]) -> tuple[list[list[float]], list[list[list[f
             continue
         found = []
         for item in piece.chords:
-            chord = parse_chord(item.symbol)
-            code = 12 * quality_of(chord) + (chord.root.pc - item.key.tonic.pc) % 12
+            quality, root = heard(parse_chord(item.symbol))
+            code = 12 * quality + (root - item.key.tonic.pc) % 12
             alone[int(item.key.is_minor)][code] += _TIMES
             found.append((item.key, code))
         for (old, before), (key, after) in pairwise(found):

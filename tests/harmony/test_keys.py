@@ -150,7 +150,7 @@ def test_keys_that_go_round_by_major_thirds_have_confidence() -> None:
     assert [region.key.name for region in finding.regions] == [
         "C major", "Ab major", "E major", "C major",
     ]  # fmt: skip
-    assert all(region.confidence > 0.9 for region in finding.regions)
+    assert all(region.confidence > 0.85 for region in finding.regions)
 
 
 PARTS = st.lists(
