@@ -115,6 +115,7 @@ def _keys(work: Work, keymap: Keymap) -> tuple[Item, ...]:
         Item("The colon lists commands that have no key", keys=":"),
         Item("Signs in the chord pane", heading=True),
         Item("Behind a note of the chord: it is outside the key", keys="○"),
+        Item("Before a note of the scale: it may be added", keys="+"),
         Item("Behind a note of the scale: it rubs with the chord", keys="!"),
         Item("From a note of this chord to one of the next", keys="→"),
     ]

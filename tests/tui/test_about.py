@@ -23,7 +23,7 @@ def test_a_small_pane_says_what_moves_and_marks_what_rubs() -> None:
     one, two, _ = _readings("C major", "A7/C# Dm7 G7")
     assert about(one, two, roomy=False) == [
         ("keeps", "A · C♯→C E→D G→F"),
-        ("scale", "A B C♯ D! E F G"),
+        ("scale", "A +B C♯ D! E +F G"),
     ]
 
 

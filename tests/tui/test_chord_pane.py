@@ -64,6 +64,9 @@ def missing(made: Stages, size: tuple[int, int], keys: int) -> list[str]:
         after = made.reading.after(reading)
         lines = about(reading, after, roomy=is_roomy(*size))
         wanted = [f"{label} {told}" for label, told in lines if label != "also"]
+        if "+" in text:  # tight where the scale is long
+            wanted = [one.replace(" +", "+") for one in wanted]
+            text = text.replace(" +", "+")
         wanted += [note.symbol for note in reading.notes]
         wanted += [reading.chord.pretty, reading.roman_pretty.partition("(")[0]]
         wanted += [role_words(reading) if is_roomy(*size) else reading.function.value]

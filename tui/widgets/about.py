@@ -23,7 +23,7 @@ def about(reading: ChordReading, after: ChordReading | None, *, roomy: bool) -> 
         found = sorted(reading.moves(after), key=lambda move: place(move.note))
         lines.append(told(found, "  " if roomy else " "))
     if not roomy:
-        return [*lines, ("scale", marked(reading.scale, reading.rubs))]
+        return [*lines, ("scale", marked(reading))]
     lines.append(("scale", named(reading.scale)))
     rubs = f" · rubs {named(reading.rubs)}" if reading.rubs else ""
     lines.append(("may add", (named(reading.tensions) or "–") + rubs))
@@ -69,6 +69,8 @@ def _rows(lines: Sequence[Line], width: int, *, roomy: bool) -> list[Line]:
     rows: list[Line] = []
     for label, text in lines:
         indent = 8 if roomy else len(label) + 1
+        if label == "scale" and len(text) > width - indent:
+            text = text.replace(" +", "+")
         for row in wrapped(text, width - indent, 99):
             rows.append((label.ljust(indent), row))
             label = ""
@@ -94,9 +96,13 @@ def told(found: Sequence[Move], gap: str) -> Line:
     return "keeps", named(stay) + (f" · {gap.join(gone)}" if gone else "")
 
 
-def marked(notes: Sequence[Note], rubs: Sequence[Note]) -> str:
-    """A scale with a sign behind each note that rubs: `C D E F! G A B`."""
-    return " ".join(f"{note.symbol}!" if note in rubs else note.symbol for note in notes)
+def marked(reading: ChordReading) -> str:
+    """The scale, with a sign at what may be added and what rubs: `C +D E F! G +A +B`."""
+    added, rubs = reading.tensions, reading.rubs
+    return " ".join(
+        f"{'+' if note in added else ''}{note.symbol}{'!' if note in rubs else ''}"
+        for note in reading.scale
+    )
 
 
 def named(notes: Sequence[Note]) -> str:
