@@ -63,7 +63,9 @@ def missing(made: Stages, size: tuple[int, int], keys: int) -> list[str]:
         text = " ".join(" ".join(shown).split())
         after = made.reading.after(reading)
         lines = about(reading, after, roomy=is_roomy(*size))
-        wanted = [f"{label} {told}" for label, told in lines if label != "also"]
+        # Better spellings are told in the sentence or in a line; other names where there is room.
+        wanted = [told if label == "better" else f"{label} {told}" for label, told in lines
+                  if label != "also"]  # fmt: skip
         if "+" in text:  # tight where the scale is long
             wanted = [one.replace(" +", "+") for one in wanted]
             text = text.replace(" +", "+")

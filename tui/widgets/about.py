@@ -15,6 +15,9 @@ if TYPE_CHECKING:
 Line = tuple[str, str]  # a label, and what it labels
 
 
+_NAMES = ("also", "better")
+
+
 def about(reading: ChordReading, after: ChordReading | None, *, roomy: bool) -> list[Line]:
     """Labelled lines, the most needed first; `after` is the next chord's reading."""
     lines: list[Line] = []
@@ -40,18 +43,21 @@ def laid_out(
     The sentences are as full as can be. Where they tell the other names, those need no line;
     where there is room for few rows, the labelled lines that are needed least give way.
     """
-    kept = [line for line in lines if line[0] != "also"]
-    rows = _rows(kept, width, roomy=roomy)
-    said = _sentences(reading, width, height - len(rows))
-    if said and all(signed_symbol(name) in " ".join(said) for name in reading.also[:2]):
-        return said, rows
-    kept = list(lines)
+    kept = [line for line in lines if line[0] not in _NAMES]
+    said = _sentences(reading, width, height - len(_rows(kept, width, roomy=roomy)))
+    told = " ".join(said)
+    kept += [line for line in lines if line[0] in _NAMES and not _tells(told, line[1])]
     while True:
         rows = _rows(kept, width, roomy=roomy)
         said = _sentences(reading, width, height - len(rows))
         if said or not kept:
             return said, rows
         kept = kept[:-1]
+
+
+def _tells(told: str, names: str) -> bool:
+    """Whether sentences tell the names of a line: two at most, as they never tell more."""
+    return all(name in told for name in names.split()[:2])
 
 
 def _sentences(reading: ChordReading, width: int, rows: int) -> list[str]:
