@@ -53,21 +53,26 @@ class Chord:
     def symbol(self) -> str:
         """The canonical symbol in ASCII: `Bbmaj7/D`, `C7(b9,#11)`."""
         slash = f"/{self.bass.name}" if self.bass is not None else ""
-        return self.root.name + self.suffix + slash
+        return self.root.name + self._after_root + slash
 
     @property
     def suffix(self) -> str:
         """What the canonical symbol writes between root and slash."""
         kind, changes = _named(self.members)
-        if kind.suffix == "5" and self.root.name.endswith("bb"):
-            return f"(no3){changes}"  # "Bbb5" would be B flat with a flat fifth
         return kind.suffix + changes
+
+    @property
+    def _after_root(self) -> str:
+        """The suffix; "Bbb5" would be B flat with a flat fifth, so that is "Bbb(no3)"."""
+        suffix = self.suffix
+        flat = self.root.name.endswith("bb") and suffix.startswith("5")
+        return f"(no3){suffix[1:]}" if flat else suffix
 
     @property
     def pretty(self) -> str:
         """The canonical symbol for people, with ♯ and ♭."""
         slash = f"/{self.bass.symbol}" if self.bass is not None else ""
-        suffix = self.suffix.replace("#", "♯").replace("b", "♭")
+        suffix = self._after_root.replace("#", "♯").replace("b", "♭")
         return self.root.symbol + suffix + slash
 
     @property

@@ -27,7 +27,6 @@ _KINDS = {
     "suspended-second-fourth": "suspended second and fourth",
     "seventh-suspended-second-fourth": "seventh with suspended second and fourth",
 }  # fmt: skip
-_CHANGES = {"no": "without the", "add": "with added"}
 _MEMBERS = {
     "2": "second", "3": "third", "4": "fourth", "5": "fifth", "6": "sixth",
     "7": "seventh", "9": "ninth", "11": "eleventh", "13": "thirteenth", "maj7": "major seventh",
@@ -49,15 +48,16 @@ def kind_words(chord: Chord) -> str:
     name = chord.kind.name
     words = [_KINDS.get(name, name.replace("-", " "))]
     changes = chord.suffix.removeprefix(chord.kind.suffix).strip("()")
-    altered: list[str] = []
+    said: dict[str, list[str]] = {"no": [], "add": [], "": []}
     for change in changes.split(",") if changes else ():
-        start = next((start for start in _CHANGES if change.startswith(start)), "")
-        if start:
-            member = change.removeprefix(start)
-            words.append(f"{_CHANGES[start]} {member_words(member)}")
-        else:
-            altered.append(pretty(change))
-    return " ".join([*words, *([f"with {listed(altered)}"] if altered else [])])
+        start = next(start for start in said if change.startswith(start))
+        said[start].append(member_words(change.removeprefix(start)))
+    added = [f"added {listed(said['add'])}"] if said["add"] else []
+    if beside := [*said[""], *added]:
+        words.append(f"with {listed(beside)}")
+    if said["no"]:
+        words.append(f"without the {listed(said['no'])}")
+    return " ".join(words)
 
 
 def member_words(name: str) -> str:
