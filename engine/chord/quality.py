@@ -75,9 +75,11 @@ class Quality:
             if number:
                 self._stack(int(number), -2)
         elif self._word(AUG_WORDS):
-            if re.match(r"1[13]", self.text[self.at :]):
-                self.at = start  # "C+11" raises the eleventh
-                return
+            if self.text.startswith("11", self.at) and self.text[start] == "+":
+                raise SuffixError(
+                    "“+11” may mean the fifth or the eleventh", "write 11(#5) or #11",
+                    start, self.at + 2, "9#11",
+                )  # fmt: skip
             self._set(5, 1)
             self.said.add("aug")
             self._number(r"5")

@@ -8,7 +8,7 @@ seventh is a misprint, a ninth that an eleventh only implies is none.
 Where practice is of two minds, the choice is: `C7+` raises the fifth, `C7/9+`
 the ninth, a plain 4 replaces a major third (`C7/4`), `CΔ` and `C^` have a
 seventh, `C°` has none, `C2` is an added ninth, `C13` has its eleventh as in
-MusicXML; `C6/4`, `C9/6`, `C6-9`, `C11+` and `Cmj7` are asked about.
+MusicXML; `C6/4`, `C9/6`, `C6-9`, `C+11`, `C11+` and `Cmj7` are asked about.
 """
 
 from __future__ import annotations
@@ -147,7 +147,7 @@ class _Reader(Quality):
         elif group["aug"]:
             if self.number_ends in ((start, 11), (start, 13)):
                 raise self._asked(
-                    (start - 2, stop), "the fifth or the eleventh", "write #5 or #11",
+                    (start - 2, stop), "the fifth or the eleventh", "write 11(#5) or 9#11",
                     "9#11" if self.number_ends[1] == 11 else "13#11",
                 )  # fmt: skip
             self._once("aug", start, stop)
@@ -182,6 +182,8 @@ class _Reader(Quality):
             self._alter(4 if "4" in match["susa"] else 2, _signs(match["susa"][0]), match)
             return
         which = match["susn"] or "4"
+        if match[0][-1] not in "24" and self.number_ends == (match.start(), 2):
+            which = "2"  # "C2sus"
         if which in ("2", "4") and self.members.keys() & {2, 4, 3} == {6 - int(which)}:
             self._once(f"sus{which}", *match.span())  # "sus2/sus4"
         else:
@@ -321,7 +323,8 @@ class _Reader(Quality):
         self.number_ends = (stop, number)
         if number == 7:
             if 7 not in self.members:
-                seventh = 0 if "maj" in self.said else -2 if "dim" in self.said else -1
+                full = "dim" in self.said and not self.text.startswith("M", stop)
+                seventh = 0 if "maj" in self.said else -2 if full else -1
                 self._set(7, seventh)
         elif number == 4 and self.members.get(3) != {-1}:
             self.said.add("sus")

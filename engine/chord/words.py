@@ -5,14 +5,28 @@ from __future__ import annotations
 import re
 
 # Longest first. Each word sets the third and fifth and what a number after it means.
-MAJOR_WORDS = ("major", "Major", "MAJ", "Maj", "maj", "MA", "Ma", "ma", "Mj", "M", "Δ", "^")
-MINOR_WORDS = ("minor", "Minor", "MIN", "Min", "min", "MI", "Mi", "mi", "m", "-")
-DIM_WORDS = ("diminished", "dim", "Dim", "DIM", "°", "o")
+MAJOR_WORDS = (
+    "major",
+    "Major",
+    "MAJOR",
+    "MAJ",
+    "Maj",
+    "maj",
+    "MA",
+    "Ma",
+    "ma",
+    "Mj",
+    "M",
+    "Δ",
+    "^",
+)
+MINOR_WORDS = ("minor", "Minor", "MINOR", "MIN", "Min", "min", "MI", "Mi", "mi", "m", "-")
+DIM_WORDS = ("diminished", "Diminished", "dim", "Dim", "DIM", "°", "o")
 HALF_WORDS = (
     "half-diminished", "half diminished", "halfdiminished", "half-dim", "half dim", "halfdim",
     "hdim", "ø",
 )  # fmt: skip
-AUG_WORDS = ("augmented", "aug", "Aug", "AUG", "+")
+AUG_WORDS = ("augmented", "Augmented", "aug", "Aug", "AUG", "+")
 DOMINANT_WORDS = ("dominant", "dom", "Dom", "DOM")
 #: A quality in brackets: `C(dim7)`, `C(maj6)`. Signs and `o` are left to the changes.
 IN_BRACKETS = re.compile(
@@ -23,7 +37,7 @@ IN_BRACKETS = re.compile(
 # diminished seventh; elsewhere they are slips. A sign after its number: `C7/9-`, `C5+`.
 CHANGE = re.compile(
     r"(?P<sus>sus|Sus|SUS)(?:pended)?\.?(?:[ (]*(?P<susa>[#+]4|b2)(?!\d)"
-    r"|[ (]*(?P<susn>2sus4|4sus2|24|42|4add2|2add4|2|4)|(?P<sust>13|11|9|7)(?!\d))?"
+    r"|[ (]*(?P<susn>2sus4|4sus2|24|42|4add2|2add4|2|4)(?:nd|th)?|(?P<sust>13|11|9|7)(?!\d))?"
     r"|(?P<alt>(?:alt|Alt|ALT)(?:ered)?)\.?"
     r"|(?P<no>[Nn]o|NO|[Oo]mit|OMIT)\.? ?(?P<non>root|13|11|1|3|5|7|9|6|4|2)(?:rd|th)?"
     r"|(?P<add>[Aa]dd|ADD)\.? ?\(?(?P<adda>bb(?=7)|##|bb|[#+b-]|)(?P<addm>maj|M|ma)?"

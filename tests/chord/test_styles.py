@@ -1,0 +1,61 @@
+"""One chord in every style: its quality, signs, brackets and the order of its changes."""
+
+from __future__ import annotations
+
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from engine.chord import parse_chord
+
+#: Semitones of each degree above the root (MusicXML 4.0 `kind-value`), and ways to write them.
+QUALITIES = [
+    ({3: 4, 5: 7, 7: 10}, ("7", "dom7", "⁷")),
+    ({3: 3, 5: 7, 7: 10}, ("m7", "-7", "min7", "mi7", "−7", "MI7")),
+    ({3: 4, 5: 7, 7: 11}, ("maj7", "M7", "Δ7", "Δ", "△", "ma7", "MA7", "7M", "^7", "j7")),
+    ({3: 3, 5: 7, 7: 11}, ("mM7", "m(maj7)", "-Δ7", "mi(ma7)", "min(maj7)", "mmaj7")),
+    ({3: 3, 5: 6, 7: 10}, ("ø", "ø7", "m7b5", "-7b5", "m7(b5)", "Ø7")),
+    ({3: 3, 5: 6, 7: 9}, ("°7", "dim7", "o7", "º7", "(dim7)")),
+    ({3: 4, 5: 8, 7: 10}, ("+7", "aug7", "7#5", "7+5", "7(#5)")),
+    ({4: 5, 5: 7, 7: 10}, ("7sus4", "7sus", "sus7", "7(sus4)", "7/4")),
+    ({3: 4, 5: 7, 7: 10, 9: 2}, ("9", "⁹")),
+    ({3: 3, 5: 7, 7: 10, 9: 2}, ("m9", "-9", "min9")),
+    ({3: 4, 5: 7, 7: 11, 9: 2}, ("maj9", "M9", "Δ9")),
+]
+#: Changes that each name a degree of their own, with the semitones they add.
+CHANGES = {"b9": (9, 1), "#9": (9, 3), "#11": (11, 6), "b13": (13, 8), "b5": (5, 6), "#5": (5, 8)}
+SIGNS = [("#", "b"), ("♯", "♭"), ("+", "-"), ("＋", "−")]
+BRACKETS = [("{}", ""), ("({})", ","), ("({})", ", "), ("({})", ""), ("({})", "/"), (" ({})", ","),
+            ("[{}]", ","), ("/{}", "/"), (" {}", " "), ("({})", ")(")]  # fmt: skip
+
+
+@given(
+    st.sampled_from(QUALITIES),
+    st.permutations(list(CHANGES)).flatmap(
+        lambda names: st.integers(1, 4).map(lambda count: names[:count])
+    ),
+    st.sampled_from(SIGNS),
+    st.sampled_from(BRACKETS),
+    st.data(),
+)
+@settings(max_examples=400, deadline=None)
+def test_every_style_means_the_same_notes(
+    quality: tuple[dict[int, int], tuple[str, ...]],
+    changes: list[str],
+    signs: tuple[str, str],
+    brackets: tuple[str, str],
+    data: st.DataObject,
+) -> None:
+    """Common practice of fake books and songbooks, no source."""
+    degrees, written = quality
+    has_ninth, plain_fifth = 9 in degrees, degrees[5] == 7
+    wanted = [name for name in changes if not (has_ninth and "9" in name)]
+    wanted = [name for name in wanted if plain_fifth or "5" not in name]
+    places = {0, *degrees.values(), *(CHANGES[name][1] for name in wanted)}
+    if any(CHANGES[name][0] == 5 for name in wanted):
+        places -= {7} - {CHANGES[name][1] for name in wanted}
+    raised, lowered = signs
+    words = [name.replace("#", raised).replace("b", lowered) for name in wanted]
+    around, between = brackets
+    text = "C" + data.draw(st.sampled_from(written))
+    text += around.format(between.join(words)) if words else ""
+    assert parse_chord(text).pitch_classes == places, text
