@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Sequence
+from copy import copy
 from dataclasses import replace
 from fractions import Fraction
 from itertools import pairwise
@@ -178,6 +179,12 @@ class Pictures:
         self.paper = paper
         self.svgs: dict[str, str] = {}
         self._pixel_mm = _INCH_MM / ppi if form == "png" else None
+
+    def begun(self) -> Pictures:
+        """Another collection that begins with what is in this one."""
+        other = copy(self)
+        other.svgs = dict(self.svgs)
+        return other
 
     def add(
         self,

@@ -58,16 +58,8 @@ def typeset(
     file name. Fonts are the typesetter's own and the music signs of
     shared/sheets, so the same data give the same pages everywhere.
     """
-    typst = library("typst")
-    page = {"paper": paper.name, "margin": paper.margin}
-    inputs: Any = {
-        "main.typ": shared.text("sheets", f"{template}.typ").encode(),
-        "sheet.typ": shared.text("sheets", "sheet.typ").encode(),
-        "data.json": json.dumps({**data, **page}).encode(),
-        **{name: svg.encode() for name, svg in pictures.items()},
-    }
-    made = typst.compile(
-        inputs,
+    made = library("typst").compile(
+        _inputs(template, data, pictures, paper),
         font_paths=[_font_folder()],
         ignore_system_fonts=True,
         format=form,
@@ -75,3 +67,31 @@ def typeset(
         timestamp=0 if form == "pdf" else None,
     )
     return [made] if isinstance(made, bytes) else list(made)
+
+
+def page_count(
+    template: str, data: Mapping[str, Any], pictures: Mapping[str, str], *, paper: Paper = A4
+) -> int:
+    """How many pages the document would have."""
+    found = library("typst").query(
+        _inputs(template, data, pictures, paper),
+        "<pages>",
+        field="value",
+        one=True,
+        font_paths=[_font_folder()],
+        ignore_system_fonts=True,
+    )
+    return int(json.loads(found)[0])
+
+
+def _inputs(
+    template: str, data: Mapping[str, Any], pictures: Mapping[str, str], paper: Paper
+) -> dict[str, bytes]:
+    """The files that the typesetter reads."""
+    page = {"paper": paper.name, "margin": paper.margin}
+    return {
+        "main.typ": shared.text("sheets", f"{template}.typ").encode(),
+        "sheet.typ": shared.text("sheets", "sheet.typ").encode(),
+        "data.json": json.dumps({**data, **page}).encode(),
+        **{name: svg.encode() for name, svg in pictures.items()},
+    }

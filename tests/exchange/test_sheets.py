@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from pathlib import Path
 
 import pytest
 
@@ -21,16 +22,20 @@ from engine.exchange import (
 from engine.exchange.engrave import engrave_systems
 from engine.exchange.layout import lay_out
 from engine.exchange.printed import printed
+from engine.exchange.sheets import lesson as lesson_sheet
 from engine.exchange.sheets.content import care_table, figure_uses, in_both_hands, practice_table
 from engine.exchange.sheets.excerpt import on_one_chord
+from engine.exchange.sheets.lesson import lesson_pages
 from engine.exchange.sheets.plan import practice_plan
 from engine.exchange.sheets.singer import KEYS, easier, key_facts
 from engine.exchange.typeset import A4, LETTER
 from engine.harmony import analyse
 from engine.key import Key
-from engine.song import Song, read_song
+from engine.song import Song, load_song, read_song
 from engine.song.melody import melody_notes
 from tests.exchange.test_import import TUNE
+
+SONGS = Path(__file__).parents[2] / "shared" / "songs"
 
 
 @pytest.fixture(scope="module")
@@ -148,3 +153,19 @@ def test_a_singers_keys_are_written_with_few_signs(key: str, names: list[str]) -
     # Common practice: B major with five sharps rather than C flat major with seven flats.
     old = Key.parse(key)
     assert [old.moved(easier(old, interval)).name for interval in KEYS[1:]] == names
+
+
+@pytest.mark.parametrize(("name", "saved"), [("paper-lanterns", 1), ("second-thoughts", 0)])
+def test_examples_are_smaller_only_where_that_saves_a_page(
+    name: str, saved: int, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    made = load_song(SONGS / f"{name}.toml")
+    reading = analyse(made)
+    part = arrange(made, reading)
+    free = lesson_pages(made, reading, part, "svg")
+    sizes = lesson_sheet._SIZES
+    monkeypatch.setattr(lesson_sheet, "_SIZES", sizes[:1])
+    large = lesson_pages(made, reading, part, "svg")
+    monkeypatch.setattr(lesson_sheet, "_SIZES", sizes[-1:])
+    assert len(free) == len(lesson_pages(made, reading, part, "svg")) == len(large) - saved
+    assert (free == large) is (not saved)

@@ -11,6 +11,7 @@ from engine.exchange.engrave import Pictures
 from engine.exchange.layout import lay_out
 from engine.exchange.score import Score
 from engine.exchange.sheets.content import FigureUse, Tokens, figure_uses
+from engine.exchange.spacing import ZOOMS
 from engine.harmony import analyse
 from engine.song import Hand, Section, Song, build
 
@@ -23,26 +24,34 @@ _ONE_BAR = 0.5
 
 
 def figure_data(
-    music: Pictures, song: Song, use: FigureUse, steps: Iterable[tuple[str, Score]]
+    music: Pictures,
+    song: Song,
+    use: FigureUse,
+    steps: Iterable[tuple[str, Score]],
+    *,
+    zoom: float = ZOOMS[0],
 ) -> dict[str, Any]:
-    """A figure for the templates: its tokens and notes on one chord, and then step by step."""
+    """A figure for the templates: its tokens and notes on one chord, and then step by step.
+
+    `zoom` is the most that the size of its staves may be.
+    """
     found = on_one_chord(song, use)
     tokens = found[0] if found is not None else use.tokens
     return {
         "name": use.name,
         "tokens": [{"hand": f"{hand} hand", "text": text} for hand, text in tokens],
-        "one_chord": music.add(plain(found[1]), share=_ONE_BAR) if found is not None else [],
+        "one_chord": music.add(plain(found[1], zoom=zoom), share=_ONE_BAR) if found else [],
         "steps": [
-            {"text": text, "systems": music.add(plain(score), gap=EXAMPLE_MM)}
+            {"text": text, "systems": music.add(plain(score, zoom=zoom), gap=EXAMPLE_MM)}
             for text, score in steps
         ],
     }
 
 
-def plain(score: Score, *, joined: bool = False) -> Score:
+def plain(score: Score, *, joined: bool = False, zoom: float = ZOOMS[0]) -> Score:
     """A score without section letters and tempo, for an example inside a sheet.
 
-    It stands on one line where it is to be `joined`.
+    It stands on one line where it is to be `joined`; `zoom` is the most that its size may be.
     """
     parts = tuple(
         replace(
@@ -54,7 +63,7 @@ def plain(score: Score, *, joined: bool = False) -> Score:
         )
         for part in score.parts
     )
-    return replace(score, parts=parts)
+    return replace(score, parts=parts, zoom=min(score.zoom, zoom))
 
 
 def on_one_chord(song: Song, use: FigureUse) -> tuple[Tokens, Score] | None:
