@@ -49,7 +49,9 @@ def settled(
             found[n:closes] = [old] * (closes - n)
         elif begins:
             found[begins:n] = [new] * (n - begins)
-        elif _leads(chords[n - 1], chords[n]) and own_numeral(chords[n - 1], old) is None:
+        elif own_numeral(chords[n - 1], old) is None and (
+            _leads(chords[n - 1], chords[n]) or _opens(chords[n - 1], chords[n], new)
+        ):
             found[n - 1] = new
     return found
 
@@ -104,6 +106,42 @@ def _beginning(
         if sections[at] != sections[at - 1]:
             return at if at < n and chords[at].root.pc != old.tonic.pc else None
     return None
+
+
+def pivot_at(
+    chords: Sequence[Chord], old: Key, new: Key, keys: Sequence[Key], at: int
+) -> int | None:
+    """The place of the pivot chord where `new` begins at `at`: the last that both keys have.
+
+    The stretch in the new key may begin with chords that the old one has too, before its
+    dominant or its tonic comes. None where the new tonic comes at once: it is then set beside
+    the old key, and no chord turns round.
+    """
+    last, confirming = at - 1, (new.tonic.pc, (new.tonic.pc + 7) % 12)
+    for n in range(at, len(chords)):
+        if keys[n] != new or chords[n].root.pc in confirming or not own_numeral(chords[n], old):
+            break
+        last = n
+    if last < 0 or not all(_is_plainly(chords[last], key) for key in (old, new)):
+        return None
+    after = chords[last + 1] if last + 1 < len(chords) else None
+    beside = after is not None and after.root.pc == new.tonic.pc and after.bass is None
+    return None if beside and (chords[last].root.pc - new.tonic.pc) % 12 != 7 else last
+
+
+def _is_plainly(chord: Chord, key: Key) -> bool:
+    """Whether a chord is made of the key's scale as its signature has it, and wants nothing."""
+    dominant = chord.alter(3) == 0 and chord.alter(7) == -1
+    scale = {note.pc for note in key.scale}
+    inside = set(chord.pitch_classes) <= scale
+    return inside and not dominant and own_numeral(chord, key) is not None
+
+
+def _opens(chord: Chord, after: Chord, key: Key) -> bool:
+    """Whether a chord is an augmented sixth that opens to the dominant of the key, or its 6/4."""
+    fifth = (key.tonic.pc + 7) % 12
+    seventh = chord.bass is None and chord.alter(3) == 0 and chord.alter(7) == -1
+    return seventh and chord.root.pc == (fifth + 1) % 12 and after.bass_note.pc == fifth
 
 
 def _leads(chord: Chord, after: Chord) -> bool:

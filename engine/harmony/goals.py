@@ -28,7 +28,7 @@ def goes(reading: ChordReading) -> str:
     if not reading.resolves and (reading.category is Category.PEDAL or "pedal" in reading.span):
         return ""  # it stands over a bass that stays, and goes nowhere
     if not reading.resolves and reading.after.root.pc == _wanted(reading).pc:
-        return f"{wish}, but only as {reading.after.pretty} it comes"
+        return f"{wish}, which comes only as {reading.after.pretty}"
     if not reading.resolves:
         return f"{wish} but goes to {reading.after.pretty}{_deceptive(reading)}"
     goal = _wanted(reading)
@@ -141,6 +141,8 @@ def _delayed(goal: Note, after: Chord) -> bool:
 def _deceptive(reading: ChordReading) -> str:
     after, goal = reading.after, reading.target or reading.key.tonic
     if after is None or reading.function is not Function.DOMINANT:
+        return ""
+    if reading.chord.bass is not None:  # G/B to Am is a bass that walks down
         return ""
     up = (after.root.pc - goal.pc) % 12
     shares = (up, after.alter(3)) in ((8, 0), (9, -1))

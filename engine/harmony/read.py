@@ -64,14 +64,21 @@ def read_progression(
 
 
 def _next_roots(steps: Sequence[Step], path: Sequence[Candidate]) -> list[int | None]:
-    """For each step where the harmony moves on: the next chord on another root, or turned minor."""
+    """For each step where the harmony moves on: to another root, to minor, from a common tone."""
     tonics = [step.key.tonic.fifths for step in steps]
     roots = [(tonic + one.acting_root) % 12 for tonic, one in zip(tonics, path, strict=True)]
     found: list[int | None] = [None] * len(steps)
     for n in reversed(range(len(steps) - 1)):
-        darker = path[n].build.third == 0 and path[n + 1].build.third == -1
-        found[n] = found[n + 1] if roots[n + 1] == roots[n] and not darker else n + 1
+        stays = roots[n + 1] == roots[n] and not _turns(path[n], path[n + 1])
+        found[n] = found[n + 1] if stays else n + 1
     return found
+
+
+def _turns(before: Candidate, after: Candidate) -> bool:
+    """Whether a chord on the same root is another harmony all the same."""
+    if before.category is Category.COMMON_TONE:
+        return after.category is not Category.COMMON_TONE
+    return before.build.third == 0 and after.build.third == -1
 
 
 @lru_cache(maxsize=4096)

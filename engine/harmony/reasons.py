@@ -21,6 +21,8 @@ _VERBS = {
     "the leading note of": "leads to", "rising": "rises", "falling": "falls",
     "in sound": "sounds as", _FALLING: "falls",
 }  # fmt: skip
+#: The notes of a blues by their place in fifths above the tonic.
+_BLUE = {-2: "the blue seventh", -3: "the blue third"}
 #: The degree of a mode by which it differs from major or minor, in fifths above its tonic.
 _CHARACTER = {
     "dorian": (3, "sixth"), "phrygian": (-5, "second"),
@@ -106,7 +108,9 @@ def reason(note: Note, reading: ChordReading) -> str:
         if leant:
             return leant
     if reading.category is Category.BLUES:
-        return "the blue seventh"
+        blue = _BLUE.get(note.fifths - reading.key.tonic.fifths)
+        if blue:
+            return blue
     falls = reading.spelled.alter(7) in (-1, -2)
     if falls and reading.function is Function.DOMINANT and note == reading.spelled.seventh:
         return _FALLING

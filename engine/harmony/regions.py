@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 from fractions import Fraction
 
 from engine.chord import Chord
-from engine.harmony.borders import own_numeral, settled
+from engine.harmony.borders import own_numeral, pivot_at, settled
 from engine.harmony.keyfeatures import Event, events_of
 from engine.harmony.keypath import path_of_keys, state_of
 from engine.harmony.keys import centre_of, key_shares, spelled_key
@@ -107,20 +107,13 @@ def _how(old: Key, new: Key, places: Sequence[Sounding], keys: Sequence[Key], ba
 
 
 def _pivot(old: Key, new: Key, places: Sequence[Sounding], keys: Sequence[Key], bar: int) -> str:
-    """The last chord before the old key is left, where it belongs to both: `Am (vi = ii)`.
-
-    The stretch in the new key may begin with chords that the old one has too.
-    """
-    at = _first_in(places, bar)
-    pivot = places[at - 1].chord if at else None
-    for n in range(at, len(places)):
-        if keys[n] != new or own_numeral(places[n].chord, old) is None:
-            break
-        pivot = places[n].chord
-    numerals = [own_numeral(pivot, key) for key in (old, new)] if pivot is not None else [None]
-    if pivot is None or None in numerals:
+    """The chord that belongs to both keys, if the old one is left by such: `Am (vi = ii)`."""
+    chords = [place.chord for place in places]
+    at = pivot_at(chords, old, new, keys, _first_in(places, bar))
+    if at is None:
         return ""
-    return f"{pivot.pretty} ({' = '.join(display_numeral(one) for one in numerals if one)})"
+    numerals = [display_numeral(own_numeral(chords[at], key) or "") for key in (old, new)]
+    return f"{chords[at].pretty} ({' = '.join(numerals)})"
 
 
 def _first_in(places: Sequence[Sounding], bar: int) -> int:

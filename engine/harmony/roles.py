@@ -75,6 +75,8 @@ def role_of(reading: ChordReading) -> str:
         case Category.PEDAL:
             stays = f"a bass of {reading.spelled.bass_note.symbol} that stays"
             return f"over {stays}" if _over(reading) else "while the bass stays"
+        case Category.BLUES if reading.function is not Function.TONIC:
+            return "the subdominant, as in the blues"
         case _:
             return _KNOWN.get(reading.category) or _plain_role(reading)
 

@@ -1,4 +1,4 @@
-"""Lines that run through several chords: pedal points, line clichés, six-fours that link.
+"""What runs through several chords: pedal points, line clichés, six-fours that link, a close.
 
 They leave the numerals alone; they tell why a chord stands where it does.
 """
@@ -33,6 +33,7 @@ def mark_spans(readings: Sequence[ChordReading]) -> tuple[ChordReading, ...]:
     for first, last in _runs(roots):
         _mark_line(found, first, last)
     _mark_bass_lines(found, steps)
+    _mark_close(found)
     return tuple(found)
 
 
@@ -132,6 +133,19 @@ def _line_from(
             break
         line.append(new)
     return line
+
+
+def _mark_close(found: list[ChordReading]) -> None:
+    """The major tonic that a piece in minor closes on, after a chord that leads to it."""
+    for n in reversed(range(1, len(found))):
+        before, reading = found[n - 1], found[n]
+        major = reading.key.is_minor and reading.roman == "I"
+        if not major or reading.category is not Category.BORROWED or reading.span:
+            return
+        if before.function in (Function.DOMINANT, Function.PREDOMINANT):
+            text = "it closes the minor key with a Picardy third"
+            found[n:] = [replace(one, span=text) for one in found[n:]]
+            return
 
 
 def _mark_bass_lines(found: list[ChordReading], steps: Sequence[int]) -> None:

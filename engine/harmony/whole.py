@@ -2,10 +2,15 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+from dataclasses import replace
+
+from engine.harmony.borders import own_numeral, pivot_at
 from engine.harmony.context import Step
+from engine.harmony.numeral import display_numeral
 from engine.harmony.read import read_progression
 from engine.harmony.regions import key_path, regions_of, sounding
-from engine.harmony.value import Reading
+from engine.harmony.value import ChordReading, Reading
 from engine.song import Song
 
 
@@ -19,4 +24,20 @@ def analyse(song: Song, *, fixed_key: bool = False) -> Reading:
     keys = [place.bar.key for place in places] if fixed_key else key_path(places)
     steps = [Step(place.chord, key) for place, key in zip(places, keys, strict=True)]
     spots = [(place.bar.number, place.slot, place.bar.beat_of(place.onset)) for place in places]
-    return Reading(read_progression(steps, spots), regions_of(song, places, keys))
+    readings = _with_pivots(read_progression(steps, spots))
+    return Reading(readings, regions_of(song, places, keys))
+
+
+def _with_pivots(readings: Sequence[ChordReading]) -> tuple[ChordReading, ...]:
+    """The readings, the pivot chords among them told."""
+    found = list(readings)
+    chords, keys = [one.chord for one in found], [one.key for one in found]
+    for n in range(1, len(found)):
+        old, new = keys[n - 1], keys[n]
+        at = pivot_at(chords, old, new, keys, n) if old != new else None
+        if at is not None and not found[at].span:
+            way, other = ("to", new) if at < n else ("from", old)
+            numeral = display_numeral(own_numeral(chords[at], other) or "")
+            text = f"it is the pivot {way} {other.symbol}, where it is {numeral}"
+            found[at] = replace(found[at], span=text)
+    return tuple(found)

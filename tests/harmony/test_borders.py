@@ -111,3 +111,45 @@ def test_a_section_that_closes_in_the_relative_key_of_the_parallel_is_there() ->
         "C major", first, f"{'| Cm | Fm | Bb | Eb | Ab | Fm | Bb | Eb ' * 2}|", first
     )
     assert reading.regions[1].key.name == "Eb major"
+
+
+@pytest.mark.parametrize(
+    ("key", "first", "second", "pivot", "said"),
+    [
+        (
+            "F# minor", "F#m C#7 F#m Bm C#7 F#m D E7 A", "A D E7 A F#m Bm E7 A",
+            "D", "the pivot to A major, where it is IV",
+        ),
+        (
+            "F major", "F Bb C7 F Dm E7 Am Dm E7 Am", "Am Dm E7 Am F Bm7b5 E7 Am",
+            "Dm", "the pivot to A minor, where it is iv",
+        ),
+        (
+            "A minor", "Am E7 Am Dm E7 Am Dm G7 C", "F G7 C F Dm G7 C C",
+            "Dm", "the pivot from A minor, where it is iv",
+        ),
+    ],
+)  # fmt: skip
+def test_the_pivot_chord_tells_what_it_is_in_the_other_key(
+    key: str, first: str, second: str, pivot: str, said: str
+) -> None:
+    reading = _analysed(key, *(f"| {' | '.join(each.split())} |" for each in (first, second)))
+    (told,) = [chord for chord in reading.chords if "pivot" in chord.explanation]
+    assert (told.chord.symbol, said in told.explanation) == (pivot, True)
+    assert f"by way of {pivot} (" in reading.regions[1].how
+
+
+def test_a_key_set_beside_another_has_no_pivot() -> None:
+    up = _analysed(
+        "E major", "| E | C#m | A | B | E | A | B | E |", "| F# | D#m | B | C# " * 2 + "|"
+    )
+    assert [region.key.name for region in up.regions] == ["E major", "F# major"]
+    assert not any("pivot" in chord.explanation for chord in up.chords)
+
+
+def test_a_dominant_seventh_turned_augmented_sixth_belongs_to_the_key_it_opens_into() -> None:
+    reading = _analysed(
+        "C major", "| C | F | Dm | G7 | C | C7 |", "| E/B | B7 | E | A | F#m | B7 | E | E |"
+    )
+    assert _romans(reading, 5, 8) == ["C I", "E Ger65", "E Cad64", "E V7"]
+    assert [note.name for note in reading.chords[5].notes] == ["C", "E", "G", "A#"]

@@ -85,13 +85,13 @@ def test_the_second_degree_of_phrygian_falls_to_its_tonic_and_wants_no_dominant(
     ("key", "chords", "deceptive"),
     [
         ("C major", "G7 Am", True), ("C minor", "G7 Ab", True), ("C major", "E7 F", True),
-        ("C major", "G7 A7", False), ("C major", "G Abm", False),
+        ("C major", "G7 A7", False), ("C major", "G Abm", False), ("C major", "G/B Am", False),
     ],
 )  # fmt: skip
 def test_a_deceptive_turn_is_to_the_chord_that_shares_the_tonic(
     key: str, chords: str, deceptive: bool
 ) -> None:
-    """Common practice, no source: to vi or VI, which hold the tonic and its third."""
+    """Common practice, no source: from the root to vi or VI, which hold the tonic and its third."""
     assert ("deceptive" in read(key, chords)[0].explanation) == deceptive
 
 
@@ -190,6 +190,8 @@ def test_numerals_for_people() -> None:
         ("C major", "C Gdim7 C", 1, "the dominant"),
         ("C major", "C7 Db7 C7", 0, "deceptive"),
         ("A minor", "Am Am(maj7) Am7 D", 1, "to lead to A"),
+        ("G major", "G Gdim7 G C D7 G", 1, "but goes to"),
+        ("E major", "E7 A7 E7 B7 A7 E7", 1, "at rest"),
     ],
 )
 def test_an_explanation_does_not_contradict_what_is_heard(
@@ -217,6 +219,30 @@ def test_what_prepares_a_dominant_tells_how_it_comes(key: str, chords: str, said
 def test_a_dominant_that_turns_minor_goes_to_that_chord() -> None:
     """Common practice, no source: G/B Gm/B♭ leaves the dominant at once."""
     assert "but goes to Gm/B♭" in read("C major", "C G/B Gm/Bb A7 Dm")[1].explanation
+
+
+# Common practice, no source.
+@pytest.mark.parametrize(
+    ("key", "chords", "place", "said"),
+    [
+        ("G major", "G Gdim7 G C D7 G", 1, "wants G, which follows"),
+        ("B major", "B F#7 B/F# F#7 B", 1, "wants B, which comes only as B/F♯"),
+        ("E major", "E7 A7 E7 B7 A7 E7", 0, "D, the blue seventh, is outside E major"),
+        ("E major", "E7 A7 E7 B7 A7 E7", 1, "G, the blue third, is outside E major"),
+        ("D minor", "Dm Gm A7 D", 3, "closes the minor key with a Picardy third"),
+        ("D minor", "Dm Gm D", 2, "closes the minor key with a Picardy third"),
+    ],
+)
+def test_what_a_chord_does_in_its_place_is_told(
+    key: str, chords: str, place: int, said: str
+) -> None:
+    assert said in read(key, chords)[place].explanation
+
+
+@pytest.mark.parametrize("chords", ["D", "D Gm A7 Dm", "Dm D7 Gm A7 Dm D"])
+def test_a_picardy_third_closes_after_a_dominant_or_subdominant(chords: str) -> None:
+    """Common practice, no source."""
+    assert not any("Picardy" in reading.explanation for reading in read("D minor", chords))
 
 
 def test_a_root_that_would_need_two_flats_is_said_to_stand_for_it() -> None:
