@@ -38,6 +38,7 @@ EXTENTS = tuple(Extent)
 #: Lists that stand beside the chart, whose lines are tried out.
 BESIDE = (ListKind.FIGURES, ListKind.CHORDS, ListKind.MOVES, ListKind.VOICE)
 PAGE = 8
+_BY_ARC = "as it stands: no figure is chosen, each bar has one by the arc and how busy it is"
 
 
 def items(work: Work, keymap: Keymap) -> tuple[Item, ...]:
@@ -55,8 +56,8 @@ def items(work: Work, keymap: Keymap) -> tuple[Item, ...]:
         case ListKind.KEYS:
             return _keys(work, keymap)
         case ListKind.FIGURES:
-            written = getattr(work.bar.settings, chooser.hand.value) or ""
-            found = [as_it_stands(written)]
+            written = getattr(work.bar.settings, chooser.hand.value)
+            found = [as_it_stands(written) if written else as_it_stands("by the arc", _BY_ARC)]
             found += _own_figures(work, chooser)
             found += [_figure(chooser, figure, figure.name) for figure in _figures(work, chooser)]
         case ListKind.CHORDS:
@@ -175,7 +176,7 @@ def _figure(chooser: Chooser, figure: Figure, text: str) -> Item:
         return steering.set_figure(work, hand, extent, text)
 
     meter = figure.meter.name if figure.meter else ""
-    speed = f"{figure.slowest}–{figure.fastest}" if figure.fastest else ""
+    speed = f"tempo {figure.slowest}–{figure.fastest}" if figure.fastest else ""
     grade = f"difficulty {figure.difficulty}" if figure.difficulty else ""
     detail = "  ".join(part for part in (meter, figure.text, grade, speed) if part)
     return Item(figure.name, detail, song=song, run=run)

@@ -16,8 +16,8 @@ if TYPE_CHECKING:
     from engine.reharm import SpanSuggestion, Suggestion
 
 
-def as_it_stands(label: str) -> Item:
-    return Item(label, "as it stands", song=lambda work: work.song)
+def as_it_stands(label: str, detail: str = "as it stands") -> Item:
+    return Item(label, detail, song=lambda work: work.song)
 
 
 def ideas(work: Work) -> tuple[Item, ...]:

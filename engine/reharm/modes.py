@@ -28,6 +28,7 @@ from engine.reharm.proposal import (
 )
 
 _LEADING = Member(7).interval
+_SIXTH = Member(6).interval
 _SMALL = (MINOR, DIMINISHED)
 _VII = 10
 
@@ -85,11 +86,19 @@ def _leading_to(goal: Chord, chord: Chord) -> Chord:
 
 
 def _of_kind(chord: Chord, root: Note) -> Chord:
-    """A chord of the same kind on another root, over the same member; a foreign bass stays."""
+    """A chord of the same kind on another root, over the same member or seventh.
+
+    Any other foreign bass stays.
+    """
     bass = chord.bass
-    if bass is not None and not chord.bass_is_foreign:
+    if bass is not None and (not chord.bass_is_foreign or _over_seventh(chord)):
         bass = root + chord.root.to(bass)
     return _plain(Chord(root, chord.members, None if bass == root else bass))
+
+
+def _over_seventh(chord: Chord) -> bool:
+    """Whether its bass is a seventh over the root, one that the symbol leaves to the slash."""
+    return (chord.bass_note.pc - chord.root.pc) % 12 in (10, 11)
 
 
 def _inside(chord: Chord, key: Key) -> bool:
@@ -102,12 +111,11 @@ def _inside(chord: Chord, key: Key) -> bool:
 
 def _at_home(chord: Chord, key: Key) -> bool:
     """Whether it goes by degrees: a chord of the key, in minor also of the raised sixth."""
-    raised = (key.tonic.pc + 9) % 12
-    pcs = chord.pitch_classes
-    own = {note.pc for note in key.scale} | {(key.tonic + _LEADING).pc}
+    own = {*key.scale, key.tonic + _LEADING}
     if key.is_minor and degree(chord, key) in (2, 5):
-        own.add(raised)
-    return _inside(chord, key) or (key.is_minor and pcs <= own)
+        own.add(key.tonic + _SIXTH)
+    written = {note for _, note in chord.member_notes} | {chord.bass_note}
+    return _inside(chord, key) or (key.is_minor and written <= own)
 
 
 def _on_degrees(chord: Chord, old: Key, new: Key) -> Chord:

@@ -166,12 +166,14 @@ _COLOURS = {
 
 
 def _fits(note: Note, chord: Chord, site: Site) -> bool:
-    """Whether an added note is the key's own and no member lies a semitone below it.
+    """Whether an added note is the key's own, no member a semitone below it, no bass beside it.
 
     A minor seventh on a major triad is asked for only on V, or where it leads down a fifth.
     """
     key = site.key
     above = (note.pc - chord.root.pc) % 12
+    if chord.bass_is_foreign and (note.pc - chord.bass_note.pc) % 12 in (1, 11):
+        return False
     if is_dominant(chord) and above == 10:
         goes = site.after is not None and up(chord, site.after) == 5
         return degree(chord, key) == 7 or (goes and is_stable(site.after))

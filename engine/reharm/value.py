@@ -13,7 +13,7 @@ from engine.pitch import Note
 class Technique(StrEnum):
     """The trade's ways to another harmony."""
 
-    USUAL = "usual here"  # what songs do between these neighbours
+    USUAL = "heard in songs"  # between these neighbours, often or seldom
     DIATONIC = "diatonic substitution"
     RELATIVE = "relative substitution"
     INVERSION = "inversion"

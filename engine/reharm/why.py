@@ -15,6 +15,7 @@ from engine.reharm.proposal import can_lead, up
 from engine.reharm.site import Site, bars_around
 
 _NAMED = 4  # changes of a stretch that are named one by one
+_TIMES = {1: "once", 2: "twice"}
 _NUMBERS = {2: "two", 3: "three", 4: "four", 5: "five"}
 
 
@@ -196,7 +197,7 @@ def usual(site: Site, chord: Chord, chance: float) -> str:
     times = round(100 * chance)
     often = "songs seldom have it"
     if times:
-        often = f"songs have it {'once' if times == 1 else f'{times} times'} in 100"
+        often = f"songs have it {_TIMES.get(times) or f'{times} times'} in 100"
     before, after = site.before, site.after
     if before is not None and after is not None:
         if before == after:

@@ -48,14 +48,21 @@ def changed_on_disk(work: Work, path: str) -> bool:
         return True
 
 
+def _with_ending(path: str) -> str:
+    place = Path(path).expanduser()
+    whole = place.suffix or place.name in ("", "..") or path.endswith(os.sep) or place.is_dir()
+    return path if whole else f"{path}.toml"
+
+
 def save(work: Work, path: str, *, force: bool = False) -> Work:
     """The work with its song in the file, or with a notice of why not.
 
     A file that changed meanwhile, or that another song owns, is written over
-    only with `force`. Raises FileError where it cannot be written, and for the name of another
-    kind of file.
+    only with `force`. A new name without an ending gets `.toml`. Raises FileError where it
+    cannot be written, and for the name of another kind of file.
     """
     if path != work.path:
+        path = _with_ending(path)
         refuse_other_kind(path)
     if not force and changed_on_disk(work, path):
         what = "changed on disk" if path == work.path else "exists already"

@@ -28,6 +28,10 @@ MOVED = {move.name: move.apply for move in MOVES}
         ("richer", "C major", "C | F | G | C/G G7 | C", "Cmaj7 | Fmaj7 | G7 | C/G G9 | Cmaj7"),
         ("richer", "G mixolydian", "G | F | Dm | G", "G6 | Fmaj7 | Dm7 | G6"),
         ("richer", "D dorian", "Dm | G | Dm", "Dm7 | G6 | Dm7"),
+        # nothing is added a semitone from a foreign bass
+        ("richer", "G minor", "Gm Gm/F# | Gm/F Cm6/Eb | D7",
+         "Gm7 Gm(add9)/F# | Gm7/F Cm6/9/Eb | D7"),
+        ("richer", "Bb major", "Bb | Bb/Ab | Eb/G | F7", "Bbmaj7 | Bb7/Ab | Ebmaj7/G | F9"),
         # darker: borrowed where it leads on, never I or V; in minor the Neapolitan before V
         ("darker", "C major", "C | F | C | Dm | G7 | C", "C | Fm | C | Dm7b5 | G7 | C"),
         ("darker", "C major", "C | Em | Am | F | G", "C | Em | Am | Fm | G"),
@@ -40,6 +44,9 @@ MOVED = {move.name: move.apply for move in MOVES}
         ("other-mode", "C minor", "Cm | C7 | Fm | Ab | Bdim7 | Cm", "C | C7 | F | Am | Bm7b5 | C"),
         ("other-mode", "C minor", "Cm | Bb9sus4 | Bb/C | Cm", "C | G9sus4 | G/C | C"),
         ("other-mode", "C major", "C7 | F7 | C6 | G7 | C", "Cm7 | Fm7 | Cm | G7 | Cm"),
+        # a seventh in the bass goes with its root; what is no chord of the key stays itself
+        ("other-mode", "G minor", "Gm | F/Eb | Bb/D | Ebm6/Gb | D7 | Gm",
+         "G | F#/E | Bm/D | Ebm6/Gb | D7 | G"),
         # a new bass: steps where inversions give them; ends, V–I and six-fours stay
         ("new-bass", "C major", "C | G | Am | C | F | C/G G7 | C",
          "C | G/B | Am | C/E | F | C/G G7 | C"),

@@ -10,6 +10,7 @@ from engine.play import Player, State
 from engine.song import read_song
 from engine.workshop import Loop, Work, open_work
 from tests.tui.desk_helpers import after, run, settled, typed, workshop
+from tui.lists import items
 
 SUNG = """format = 1
 title = "Sung"
@@ -54,6 +55,26 @@ def test_chords_are_found_while_the_screen_goes_on_and_played_in_a_loop(
             await typed(pilot, "⎋")
             assert (app.work.loop, player.state) == (None, State.STOPPED)
             assert app.work.song == sung().song
+
+    run(test)
+
+
+def test_the_reason_for_a_chord_stands_whole_beside_the_chart() -> None:
+    """What it does to the melody comes last and is what the list is asked for."""
+
+    async def test() -> None:
+        app = workshop(sung(2))
+        async with app.run_test(size=(80, 24)) as pilot:
+            await settled(pilot)
+            await typed(pilot, "→→o")
+            count = len(items(app.work, app.keymap))
+            assert count > 4
+            for _ in range(count - 1):
+                await typed(pilot, "↓")
+                chooser = app.work.chooser
+                assert chooser is not None
+                reason = items(app.work, app.keymap)[chooser.index].detail
+                assert reason in " ".join(app.desk.text().split())
 
     run(test)
 

@@ -14,6 +14,7 @@ from tui.lists import items
 from tui.view import View, signed
 from tui.widgets.chart import draw_chart, rows_of, wanted_rows
 from tui.widgets.frame import draw_header
+from tui.widgets.lists import draw_list
 
 FOUR = "| C | Am | F | G |"
 CHORUS = '''
@@ -103,3 +104,16 @@ def test_a_key_that_a_list_does_not_know_is_named_as_it_is_typed() -> None:
 )
 def test_signs_are_put_in_chords_and_never_in_words(text: str, shown: str) -> None:
     assert signed(text) == shown
+
+
+def test_a_list_that_nothing_fits_says_what_was_typed() -> None:
+    """The list's own title leaves no room for it beside a chart."""
+    typed = after(work_on("| [C] | Am |"), ["f", "tab", *"zzz"])
+    assert "nothing fits “zzz”" in draw_list(seen(typed), 29, 10, Keymap()).text()
+
+
+def test_where_no_figure_is_chosen_the_list_says_what_stands() -> None:
+    song = SONG.format(chart=FOUR, key="C major", meter="4/4").replace("right =", "# right =")
+    first = items(after(open_work(read_song(song)), "f"), Keymap())[0]
+    assert first.label == "by the arc"
+    assert "as it stands" in first.detail

@@ -53,6 +53,20 @@ def test_a_file_that_changed_meanwhile_is_not_written_over_unasked(song: Path) -
     assert load_song(song) == forced.song
 
 
+def test_a_new_name_without_an_ending_gets_that_of_song_files(song: Path, tmp_path: Path) -> None:
+    saved = save(open_file(str(song)), str(tmp_path / "harbour"))
+    assert saved.path == str(tmp_path / "harbour.toml")
+    assert load_song(saved.path) == saved.song
+    warned = save(open_file(str(song)), str(tmp_path / "harbour"))
+    assert "“harbour.toml” exists already" in warned.notice.text
+    for folder in (tmp_path, f"{tmp_path}/"):
+        with pytest.raises(FileError, match=r"folder|directory"):
+            save(open_file(str(song)), str(folder), force=True)
+    bare = tmp_path / "bare"
+    bare.write_text(TEXT, encoding="utf-8")
+    assert save(open_file(str(bare)), str(bare)).path == str(bare)  # its own name stays
+
+
 def test_another_file_is_not_written_over_unasked(song: Path, tmp_path: Path) -> None:
     there = tmp_path / "other.toml"
     there.write_text("mine", encoding="utf-8")

@@ -14,6 +14,8 @@ KEYS, FEW_KEYS = 16, 11
 NARROW = 70
 #: Rows below a list for what its lines have no room for, in lists that are as tall as this.
 TOLD, TALL = 2, 10
+#: Lines that a list beside the chart keeps, however long the reason below them is.
+FEWEST = 2
 #: Lists whose details stand in line: the columns of their keys and of their labels.
 IN_LINE = {ListKind.PLAN: (6, 29), ListKind.DIALS: (1, 37)}
 
@@ -36,12 +38,16 @@ def draw_list(view: View, width: int, height: int, keymap: Keymap) -> Sheet:
     beside = chooser.kind in BESIDE
     least = min(5, max(3, height * 2 // 5))
     foot = max(least, min(9, height - 1 - len(found))) if beside else 0
+    if beside and found:  # the reason stands whole, at the cost of the lines that are not under it
+        reason = len(wrapped(found[index].detail, width - 2, height))
+        foot = max(foot, min(reason, height - 1 - FEWEST))
     if not beside and height >= TALL and any(_told(item, width, columns) for item in found):
         foot = TOLD + 1
     room = max(1, height - 1 - foot)
     top = min(max(0, index - room // 2), max(0, len(found) - room))
     if not found:
-        sheet.put(2, 1, "nothing fits", "dim")
+        query = cut(chooser.query, max(1, width - 18))
+        sheet.put(2, 1, f"nothing fits “{query}”" if query else "nothing fits", "dim")
     for row, item in enumerate(found[top : top + room]):
         _item(sheet, 1 + row, item, picked=top + row == index, beside=beside, columns=columns)
     if beside and index and found and chooser.kind is not ListKind.FIGURES:
