@@ -67,7 +67,7 @@ def _towards_dominant(reading: ChordReading) -> str:
     if after is None:
         return "it could lead to the dominant"
     leading = Note(fifth.fifths + 4)
-    if _delayed(fifth, after) and _is_home(reading, after):
+    if reading.delayed and _delayed(fifth, after):
         return f"it leads to the dominant, {_by(after)}"
     major = reading.key.is_minor or after.alter(3) != -1
     over_fifth = after.bass_is_foreign and after.bass_note.pc == fifth.pc

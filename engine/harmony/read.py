@@ -57,7 +57,7 @@ def read_progression(
     rows = zip(steps, path, goes, following, places, strict=True)
     return mark_spans(
         [
-            _reading(step, candidate, went, None if at is None else steps[at].chord, spot)
+            _reading(step, candidate, went, None if at is None else (steps[at], path[at]), spot)
             for step, candidate, went, at, spot in rows
         ]
     )
@@ -189,10 +189,16 @@ def _placed(candidate: Candidate, key: Key) -> _Placed:
 
 
 def _reading(
-    step: Step, candidate: Candidate, goes: bool | None, after: Chord | None, spot: Spot
+    step: Step,
+    candidate: Candidate,
+    goes: bool | None,
+    after: tuple[Step, Candidate] | None,
+    spot: Spot,
 ) -> ChordReading:
     placed = _placed(candidate, step.key)
-    return ChordReading(step.chord, step.key, *placed, goes, "", after, *spot)
+    following = None if after is None else after[0].chord
+    delayed = after is not None and after[1].kind == "cadential"
+    return ChordReading(step.chord, step.key, *placed, goes, "", following, *spot, delayed)
 
 
 def _plain_side(places: tuple[int, ...], tonic: int) -> int:

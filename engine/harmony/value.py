@@ -32,7 +32,7 @@ class ChordReading:
     the root that the chord leans on, `resolves_to` the symbol of the chord it
     wants (empty where it wants none) and `resolves` whether that follows (None
     where nothing follows or nothing is wanted). `after` is the next chord on
-    another root. `span` names a line or a pedal point the chord is part of.
+    another root, `delayed` whether that is a cadential six-four. `span` names a line or a pedal point the chord is part of.
     """
 
     chord: Chord
@@ -52,6 +52,7 @@ class ChordReading:
     bar: int = 1
     slot: int = 0
     beat: Fraction = Fraction(1)
+    delayed: bool = False
 
     @property
     def roman_pretty(self) -> str:

@@ -192,6 +192,9 @@ def test_numerals_for_people() -> None:
         ("A minor", "Am Am(maj7) Am7 D", 1, "to lead to A"),
         ("G major", "G Gdim7 G C D7 G", 1, "but goes to"),
         ("E major", "E7 A7 E7 B7 A7 E7", 1, "at rest"),
+        # a six-four that is no delay: the harmony moves on from it by another way
+        ("Ab major", "Db Dbm6 Ab/Eb Bbm7 Eb7 Ab", 1, "delays"),
+        ("Bb major", "Bb Ebm6/Gb Bb/F D7/F# Gm", 1, "delays"),
     ],
 )
 def test_an_explanation_does_not_contradict_what_is_heard(

@@ -113,6 +113,7 @@ def test_a_six_four_that_delays_is_one() -> None:
         after = chord(other)
         assert after == reading.after
         assert after.bass == after.fifth
+        assert reading.delayed or "leads to the dominant" not in reading.explanation
 
 
 def test_notes_said_to_be_outside_the_key_are() -> None:
