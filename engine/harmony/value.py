@@ -32,7 +32,8 @@ class ChordReading:
     the root that the chord leans on, `resolves_to` the symbol of the chord it
     wants (empty where it wants none) and `resolves` whether that follows (None
     where nothing follows or nothing is wanted). `after` is the next chord on
-    another root, `delayed` whether that is a cadential six-four. `span` names a line or a pedal point the chord is part of.
+    another root, `delayed` whether that is a cadential six-four. `span` names a
+    line or a pedal point the chord is part of.
     """
 
     chord: Chord
