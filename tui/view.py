@@ -68,6 +68,11 @@ class View:
         """The reading of the next chord of the song."""
         return self.stages.reading.after(reading) if self.stages.reading else None
 
+    def new_key(self, reading: ChordReading) -> Key | None:
+        """The key that a chord is read in, if it is another than that of the chord before."""
+        before = self.stages.reading.before(reading) if self.stages.reading else None
+        return reading.key if before is not None and before.key != reading.key else None
+
     def entry_in(self, pane: Pane) -> Entry | None:
         """The line being typed, if it belongs in a pane."""
         entry = self.work.entry
@@ -76,6 +81,7 @@ class View:
 
 if TYPE_CHECKING:
     from engine.harmony import ChordReading
+    from engine.key import Key
 
 _SIGNS = re.compile(
     r"\b[A-G](bb?|##?)(?=(?:maj|min|m|dim|aug|sus|add|alt)(?![a-z])|[^a-z]|$)"

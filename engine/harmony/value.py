@@ -6,7 +6,7 @@ is worked out when it is asked for.
 
 from __future__ import annotations
 
-from bisect import bisect_right
+from bisect import bisect_left, bisect_right
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from fractions import Fraction
@@ -163,6 +163,11 @@ class Reading:
         if len(self._places) != len(self.chords):
             self._places.update({(item.bar, item.slot): item for item in self.chords})
         return self._places.get((bar, slot))
+
+    def before(self, reading: ChordReading) -> ChordReading | None:
+        """The chord before of the song, or None where it begins."""
+        at = bisect_left(self.chords, (reading.bar, reading.slot), key=_place)
+        return self.chords[at - 1] if at else None
 
     def after(self, reading: ChordReading) -> ChordReading | None:
         """The next chord of the song, or None where it ends."""

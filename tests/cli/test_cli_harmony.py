@@ -119,9 +119,19 @@ def test_key_looks_at_the_chords_alone(alberti: CommandLine, song: Path, tmp_pat
     assert all(list(each) == ["key", "confidence"] for each in found[0]["others"])
     regions = found[0]["regions"]
     assert (regions[0]["from"], regions[-1]["to"]) == (1, 4)
+    assert list(regions[0]) == ["from", "to", "key", "confidence", "how"]
     shown = alberti("key", song)
     assert shown.status == 0
     assert "Two Chords: " in shown.out
+
+
+def test_key_tells_how_each_key_is_reached(alberti: CommandLine, tmp_path: Path) -> None:
+    """Common practice, no source: i of G minor is iv of its dominant's minor."""
+    chords = "Gm | Cm | D7 | Gm | Gm | Cm | D7 | Gm | A7 | Dm | Bb | Gm | A7 | Dm | Gm | A7 | Dm"
+    (found,) = alberti("key", "--json", song_of(tmp_path, chords)).records
+    assert [region["how"] for region in found["regions"] if region["from"] > 1] == [
+        "up a fifth, to the dominant, by way of Gm (i = iv)"
+    ]
 
 
 def test_suggest_writes_signs_in_its_reasons_as_programs_read_them(

@@ -153,3 +153,11 @@ def test_a_dominant_seventh_turned_augmented_sixth_belongs_to_the_key_it_opens_i
     )
     assert _romans(reading, 5, 8) == ["C I", "E Ger65", "E Cad64", "E V7"]
     assert [note.name for note in reading.chords[5].notes] == ["C", "E", "G", "A#"]
+
+
+def test_a_section_that_ends_on_its_dominant_has_a_half_close() -> None:
+    open_end, closed = "| C | Am | F | G7 |", "| F | G | C | C |"
+    reading = _analysed("C major", open_end, closed, open_end)
+    told = [chord.bar for chord in reading.chords if "a half close" in chord.explanation]
+    assert told == [4]
+    assert "wants C but goes to F; the section ends on it" in reading.chords[3].explanation

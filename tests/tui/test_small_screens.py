@@ -117,3 +117,16 @@ def test_where_no_figure_is_chosen_the_list_says_what_stands() -> None:
     first = items(after(open_work(read_song(song)), "f"), Keymap())[0]
     assert first.label == "by the arc"
     assert "as it stands" in first.detail
+
+
+@pytest.mark.parametrize("width", [120, 50, 30])
+def test_where_the_key_changes_its_name_stands_before_the_numeral(width: int) -> None:
+    """And nowhere else; where it has no room, the numeral stands alone."""
+    work = work_on(
+        "| Ab | Db | Eb7 | Ab | E | A | B7 | E | E | A | B7 | E | Eb7 | Ab | Db | Eb7 | Ab |",
+        key="Ab major",
+    )
+    rows = draw_chart(seen(work), width, 16).text().split("\n")
+    named = [cell.strip() for row in rows for cell in row.split("│") if ":" in cell]
+    assert named == (["E: I", "A♭: V7"] if width > 30 else ["E: I"])
+    assert "V7" in rows[8]

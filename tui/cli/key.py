@@ -5,7 +5,7 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING
 
-from tui.cli.say import say, say_json
+from tui.cli.say import ascii_signs, say, say_json
 from tui.cli.songs import Source, add_json, add_songs, each_song
 
 if TYPE_CHECKING:
@@ -39,7 +39,13 @@ def run(args: argparse.Namespace) -> int:
                         for key, confidence in found.others
                     ],
                     "regions": [
-                        {"from": region.first, "to": region.last, "key": region.key.name}
+                        {
+                            "from": region.first,
+                            "to": region.last,
+                            "key": region.key.name,
+                            "confidence": round(region.confidence, 4),
+                            "how": ascii_signs(region.how),
+                        }
                         for region in found.regions
                     ],
                 }

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from fractions import Fraction
+from typing import TYPE_CHECKING
 
 from engine.song import Bar, SlotKind, Song
 from engine.workshop import EntryKind, Pane, chart_lines, line_of, symbol_fault
@@ -11,6 +12,9 @@ from tui.draw import Sheet, cut
 from tui.view import View, slot_text
 from tui.widgets.line import draw_entry, pane_rule
 from tui.widgets.melody import SIGN, draw_melody, draw_words, melody_of
+
+if TYPE_CHECKING:
+    from engine.harmony import ChordReading
 
 #: Columns at the left: the section's letter and, in narrow charts, the line's first bar number.
 GUTTER, NARROW_GUTTER = 3, 5
@@ -201,13 +205,16 @@ def _bar(sheet: Sheet, view: View, bar: Bar, x: int, y: int, cell: int) -> None:
 def placed(view: View, bar: Bar, width: int) -> list[tuple[int, str, str]]:
     """Each slot's column, chord and numeral: on its beat, pushed on where the one before is long.
 
-    Where all of it is too wide, chords stand a blank apart and the longest are cut.
+    Where all of it is too wide, chords stand a blank apart and the longest are cut. A numeral
+    that is the first in another key has the key before it, where there is room.
     """
     texts = [slot_text(slot) for slot in bar.slots]
     if bar.repeats:
         texts = ["%", *("" for _ in texts[1:])]
     found = [view.reading_at(bar.number, slot) for slot in range(len(bar.slots))]
-    numerals = [item.roman_pretty if item and not bar.repeats else "" for item in found]
+    told = [item if not bar.repeats else None for item in found]
+    bare = [item.roman_pretty if item else "" for item in told]
+    numerals = [_key(view, item) + numeral for item, numeral in zip(told, bare, strict=True)]
     beats = [int(slot.onset / bar.meter.bar * width) for slot in bar.slots]
     columns = _spread(beats, [max(map(len, pair)) for pair in zip(texts, numerals, strict=True)])
     if columns[-1] + len(texts[-1]) > width:
@@ -216,10 +223,21 @@ def placed(view: View, bar: Bar, width: int) -> list[tuple[int, str, str]]:
         texts = [_shortened(text) for text in texts]
         columns = _spread([0] * len(texts), _shares([len(text) for text in texts], width))
     ends = [*columns[1:], width + 1]
+    rooms = [end - column - 1 for column, end in zip(columns, ends, strict=True)]
     return [
-        (column, cut(text, end - column - 1), _short_numeral(numeral, end - column - 1))
-        for column, text, numeral, end in zip(columns, texts, numerals, ends, strict=True)
+        (column, cut(text, room), keyed if len(keyed) <= room else _short_numeral(numeral, room))
+        for column, text, keyed, numeral, room in zip(
+            columns, texts, numerals, bare, rooms, strict=True
+        )
     ]
+
+
+def _key(view: View, reading: ChordReading | None) -> str:
+    """`Dm: ` where a chord is the first in another key."""
+    key = view.new_key(reading) if reading is not None else None
+    if key is None:
+        return ""
+    return f"{key.short.replace(key.tonic.name, key.tonic.symbol, 1)}: "
 
 
 def _spread(beats: list[int], sizes: list[int]) -> list[int]:
