@@ -33,7 +33,7 @@ def terminal_pictures(app: App[int]) -> Picture | str:
     for a moment.
     """
     if find_spec("textual_image") is None:
-        return f"Pictures need the extra “picture”: pip install 'alberti[picture]'; {_ELSEWHERE}"
+        return f"Pictures need a library: pip install textual-image; {_ELSEWHERE}"
     try:
         with app.suspend():
             from textual_image.renderable import Image as Best

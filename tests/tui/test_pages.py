@@ -75,7 +75,7 @@ def test_pages_are_turned_by_keys_and_left_by_escape() -> None:
 
 @pytest.mark.parametrize(
     ("there", "words"),
-    [(False, "pip install 'alberti[picture]'"), (True, "cannot be asked for pictures")],
+    [(False, "pip install textual-image"), (True, "cannot be asked for pictures")],
 )
 def test_without_pictures_a_line_says_why_and_how_to_get_the_pages(
     there: bool, words: str, monkeypatch: pytest.MonkeyPatch
