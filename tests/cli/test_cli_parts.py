@@ -182,6 +182,8 @@ def test_figure_learns_from_a_files_bar_and_from_typed_notes_and_keeps_by_name(
     midi = tmp_path / "part.mid"
     assert alberti("render", demo, "-o", midi).status == 0
     learned = alberti("figure", midi, "--bar", 1, "--json").records
+    piped = alberti("figure", "-", "--bar", 1, "--json", stdin=midi.read_bytes())
+    assert piped.records == learned
     tokens = {record["hand"]: record["tokens"].replace(">", "") for record in learned}
     assert tokens["right"] == "1 2 3 2 1 2 3 2"
     typed = ("--notes", "C3 G3 C4 G3", "--chord", "C", "--hand", "left")

@@ -10,6 +10,7 @@ from engine.errors import FigureError, SongError
 from engine.song import Hand
 from tui.cli.frame import add_choice
 from tui.cli.say import say, say_json, say_table, tell
+from tui.cli.songs import open_other
 
 if TYPE_CHECKING:
     from engine.figures import Figure
@@ -24,7 +25,7 @@ def add(commands: Commands) -> None:
         "(with --bar), or typed (with --notes and --chord). --keep puts it into your own\n"
         "catalogue, from which the workshop offers it. With nothing, list all figures.",
     )
-    parser.add_argument("file", nargs="?", metavar="FILE", help="the file with the notes")
+    parser.add_argument("file", nargs="?", metavar="FILE", help="the file with the notes, or -")
     parser.add_argument(
         "--bar", type=int, default=1, metavar="N", help="which bar of the file (default: 1)"
     )
@@ -75,10 +76,9 @@ def _hands(args: argparse.Namespace) -> tuple[Hand, ...]:
 
 def _of_file(args: argparse.Namespace) -> list[tuple[Figure, int]]:
     """The figures of a bar of a file that has notes."""
-    from engine.exchange import import_file
     from engine.figures import find_figure
 
-    song = import_file(args.file).song
+    song = open_other(args.file).song
     if not 1 <= args.bar <= len(song.bars):
         raise SongError(f"there is no bar {args.bar}", f"bars go from 1 to {len(song.bars)}")
     bar = song.bars[args.bar - 1]

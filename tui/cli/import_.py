@@ -3,13 +3,12 @@
 from __future__ import annotations
 
 import argparse
-import sys
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from engine.errors import FileError
 from tui.cli.say import say_json, tell
-from tui.cli.songs import STANDARD_INPUT, put, put_json
+from tui.cli.songs import open_other, put, put_json
 
 if TYPE_CHECKING:
     from engine.exchange import Report
@@ -34,15 +33,10 @@ def add(commands: Commands) -> None:
 
 
 def run(args: argparse.Namespace) -> int:
-    from engine.exchange import import_bytes, import_file
-    from engine.exchange.read.guard import LARGEST
     from engine.song import write_song
 
     _refuse_own_file(args.file, args.output)
-    if args.file == STANDARD_INPUT:
-        imported = import_bytes(sys.stdin.buffer.read(LARGEST + 1), "")
-    else:
-        imported = import_file(args.file)
+    imported = open_other(args.file)
     text = write_song(imported.song)
     if args.json:
         put_json(text, args.output, {})

@@ -7,7 +7,7 @@ import sys
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from engine.errors import InputError
 from engine.song import LARGEST_BYTES, Song, decoded, locate, read_file, read_song
@@ -16,6 +16,9 @@ from engine.song.melody_bars import melody_faults
 from engine.whole import whole_file
 from tui.cli.guard import BAD_INPUT, caution, complain
 from tui.cli.say import harmless, say_json
+
+if TYPE_CHECKING:
+    from engine.exchange import Imported
 
 STANDARD_INPUT = "-"
 
@@ -51,6 +54,19 @@ def open_song(name: str) -> Source:
         place = locate(text, index, None, "melody", fault.place)
         caution(fault.at(replace(place, file=file)))
     return Source(name, text, song)
+
+
+def open_other(name: str) -> Imported:
+    """What a file of another kind, or standard input for `-`, holds as a song.
+
+    Raises FileError, or another InputError with its place.
+    """
+    from engine.exchange import import_bytes, import_file
+    from engine.exchange.read.guard import LARGEST
+
+    if name == STANDARD_INPUT:
+        return import_bytes(sys.stdin.buffer.read(LARGEST + 1), "")
+    return import_file(name)
 
 
 def add_songs(parser: argparse.ArgumentParser, *, many: bool = False) -> None:
