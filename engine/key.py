@@ -115,7 +115,7 @@ class Key:
                 )
         raise KeyNameError(
             f"“{text}” is not a key",
-            "write a note and a mode, like “Ab major”, “F# minor” or “D dorian”",
+            "write a note and a mode, like “Ab major” or “D dorian”",
             Place(1, max(1, len(text)), text=text),
         )
 

@@ -82,7 +82,9 @@ def _place(typed: str, label: str) -> int:
 
 
 def _matches(query: str, item: Item) -> bool:
-    """Whether every word typed begins a word of the line."""
+    """Whether every word typed begins a word of the line, or blanks left out, is in its label."""
+    if query and query.lower() in "".join(item.label.lower().split()):
+        return True
     words = f"{item.label} {item.detail} {item.keys}".lower().split()
     return all(
         any(word.startswith(part) or part in word for word in words)

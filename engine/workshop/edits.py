@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import replace
 from fractions import Fraction
 
-from engine.errors import AlbertiError, InputError, SongError
+from engine.errors import AlbertiError, InputError, KeyNameError, SongError
 from engine.key import Key
 from engine.pitch import Interval
 from engine.song import (
@@ -247,10 +247,17 @@ def move_key(work: Work, text: str) -> Work:
     try:
         interval = Interval.parse(words)
     except InputError:
-        key = Key.parse(words if " " in words or len(words) > 2 else words[:1].upper() + words[1:])
+        key = _typed_key(words)
         interval = interval_to(work.song.key, key.tonic)
     moved = transpose(work.song, interval)
     return change(work, moved, f"Transposed to {moved.key.symbol}")
+
+
+def _typed_key(words: str) -> Key:
+    if words[:1].upper() not in "ABCDEFG":
+        cure = "write one like “F# minor”, “m3” or “A3-D5”"
+        raise KeyNameError(f"“{words}” is no key, interval or range", cure)
+    return Key.parse(words if " " in words or len(words) > 2 else words[:1].upper() + words[1:])
 
 
 def known_bar(work: Work, text: str) -> int:

@@ -13,7 +13,7 @@ from tui.commands import Keymap
 from tui.lists import items
 from tui.view import View, signed
 from tui.widgets.chart import draw_chart, rows_of, wanted_rows
-from tui.widgets.frame import draw_header
+from tui.widgets.frame import draw_header, draw_keys_line
 from tui.widgets.lists import draw_list
 
 FOUR = "| C | Am | F | G |"
@@ -130,3 +130,21 @@ def test_where_the_key_changes_its_name_stands_before_the_numeral(width: int) ->
     named = [cell.strip() for row in rows for cell in row.split("│") if ":" in cell]
     assert named == (["E: I", "A♭: V7"] if width > 30 else ["E: I"])
     assert "V7" in rows[8]
+
+
+def test_a_name_of_several_words_is_found_where_the_space_bar_plays() -> None:
+    typed = after(work_on("| [C] | Am |"), ["f", "tab", *"topno"])
+    assert [item.label for item in items(typed, Keymap())] == ["top note first"]
+
+
+@pytest.mark.parametrize(
+    ("keys", "reason"),
+    [
+        ("Tm3x⏎", "is no key, interval or range; write one like “F# minor”, “m3” or “A3-D5”"),
+        ("TH⏎", "is no key, interval or range; write one like “F# minor”, “m3” or “A3-D5”"),
+        ("TBmol⏎", "is not a key; write a note and a mode, like “Ab major” or “D dorian”"),
+    ],
+)
+def test_why_a_key_is_not_taken_stands_whole_under_it(keys: str, reason: str) -> None:
+    refused = seen(after(work_on("| [C] | Am |"), keys))
+    assert draw_keys_line(refused, 80, Keymap()).text() == f" {reason}"
