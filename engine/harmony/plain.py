@@ -141,8 +141,8 @@ def is_tonic_six_four(build: Build) -> bool:
 
 
 def six_fours(root: int, build: Build, minor: bool) -> Iterator[Candidate]:
-    if root == 0:
-        yield plain_one(root, build, minor, 0.0)._replace(
+    if root % 12 == 0:  # G♯ over D♯ in A♭ too
+        yield plain_one(0, build, minor, 0.0)._replace(
             roman="Cad64", function=Function.DOMINANT, category=Category.CADENTIAL,
             kind="cadential", target=1,
         )  # fmt: skip

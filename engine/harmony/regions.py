@@ -6,6 +6,7 @@ from bisect import bisect_left
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
+from itertools import groupby
 
 from engine.chord import Chord
 from engine.harmony.borders import own_numeral, pivot_at, settled
@@ -59,11 +60,12 @@ def _keys(places: Sequence[Sounding], homes: Sequence[Key]) -> list[Key]:
     chords = [place.chord for place in places]
     keys = list(homes)
     path = path_of_keys(chords, homes)
-    away = [n for n, state in enumerate(path) if state != state_of(homes[n])]
-    if away:
-        centre = centre_of(_events(places))
-        for n in away:
-            keys[n] = spelled_key(path[n][0], MODES[path[n][1]], centre)
+    for (tonic, mode), stretch in groupby(range(len(path)), key=lambda n: path[n]):
+        away = [n for n in stretch if (tonic, mode) != state_of(homes[n])]
+        if away:
+            centre = centre_of(_events([places[n] for n in away]))
+            for n in away:
+                keys[n] = spelled_key(tonic, MODES[mode], centre)
     sections = [place.bar.section for place in places]
     return settled(chords, keys, homes, sections)
 
@@ -130,9 +132,18 @@ def find_key(song: Song) -> KeyFinding:
     events = _events(places)
     ranked = key_shares(events)
     (home, share), others = ranked[0], ranked[1:4]
+    home = _as_written(home, places, _keys(places, [home] * len(places)))
     keys = _keys(places, [home] * len(places))
     regions = tuple(_weighed(region, places, keys) for region in regions_of(song, places, keys))
     return KeyFinding(home, share, tuple(others), regions)
+
+
+def _as_written(home: Key, places: Sequence[Sounding], keys: Sequence[Key]) -> Key:
+    """The home key spelled as the chords that stand in it, not those of other keys."""
+    own = [place for place, key in zip(places, keys, strict=True) if key == home]
+    if not own:
+        return home
+    return spelled_key(home.tonic.pc, home.mode, centre_of(_events(own)))
 
 
 def _weighed(region: Region, places: Sequence[Sounding], keys: Sequence[Key]) -> Region:

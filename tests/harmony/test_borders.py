@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from engine.harmony import Reading, analyse
+from engine.harmony import Reading, analyse, find_key
 from engine.song import read_song
 
 
@@ -161,3 +161,22 @@ def test_a_section_that_ends_on_its_dominant_has_a_half_close() -> None:
     told = [chord.bar for chord in reading.chords if "a half close" in chord.explanation]
     assert told == [4]
     assert "wants C but goes to F; the section ends on it" in reading.chords[3].explanation
+
+
+@pytest.mark.parametrize(("away", "named"), [("B E F#7", "B"), ("Cb Fb Gb7", "Cb")])
+def test_a_key_on_the_way_is_spelled_as_its_own_chords(away: str, named: str) -> None:
+    first, second, third = away.split()
+    verse = "| Eb | Ab | Bb7 | Eb | Eb | Ab | Bb7 | Eb |"
+    bridge = f"| {first} | {second} | {third} | {first} | {first} | {second} | {third} | {first} |"
+    reading = _analysed("Eb major", verse, bridge, verse)
+    assert [region.key.short for region in reading.regions] == ["Eb", named, "Eb"]
+
+
+def test_the_home_key_is_spelled_as_the_chords_that_stand_in_it() -> None:
+    text = 'format = 1\ntitle = "x"\nkey = "C major"\nmeter = "4/4"\n[[section]]\nname = "A"\n'
+    sharp = "| F# | A#m | B | C#7 | F# | D#m | B | C#7 | F# | B | C#7 | F# |"
+    flat = "| Ab | Db | Eb7 | Ab | Fm | Db | Eb7 | Ab |"
+    found = find_key(
+        read_song(f'{text}chart = "{sharp}"\n[[section]]\nname = "B"\nchart = "{flat}"\n')
+    )
+    assert [region.key.short for region in found.regions] == ["F#", "Ab"]

@@ -10,6 +10,7 @@ from engine.chord import Chord, Member, parse_chord
 from engine.harmony import ChordReading, Step, read_progression
 from engine.key import Key
 from engine.pitch import Note
+from tests.harmony.progressions import read
 
 #: Every key with up to seven signs.
 KEYS = [
@@ -103,3 +104,11 @@ def test_the_explanation_tells_a_plain_note_from_the_keys_side() -> None:
     home = Key.parse("Ab major")
     assert "easier to read as A" in _alone(parse_chord("Bbb"), home).explanation
     assert "better spelled D♭" in _alone(parse_chord("C#"), home).explanation
+
+
+@pytest.mark.parametrize(
+    ("key", "chords"), [("Ab major", "G#/D# D#7 G#"), ("F# major", "Gb/Db Db7 Gb")]
+)
+def test_a_six_four_typed_from_the_other_side_is_cadential(key: str, chords: str) -> None:
+    """Common practice, no source: it sounds as the tonic over its fifth, before the dominant."""
+    assert [reading.roman for reading in read(key, chords)] == ["Cad64", "V7", "I"]
