@@ -35,6 +35,7 @@ CHARTS = [
     ("C minor", "| Cm | Db/F | Cm/G G7 | Ab | Fm6 | D7b5/Ab | G | Cm |"),
     ("A minor", "| Am | Am(maj7) | Am7 | Am6 | F | E7sus4 E7 | Am | N.C. |"),
     ("Ab major", "| Ab | Bbm7b5/Eb | Db7(#11) | Dbm6/Fb | Eb13 | Eb7(b9,b13) | Ab6/9 | Ab |"),
+    ("D major", "| D | C13sus4 | C#m11(no5) | Gm7 |"),
     ("C# major", "| C# | G#7/B# | A#7 | D#m7 | E#7(#9) | A#m | G#9sus4 | C#maj9 |"),
     ("C major", "| C | F/C | G7/C | C | Bb | F | C5 | Csus2 |"),
     ("D dorian", "| Dm7 | G | Dm7 | Em7 |"), ("E phrygian", "| Em | F | Em | Dm7 |"),

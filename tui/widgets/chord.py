@@ -27,7 +27,7 @@ if TYPE_CHECKING:
     from engine.key import Key
 
 
-_ALTERED = re.compile(r"\([♯♭\d,]+\)")
+_IN_SYMBOL = re.compile(r"\((?:sus|[♯♭\d,])+\)")
 
 
 def draw_chord(view: View, width: int, height: int) -> Sheet:
@@ -145,7 +145,7 @@ def _identity(sheet: Sheet, reading: ChordReading, written: Key) -> int:
     role = role_words(reading) if _roomy(sheet) else reading.function.value
     symbol, room = reading.chord.pretty, sheet.width - 1
     if len(f"{symbol}{key}{numeral}{role}") + 2 > room:
-        numeral = _ALTERED.sub("", numeral)  # the symbol tells what is altered
+        numeral = _IN_SYMBOL.sub("", numeral)  # the symbol tells it too
     gap = 2 if len(f"{symbol}{key}{numeral}{role}") + 4 <= room else 1
     x = sheet.put(1, 1, symbol, "chart-title") + gap
     y = 1
