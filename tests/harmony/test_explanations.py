@@ -181,6 +181,52 @@ def test_numerals_for_people() -> None:
     assert display_numeral("IV/Bb") == "IV/B♭"
 
 
+def test_only_a_cadential_six_four_delays_the_dominant() -> None:
+    """Common practice, no source: before another chord than the dominant it is a tonic."""
+    assert "which the six-four C/G delays" in read("C major", "C Fm6 C/G G7 C")[1].explanation
+    assert "falls back to C/G" in read("C major", "C Fm6 C/G F#dim7 G7")[1].explanation
+
+
+@pytest.mark.parametrize(
+    ("key", "chords", "said"),
+    [
+        ("C major", "F G7", "It leads to the dominant, and G7 follows."),
+        ("C major", "F C", "It could lead to the dominant; here it falls back to C."),
+        ("C major", "F Am", "It could lead to the dominant; here Am follows."),
+        ("C major", "F C/G G", "It leads to the dominant, which the six-four C/G delays."),
+        ("C major", "Dm7 F/G", "It leads to the dominant, and F/G follows; it is also F6/D"),
+        ("C minor", "Fm Bdim7", "It leads to the dominant, for which Bdim7 comes."),
+        ("C major", "F C7", "It could lead to the dominant; here C7 follows."),
+        ("C major", "Bb C", "It leads back to C."),
+        ("A minor", "G Am", "It leads back to Am."),
+        ("A minor", "Em F", "It could lead back to Am; here F follows."),
+        ("D dorian", "G Dm", "B is the dorian sixth."),
+    ],
+)
+def test_a_chord_that_wants_no_single_chord_tells_where_it_may_go(
+    key: str, chords: str, said: str
+) -> None:
+    """Common practice, no source."""
+    assert said in read(key, chords)[0].explanation
+
+
+@pytest.mark.parametrize(
+    ("key", "chord", "role"),
+    [
+        ("C major", "Am", "the relative minor, in place of the tonic"),
+        ("A minor", "C", "the relative major, in place of the tonic"),
+        ("C major", "F/G", "over a bass of G, a suspended dominant"),
+        ("A minor", "Em", "the minor dominant"),
+        ("C major", "Ab", "borrowed from C minor, whose A♭ and E♭ are outside C major"),
+        ("C major", "Fm", "borrowed from C minor, whose A♭, the lowered sixth degree, is outside"),
+        ("C major", "B7", "outside C major are D♯ (leading note of E) and F♯ (from E minor)"),
+    ],
+)
+def test_what_a_chord_is_here(key: str, chord: str, role: str) -> None:
+    """Common practice, no source."""
+    assert role in read(key, chord)[0].explanation
+
+
 # Common practice, no source: what may not be said of a chord.
 @pytest.mark.parametrize(
     ("key", "chords", "place", "never"),
