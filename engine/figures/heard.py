@@ -86,7 +86,7 @@ def _struck(word: str, at: int, text: str, when: tuple[Fraction, Fraction]) -> l
     found = []
     for name in word.split("+"):
         try:
-            key = Pitch.parse(name).midi
+            key = Pitch.parse(name[:1].upper() + name[1:]).midi
         except InputError:
             key = 0
         if not _LOWEST <= key <= _HIGHEST:

@@ -58,10 +58,10 @@ class VoiceKey:
 
 
 def read_range(text: str) -> tuple[int, int]:
-    """The MIDI numbers of a range like `A3-D5`. Raises PitchError."""
-    match = re.fullmatch(rf"\s*({NOTE_PATTERN}\d)\s*[-–]\s*({NOTE_PATTERN}\d)\s*", text)
-    if match:
-        low, high = Pitch.parse(match[1]).midi, Pitch.parse(match[2]).midi
+    """The MIDI numbers of a range like `A3-D5` or `a3-d5`. Raises PitchError."""
+    ends = [end[:1].upper() + end[1:] for end in re.split(r"\s*[-–]\s*", text.strip())]
+    if len(ends) == 2 and all(re.fullmatch(rf"{NOTE_PATTERN}\d", end) for end in ends):
+        low, high = (Pitch.parse(end).midi for end in ends)
         if low < high:
             return low, high
     raise PitchError(

@@ -152,3 +152,19 @@ def test_the_other_outputs_say_what_they_can_be(
     assert found.status == 2
     assert says in found.err
     assert not (tmp_path / name).exists()
+
+
+def test_names_of_notes_may_stand_in_small_letters(alberti: CommandLine, tmp_path: Path) -> None:
+    song = tmp_path / "song.toml"
+    song.write_text(
+        'format = 1\nkey = "Ab major"\n[[section]]\nchart = "| Ab |"\nmelody = "A4 c4"\n', "utf-8"
+    )
+    for small, large in (
+        (("transpose", song, "--to", "f#"), ("transpose", song, "--to", "F#")),
+        (("transpose", song, "--to", "bb"), ("transpose", song, "--to", "Bb")),
+        (("transpose", song, "--voice", "bb3-d5"), ("transpose", song, "--voice", "Bb3 – D5")),
+        (("figure", "--chord", "C", "--notes", "c4 e4"),
+         ("figure", "--chord", "C", "--notes", "C4 E4")),
+    ):  # fmt: skip
+        assert alberti(*small) == alberti(*large)
+        assert alberti(*large).status == 0

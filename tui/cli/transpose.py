@@ -80,8 +80,9 @@ def _for_voice(song: Song, text: str) -> tuple[Interval, int]:
 
 def _tonic(text: str, song: Song) -> Note:
     """The tonic that `--to` names. Raises KeyNameError, also for a key of another mode."""
-    if re.fullmatch(rf"\s*{NOTE_PATTERN}\s*", text):
-        return Note.parse(text)
+    alone = text.strip()[:1].upper() + text.strip()[1:]
+    if re.fullmatch(NOTE_PATTERN, alone):
+        return Note.parse(alone)
     key = Key.parse(text)
     if key.mode != song.key.mode:
         raise KeyNameError(
