@@ -66,7 +66,7 @@ class Quality:
         if self._word(HALF_WORDS):
             self._set(3, -1)
             self._set(5, -1)
-            self._stack(int(self._number(r"11|9|7") or 7), -1)
+            self._stack(int(self._number(r"13|11|9|7") or 7), -1)
         elif not self.text.startswith("omit", self.at) and self._word(DIM_WORDS):
             self._set(3, -1)
             self._set(5, -1)

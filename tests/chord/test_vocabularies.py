@@ -38,6 +38,26 @@ def test_comprehensive_symbols_have_the_notes_music21_gives_them(bar: int) -> No
     assert parse_chord(text).pitch_classes == wanted, text
 
 
+#: Abbreviations of music21's that are no check: functions and words; `+11`, which practice also
+#: writes for a raised eleventh and which is asked about; `ob9` and `dimb9`, which are triads here.
+_NO_ABBREVIATION = {"N6", "It+6", "It", "Fr+6", "Fr", "Gr+6", "Ger", "pedal", "power", "tristan"}
+_OTHERWISE = {"+11", "ob9", "dimb9"}
+
+
+def test_every_abbreviation_music21_lists_has_the_notes_of_its_kind() -> None:
+    """`harmony.CHORD_TYPES`: each kind with the ways to write it."""
+    harmony: Any = pytest.importorskip("music21.harmony")
+    checked = 0
+    for kind, (_, abbreviations) in harmony.CHORD_TYPES.items():
+        for written in set(abbreviations) - _NO_ABBREVIATION - _OTHERWISE:
+            theirs = {
+                pitch.pitchClass for pitch in harmony.ChordSymbol(root="D", kind=kind).pitches
+            }
+            assert parse_chord(f"D{written}").pitch_classes == theirs, (kind, written)
+            checked += 1
+    assert checked >= 80
+
+
 @lru_cache(maxsize=1)
 def _harte() -> dict[str, frozenset[int]]:
     """Shorthand to semitones above the root, as mir_eval.chord encodes them.
