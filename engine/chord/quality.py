@@ -54,7 +54,7 @@ class Quality:
         self._set(7, seventh)
         for degree in (9, 11, 13):
             if number >= degree:
-                self._set(degree, 0)
+                self.members.setdefault(degree, {0})
 
     def _quality(self) -> None:
         while self.text.startswith(" ", self.at):
@@ -75,15 +75,7 @@ class Quality:
             if number:
                 self._stack(int(number), -2)
         elif self._word(AUG_WORDS):
-            if self.text.startswith("11", self.at) and self.text[start] == "+":
-                raise SuffixError(
-                    "“+11” may mean the fifth or the eleventh", "write 11(#5) or #11",
-                    start, self.at + 2, "9#11",
-                )  # fmt: skip
-            self._set(5, 1)
-            self.said.add("aug")
-            self._number(r"5")
-            self._dominant()
+            self._augmented(start)
         elif not self._is_minor_word() and self._word(MAJOR_WORDS):
             self.said.add("maj")
             number = self._number(r"13|11|9|7|69|6/9|6")
@@ -101,6 +93,20 @@ class Quality:
             dominant = self._word(DOMINANT_WORDS)
             if not self._dominant() and dominant:
                 self._stack(7, -1)
+
+    def _augmented(self, start: int) -> None:
+        """After `aug` or `+`, which alone may also add or raise what a number names."""
+        found = re.compile(r"11|[246](?![\d/])").match(self.text, self.at)
+        if found and self.text[start] == "+":
+            raise SuffixError(
+                f"“+{found[0]}” may mean a raised fifth or what the number names",
+                "write aug before it, or add", start, found.end(),
+                "9#11" if found[0] == "11" else f"add{found[0]}",
+            )  # fmt: skip
+        self._set(5, 1)
+        self.said.add("aug")
+        self._number(r"5")
+        self._dominant()
 
     def _no_mj(self, start: int) -> None:
         """`mj7` is maj7 in one country and m(maj7) in another."""

@@ -8,7 +8,8 @@ seventh is a misprint, a ninth that an eleventh only implies is none.
 Where practice is of two minds, the choice is: `C7+` raises the fifth, `C7/9+`
 the ninth, a plain 4 replaces a major third (`C7/4`), `CΔ` and `C^` have a
 seventh, `C°` has none, `C2` is an added ninth, `C13` has its eleventh as in
-MusicXML; `C6/4`, `C9/6`, `C6-9`, `C+11`, `C11+` and `Cmj7` are asked about.
+MusicXML; `C6/4`, `C9/6`, `C6-9`, `C+11`, `C11+`, `C+2` and
+`Cmj7` are asked about.
 """
 
 from __future__ import annotations
@@ -136,7 +137,7 @@ class _Reader(Quality):
             self._add(int(group["addn"]), _signs(group["adda"]), bool(group["addm"]), match)
             self.listed = ("add", stop)
         elif group["maj"] and (group["majn"] or "")[:1] == "6":
-            self._once("6", start, stop)  # "Cm(maj6)"
+            self._unsaid(6, match)  # "Cm(maj6)"
             self._six(group["majn"])
         elif group["maj"]:
             self._major_seventh(int(group["majn"] or 0), match)
@@ -153,10 +154,19 @@ class _Reader(Quality):
             self._once("aug", start, stop)
             self._alter(5, 1, match)
         elif group["nine6"]:
-            self._once("6", start, stop)
+            self._unsaid(6, match)
+            self._unsaid(9, match)
             self._six("69")
         else:
             self._plain_number(int(group["num"]), match)
+
+    def _unsaid(self, degree: int, match: re.Match[str]) -> None:
+        """A degree that something names plainly was not named before, altered or not."""
+        self._once(str(degree), *match.span())
+        if self.members.get(degree, {0}) != {0}:
+            raise SuffixError(
+                f"the chord has its {degree} altered", "say one of them", *match.span(), ""
+            )
 
     def _asked(self, span: tuple[int, int], meanings: str, cure: str, instead: str) -> SuffixError:
         """What practice writes for two things."""
@@ -243,6 +253,11 @@ class _Reader(Quality):
     def _major_seventh(self, number: int, match: re.Match[str]) -> None:
         """`maj7` after something else; without a number it raises the seventh: `C7M`, `CmM`."""
         self._once("maj", *match.span())
+        if "alt" in self.said:
+            raise SuffixError(
+                f"“{match[0]}” contradicts what is altered", "leave one of them out",
+                *match.span(), "",
+            )  # fmt: skip
         full = self.members.get(7) == {-2}
         if number > 7 and match[0][0] == "M" and self.number_ends == (match.start(), 7):
             self.said.discard("7")  # "C7M9" is C7M with its ninth
@@ -251,11 +266,12 @@ class _Reader(Quality):
                 f"“{match[0]}” and the seventh before it contradict each other",
                 "say one of them", *match.span(), "",
             )  # fmt: skip
-        self.said.add(str(number or 7))
-        if full:  # a diminished seventh may have the major one beside it
-            self.members[7].add(0)
-        else:
-            self._stack(number or 7, 0)
+        self.said.add("7")
+        if number > 7:
+            self._unsaid(number, match)
+        beside = {-2} if full else set()  # a diminished seventh may have the major one beside it
+        self._stack(number or 7, 0)
+        self.members[7] |= beside
 
     def _alter(self, degree: int, alter: int, match: re.Match[str]) -> None:
         if degree in (2, 4) or (degree == 6 and degree not in self.members and 7 in self.members):
@@ -331,6 +347,7 @@ class _Reader(Quality):
             self._suspend("4", match)
         else:
             number = {2: 9, 4: 11}.get(number, number)
+            self.said.add(str(number))
             self.members.setdefault(number, set()).add(0)
 
     def _listed(self, number: int, match: re.Match[str]) -> bool:

@@ -6,6 +6,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from engine.chord import parse_chord
+from engine.errors import ChordError
 
 #: Semitones of each degree above the root (MusicXML 4.0 `kind-value`), and ways to write them.
 QUALITIES = [
@@ -59,3 +60,28 @@ def test_every_style_means_the_same_notes(
     text = "C" + data.draw(st.sampled_from(written))
     text += around.format(between.join(words)) if words else ""
     assert parse_chord(text).pitch_classes == places, text
+
+
+#: What names a note for certain, with its semitones above the root.
+NAMED = {
+    "b5": 6, "#5": 8, "b9": 1, "#9": 3, "#11": 6, "b13": 8, "b6": 8, "add9": 2, "add11": 5,
+    "add13": 9, "add#11": 6, "addb9": 1, "add6": 9, "9": 2, "11": 5, "13": 9, "6": 9, "maj7": 11,
+    "M9": 2, "maj9": 2, "maj13": 9, "69": 9, "sus4": 5, "sus2": 2, "4": 5, "9-": 1, "11+": 6,
+    "addmaj7": 11, "alt": 6,
+}  # fmt: skip
+BEGUN = (
+    *("", "m", "maj7", "7", "m7", "ø", "°7", "+7", "6", "m6", "9", "m9", "13", "sus4", "7sus4"),
+    *("sus2", "Δ", "mM7", "2", "4", "5", "alt", "69", "dim", "aug", "11", "maj9", "dim(maj7)"),
+)
+
+
+@given(st.sampled_from(BEGUN), st.lists(st.sampled_from(list(NAMED)), min_size=1, max_size=4))
+@settings(max_examples=600, deadline=None)
+def test_what_is_named_sounds_or_is_refused(begun: str, changes: list[str]) -> None:
+    text = f"C{begun}{''.join(f'({change})' for change in changes)}"
+    try:
+        chord = parse_chord(text)
+    except ChordError:
+        return
+    assert {NAMED[change] for change in changes} <= chord.pitch_classes, text
+    assert parse_chord(chord.symbol) == chord
