@@ -2,7 +2,11 @@
 
 from __future__ import annotations
 
+import re
+
 from engine.chord.words import CLOSES
+
+_BRACKET = re.compile(r"[()\[\]]")
 
 
 class SuffixError(Exception):
@@ -23,6 +27,8 @@ class SuffixError(Exception):
 
 def check_brackets(text: str) -> None:
     """Every bracket holds something and is closed. Raises SuffixError."""
+    if not _BRACKET.search(text):
+        return
     opened: list[int] = []
     for at, sign in enumerate(text):
         if sign in CLOSES.values():

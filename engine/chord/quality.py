@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from functools import lru_cache
 
 from engine.chord.brackets import SuffixError
 from engine.chord.words import (
@@ -14,6 +15,11 @@ from engine.chord.words import (
     MAJOR_WORDS,
     MINOR_WORDS,
 )
+
+
+@lru_cache(maxsize=16)
+def _number(pattern: str) -> re.Pattern[str]:
+    return re.compile(rf" *({pattern})(?:th)?")
 
 
 class Quality:
@@ -28,6 +34,8 @@ class Quality:
         self.number_ends = (0, 0)  # where the last plain number ended, and which
 
     def _word(self, words: tuple[str, ...]) -> bool:
+        if not self.text.startswith(words, self.at):
+            return False
         for word in words:
             if self.text.startswith(word, self.at):
                 stop = self.at + len(word)
@@ -39,7 +47,7 @@ class Quality:
         return False
 
     def _number(self, pattern: str) -> str:
-        match = re.compile(rf" *({pattern})(?:th)?").match(self.text, self.at)
+        match = _number(pattern).match(self.text, self.at)
         if not match:
             return ""
         self.at = match.end()
