@@ -83,6 +83,8 @@ def role_of(reading: ChordReading) -> str:
 
 def role_briefly(reading: ChordReading) -> str:
     """The role in the fewest words: `dominant of G`."""
+    if reading.category is Category.BLUES:
+        return "as in the blues"
     role = role_of(reading).removeprefix("the ").replace("secondary ", "")
     return role.partition(" that holds")[0]
 

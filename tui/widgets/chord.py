@@ -140,7 +140,8 @@ def _identity(sheet: Sheet, reading: ChordReading, written: Key) -> int:
 
     Where the chords have left the key that is written, its name stands before the numeral.
     """
-    key = f"{reading.key.symbol}: " if reading.key != written else ""
+    home = reading.key.symbol if _roomy(sheet) else signed_symbol(reading.key.short)
+    key = f"{home}: " if reading.key != written else ""
     numeral = reading.roman_pretty
     role = role_words(reading) if _roomy(sheet) else reading.function.value
     symbol, room = reading.chord.pretty, sheet.width - 1
