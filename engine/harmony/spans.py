@@ -14,6 +14,8 @@ from engine.harmony.words import Category, Function
 from engine.pitch import Note
 
 _LEAST = 3  # chords, to make a line
+_FIFTHS = 5  # roots, to make a chain of falling fifths
+_CHAIN = "the roots fall by fifths"
 
 
 def mark_spans(readings: Sequence[ChordReading]) -> tuple[ChordReading, ...]:
@@ -33,8 +35,14 @@ def mark_spans(readings: Sequence[ChordReading]) -> tuple[ChordReading, ...]:
     for first, last in _runs(roots):
         _mark_line(found, first, last)
     _mark_bass_lines(found, steps)
+    _mark_falling_fifths(found)
     _mark_close(found)
     return tuple(found)
+
+
+def gives_way(reading: ChordReading) -> bool:
+    """Whether it has no span, or a chain of fifths, which matters less than a turn or a close."""
+    return not reading.span or reading.span.startswith(_CHAIN)
 
 
 def _runs(values: Sequence[int]) -> Iterator[tuple[int, int]]:
@@ -156,3 +164,32 @@ def _mark_bass_lines(found: list[ChordReading], steps: Sequence[int]) -> None:
             way = "falls" if steps[first] < 0 else "rises"
             text = f"the bass {way} by semitones, {' '.join(one.notes[0].symbol for one in part)}"
             found[first : last + 2] = [replace(reading, span=text) for reading in part]
+
+
+def _mark_falling_fifths(found: list[ChordReading]) -> None:
+    """Roots that go on falling by fifths of a scale; chords on one root count once."""
+    firsts = [
+        n for n in range(len(found)) if n == 0 or _root(found[n]).pc != _root(found[n - 1]).pc
+    ]
+    start = 0
+    for at in range(1, len(firsts) + 1):
+        if at < len(firsts) and _falls(_root(found[firsts[at - 1]]), _root(found[firsts[at]])):
+            continue
+        chain = firsts[start:at]
+        end = firsts[at] if at < len(firsts) else len(found)
+        if len(chain) >= _FIFTHS:
+            roots = " ".join(_root(found[n]).symbol for n in chain)
+            text = f"{_CHAIN}, {roots}"
+            for n in range(chain[0], end):
+                if not found[n].span:
+                    found[n] = replace(found[n], span=text)
+        start = at
+
+
+def _root(reading: ChordReading) -> Note:
+    return reading.spelled.root
+
+
+def _falls(root: Note, after: Note) -> bool:
+    """Whether it falls by a fifth, perfect or diminished."""
+    return root.fifths - after.fifths == 1 or (after.fifths - root.fifths == 6)

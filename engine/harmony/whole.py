@@ -6,12 +6,13 @@ from collections.abc import Sequence
 from dataclasses import replace
 
 from engine.harmony.borders import own_numeral, pivot_at
+from engine.harmony.closes import with_closes
 from engine.harmony.context import Step
 from engine.harmony.numeral import display_numeral
 from engine.harmony.read import read_progression
 from engine.harmony.regions import key_path, regions_of, sounding
+from engine.harmony.spans import gives_way
 from engine.harmony.value import ChordReading, Reading
-from engine.harmony.words import Category
 from engine.song import Song
 
 
@@ -26,7 +27,7 @@ def analyse(song: Song, *, fixed_key: bool = False) -> Reading:
     steps = [Step(place.chord, key) for place, key in zip(places, keys, strict=True)]
     spots = [(place.bar.number, place.slot, place.bar.beat_of(place.onset)) for place in places]
     readings = _with_pivots(read_progression(steps, spots))
-    readings = _with_half_closes(readings, [place.bar.section for place in places])
+    readings = with_closes(readings, [place.bar.section for place in places])
     return Reading(readings, regions_of(song, places, keys))
 
 
@@ -37,22 +38,9 @@ def _with_pivots(readings: Sequence[ChordReading]) -> tuple[ChordReading, ...]:
     for n in range(1, len(found)):
         old, new = keys[n - 1], keys[n]
         at = pivot_at(chords, old, new, keys, n) if old != new else None
-        if at is not None and not found[at].span:
+        if at is not None and gives_way(found[at]):
             way, other = ("to", new) if at < n else ("from", old)
             numeral = display_numeral(own_numeral(chords[at], other) or "")
             text = f"it is the pivot {way} {other.symbol}, where it is {numeral}"
             found[at] = replace(found[at], span=text)
-    return tuple(found)
-
-
-def _with_half_closes(
-    readings: Sequence[ChordReading], sections: Sequence[int]
-) -> tuple[ChordReading, ...]:
-    """The readings, the dominants that a section before the last ends on told."""
-    found = list(readings)
-    for n, (one, section, after) in enumerate(zip(found, sections, sections[1:], strict=False)):
-        own = one.category is Category.DIATONIC and one.target is None
-        rooted = one.spelled.bass is None and one.spelled.root.fifths == one.key.tonic.fifths + 1
-        if section != after and own and rooted and one.resolves_to and not one.span:
-            found[n] = replace(one, span="the section ends on it, a half close")
     return tuple(found)

@@ -155,12 +155,24 @@ def test_a_dominant_seventh_turned_augmented_sixth_belongs_to_the_key_it_opens_i
     assert [note.name for note in reading.chords[5].notes] == ["C", "E", "G", "A#"]
 
 
-def test_a_section_that_ends_on_its_dominant_has_a_half_close() -> None:
-    open_end, closed = "| C | Am | F | G7 |", "| F | G | C | C |"
-    reading = _analysed("C major", open_end, closed, open_end)
-    told = [chord.bar for chord in reading.chords if "a half close" in chord.explanation]
-    assert told == [4]
-    assert "wants C but goes to F; the section ends on it" in reading.chords[3].explanation
+@pytest.mark.parametrize(
+    ("key", "chart", "close"),
+    [
+        ("C major", "C Am F G7", "a half close"), ("A minor", "Am F Dm E", "a half close"),
+        ("C major", "C F G7 C", "a full close"), ("A minor", "Am Dm E7 Am Am7", "a full close"),
+        ("C major", "C Am F C", "a plagal close"), ("C major", "C Am Fm C", "a plagal close"),
+        ("C major", "C F G/B C", ""), ("C major", "C F G7 Am", ""), ("C major", "C G Am F", ""),
+        ("C major", "C F C C/G", ""), ("C major", "C Em Am C", ""),
+    ],
+)  # fmt: skip
+def test_a_section_tells_how_it_closes(key: str, chart: str, close: str) -> None:
+    """From and to chords in root position; each section by itself."""
+    reading = _analysed(key, *[f"| {' | '.join(chart.split())} |"] * 2)
+    half, count = "the section ends on it, ", len(chart.split())
+    told = {n: one.span.removeprefix(half) for n, one in enumerate(reading.chords, 1)
+            if one.span.startswith(half)}  # fmt: skip
+    assert told == ({count: close, 2 * count: close} if close else {})
+    assert all(half + one in reading.chords[n - 1].explanation.lower() for n, one in told.items())
 
 
 @pytest.mark.parametrize(("away", "named"), [("B E F#7", "B"), ("Cb Fb Gb7", "Cb")])

@@ -175,6 +175,22 @@ def test_a_bass_that_goes_on_by_semitones_is_a_span() -> None:
     assert not any(reading.span for reading in short)
 
 
+@pytest.mark.parametrize(
+    ("key", "chords", "chain"),
+    [
+        ("Eb major", "Eb Ab Ddim Gm Cm Fm Bb7 Eb", "E♭ A♭ D G C F B♭ E♭"),
+        ("G major", "B7 E7 A7 Am7 D7 G", "B E A D G"),
+        ("A minor", "Am7 Dm7 G7 Cmaj7 Fmaj7 Bm7b5 E7", "A D G C F B E"),
+    ],
+)
+def test_roots_that_fall_by_fifths_are_a_span(key: str, chords: str, chain: str) -> None:
+    """Common practice, no source: the sequence through the scale, and the chain of dominants."""
+    found = read(key, chords)
+    assert all(reading.span == f"the roots fall by fifths, {chain}" for reading in found)
+    assert not any(reading.span for reading in read("C major", "Am Dm G7 C Em F G"))
+    assert not any(reading.span for reading in read("C major", "C Eb Ab Db G"))
+
+
 def test_numerals_for_people() -> None:
     assert display_numeral("bVII7(#9)") == "♭VII7(♯9)"
     assert display_numeral("subV7/bII") == "subV7/♭II"
