@@ -18,6 +18,9 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import Self
 
+#: The longest line that is shown whole, and how much of a longer one stands before the span.
+_LONGEST, _BEFORE = 160, 60
+
 
 @dataclass(frozen=True, slots=True)
 class Place:
@@ -40,11 +43,18 @@ class Place:
         return f"{head}{self.line}:{self.column}"
 
     def underlined(self) -> str:
-        """The line of text with the span marked under it, or nothing."""
+        """The line of text with the span marked under it, or nothing; of a long line its part."""
         if not self.text:
             return ""
-        marks = "^" * max(1, self.length)
-        return f"  {self.text}\n  {' ' * (self.column - 1)}{marks}"
+        text, column = self.text, self.column
+        if len(text) > _LONGEST:
+            first = max(0, min(column - 1 - _BEFORE, len(text) - _LONGEST))
+            text, column = text[first : first + _LONGEST], column - first
+            text = f"{'…' if first else ''}{text[bool(first) :]}"
+            if first + _LONGEST < len(self.text):
+                text = f"{text[:-1]}…"
+        marks = "^" * max(1, min(self.length, len(text) - column + 1))
+        return f"  {text}\n  {' ' * (column - 1)}{marks}"
 
 
 class AlbertiError(Exception):

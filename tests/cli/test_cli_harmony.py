@@ -233,6 +233,7 @@ def test_suggest_moves_the_whole_song(alberti: CommandLine, tmp_path: Path) -> N
         (["--whole", "richer", "-o", "x.mid"], "end its name in .toml"),
         (["-o", "x.toml"], "say how: --whole richer"),
         (["--whole", "richer", "--bar", "1"], "not allowed with"),
+        (["--whole", "richer", "--far", "0.9"], "leave out --far and --count"),
     ],
 )
 def test_suggest_says_why_the_whole_song_cannot_be_moved(

@@ -43,7 +43,7 @@ def test_papers_differ_in_size(alberti: CommandLine, tmp_path: Path) -> None:
         (("lesson", SONG, "-o", "x.md", "--sheet", "lead"), "not written as “.md”"),
         (("lesson", SONG, "-o", "nowhere/x.pdf"), "cannot be written"),
         (("render", SONG, "-o", "nowhere/x.pdf"), "cannot be written"),
-        (("render", SONG, "-o", "x.lead.pdf"), "'alberti lesson SONG -o x.lead.pdf' writes it"),
+        (("render", SONG, "-o", "out/x.lead.pdf"), "lesson SONG -o out/x.lead.pdf' writes it"),
         (("render", SONG, "-o", "x.pdf", "--bars", "19-40"), "the song has bars 1 to 20"),
         (("render", SONG, "-o", "x.pdf", "--bars", "9-3"), "the song has bars 1 to 20"),
     ],

@@ -83,7 +83,7 @@ def _target(output: str) -> Path:
     if sheet and ending in SHEET_ENDINGS.get(sheet, PDF):
         raise FileError(
             f"“{output}” is the name of a sheet ({sheet}), and render writes scores",
-            f"'alberti lesson SONG -o {path.name}' writes it",
+            f"'alberti lesson SONG -o {output}' writes it",
         )
     if ending not in ENDINGS:
         known = f"nothing is known of files ending in “{ending}”"

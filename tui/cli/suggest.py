@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from engine.song import Bar, Song
     from tui.cli.frame import Commands
 
-_COUNT, _PATHS = 8, 5
+_COUNT, _PATHS, _FAR = 8, 5, 0.5
 
 
 def add(commands: Commands) -> None:
@@ -43,8 +43,8 @@ def add(commands: Commands) -> None:
         help=f"how many for each place (default: {_COUNT}, of paths {_PATHS})",
     )  # fmt: skip
     parser.add_argument(
-        "--far", type=float, default=0.5, metavar="F",
-        help="how far from the present harmony, 0 near to 1 far (default: 0.5)",
+        "--far", type=float, metavar="F",
+        help=f"how far from the present harmony, 0 near to 1 far (default: {_FAR})",
     )  # fmt: skip
     add_json(parser)
 
@@ -55,10 +55,13 @@ def run(args: argparse.Namespace) -> int:
 
     if args.count is not None and args.count < 1:
         raise SongError(f"{args.count} suggestions is none", "ask for one or more: --count 8")
-    if not 0 <= args.far <= 1:
+    if args.far is not None and not 0 <= args.far <= 1:
         raise SongError(f"--far {args.far:g} is no distance", "write 0 for near to 1 for far")
     if args.output is not None and args.whole is None:
         raise SongError("-o writes the whole song another way", "say how: --whole richer")
+    if args.whole is not None and (args.far is not None or args.count is not None):
+        raise SongError("a whole song moves one way", "leave out --far and --count")
+    far = _FAR if args.far is None else args.far
     source = open_song(args.song)
     if args.whole is not None:
         _move(source, args.whole, args.output, as_json=args.json)
@@ -66,7 +69,7 @@ def run(args: argparse.Namespace) -> int:
     if args.bars is not None:
         first, last = read_bars(args.bars, source.song)
         reading = analyse(source.song)
-        paths = suggest_span(source.song, reading, first, last, args.count or _PATHS, dial=args.far)
+        paths = suggest_span(source.song, reading, first, last, args.count or _PATHS, dial=far)
         if args.json:
             _record_paths(first, last, paths)
         else:
@@ -77,9 +80,7 @@ def run(args: argparse.Namespace) -> int:
         say("No bar is open: write ? in one, or name a bar with --bar.")
     known: Reading | None = analyse(source.song) if places else None
     for bar, slot in places:
-        found = suggest(
-            source.song, known, bar.number, slot, count=args.count or _COUNT, dial=args.far
-        )
+        found = suggest(source.song, known, bar.number, slot, count=args.count or _COUNT, dial=far)
         (_record if args.json else _show)(bar, slot, found)
     return 0
 
