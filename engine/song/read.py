@@ -71,11 +71,13 @@ def decoded(data: bytes, file: str = "") -> str:
 
 def _near_files(path: FilePath) -> str:
     try:
-        names = [entry.name for entry in path.parent.iterdir() if entry.suffix == ".toml"]
+        names = {one.stem: one.name for one in path.parent.iterdir() if one.suffix == ".toml"}
     except (OSError, ValueError):
         return "name a song file that exists"
-    near = get_close_matches(path.name, names, n=1, cutoff=0.5)
-    return f"did you mean {path.with_name(near[0])}?" if near else "name a song file that exists"
+    near = get_close_matches(path.name.removesuffix(".toml"), names, n=1, cutoff=0.6)
+    if not near:
+        return "name a song file that exists"
+    return f"did you mean {path.with_name(names[near[0]])}?"
 
 
 def read_song(text: str, file: str = "") -> Song:

@@ -260,13 +260,13 @@ def count_in(work: Work) -> Work:
 
 
 def dismiss(work: Work) -> Work | Outcome:
-    """Put the caution away, give up selection, step mode or the file written: the nearest."""
+    """Give up step mode, the file being written, the caution or the selection: the nearest."""
     if work.steps is not None:
         return say(replace(work, steps=None), "Step mode is off")
+    if work.writing is not None:  # which says so while it is being written
+        return stopped(work)
     if work.caution:
         return replace(work, caution="")
     if work.anchor is not None:
         return say(replace(work, anchor=None), "Selection given up")
-    if work.writing is not None:
-        return stopped(work)
     return replace(work, marks=frozenset())

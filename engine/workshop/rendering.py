@@ -12,7 +12,9 @@ from engine.workshop.work import Outcome, Work, Writing, say
 _NAMED = re.compile(
     r"(?P<path>.*?\.(?:wav|flac|ogg|mid|musicxml|mxl|svg|png|pdf))(?P<words>\s.*)?", re.IGNORECASE
 )
-_CURE = "write left or right, a tempo like 60, bars like 5-8, click, count-in"
+_CURE = "write left, right, 60, 5-8, click or count-in"
+#: Endings of what is engraved: no click sounds there.
+_PAPER = (".musicxml", ".mxl", ".svg", ".png", ".pdf")
 
 
 def asked_for(work: Work, text: str) -> Outcome:
@@ -24,6 +26,8 @@ def asked_for(work: Work, text: str) -> Outcome:
     options: dict[str, tuple[str, tuple[str, ...]]] = {}
     for word in words.split():
         option = _option(word)
+        if option[0] in ("--click", "--count-in") and path.lower().endswith(_PAPER):
+            raise InputError(f"“{word}” cannot be put on paper", "leave it out")
         if option[0] in options:
             other = options[option[0]][0]
             raise InputError(f"“{other}” and “{word}” say the same thing twice", "leave one out")

@@ -136,7 +136,7 @@ def test_a_song_is_not_written_under_the_name_of_another_kind_of_file(
     ("command", "name", "says"),
     [
         ("render", "x.txt", "is the name of a sheet (chart), and render writes scores"),
-        ("render", "x.md", "'alberti lesson SONG -o x.md' writes it"),
+        ("render", "x.md", "x.md' writes it"),
         ("render", "x.toml", "nothing is known of files ending in “.toml”"),
         ("render", "x", "has no ending"),
         ("lesson", "x.mid", "a lesson sheet is not written as “.mid”"),

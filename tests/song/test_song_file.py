@@ -194,6 +194,8 @@ def test_files_that_are_none_say_so(tmp_path: Path) -> None:
     assert load_song(good).file == str(good)
     for name, line, column, found, right in (
         ("nightbat.toml", 1, 1, "no such file", "did you mean"),
+        ("nightboat", 1, 1, "no such file", "nightboat.toml?"),
+        ("another.toml", 1, 1, "no such file", "name a song file"),  # an ending is no likeness
         ("zzz/zzz.toml", 1, 1, "no such file", "name a song file"),
         ("latin.toml", 2, 13, "0xe9 is no part of a text in UTF-8", "save it as UTF-8"),
         ("song.mid", 1, 14, "0xe0 is no part", "alberti import"),

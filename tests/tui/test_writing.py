@@ -6,6 +6,7 @@ import asyncio
 import os
 import signal
 from collections.abc import Callable
+from dataclasses import replace
 from datetime import date
 from pathlib import Path
 
@@ -76,7 +77,14 @@ def test_a_word_that_says_nothing_of_a_file_leaves_the_line_open() -> None:
     work, effects = asked("a.wav loud")
     assert (effects, work.writing) == ([], None)
     assert work.entry is not None
-    assert work.notice.text.startswith("“loud” says nothing; write left or right, ")
+    assert work.notice.text.startswith("“loud” says nothing; write left, right, ")
+
+
+@pytest.mark.parametrize("word", ["click", "count-in"])
+def test_a_click_is_not_asked_of_paper(word: str) -> None:
+    work, effects = asked(f"a.pdf 60 {word}")
+    assert (effects, work.writing) == ([], None)
+    assert work.notice.text == f"“{word}” cannot be put on paper; leave it out"
 
 
 @pytest.mark.parametrize("typed", ["a.wav left right", "a.wav 60 72", "a.wav click 60 click"])
@@ -94,6 +102,9 @@ def test_one_file_is_written_at_a_time_and_escape_stops_it() -> None:
     stopped = after(first, "⎋")
     assert stopped.writing is None
     assert stopped.notice.text == "Stopped: a.wav is not written"
+    tired = replace(first, caution="Take five minutes off")
+    assert after(tired, "⎋").writing is None  # it says that Esc stops it
+    assert after(tired, "⎋").caution
 
 
 @pytest.mark.parametrize("size", [(80, 24), (120, 40)])
