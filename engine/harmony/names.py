@@ -40,11 +40,15 @@ def other_names(chord: Chord) -> tuple[str, ...]:
         if suffix is None or (suffix.endswith("/9") and note.pc != chord.bass_note.pc):
             continue
         root = _plain(note)
+        if chord.root.alter == 0 and root.name in _WHITE:  # F/A, not E sharp, of A minor with #5
+            root = Note(root.fifths - 12 * root.alter)
         slash = "" if note.pc == chord.bass_note.pc else f"/{chord.bass_note.name}"
         found.append(root.name + suffix + slash)
     return (*_over_its_bass(chord), *found)
 
 
+# White keys by their names from another side.
+_WHITE = frozenset({"E#", "B#", "Fb", "Cb"})
 # A suspended dominant by the semitones above its bass.
 _SUSPENDED = {
     frozenset({0, 2, 5, 7, 10}): "9sus4", frozenset({0, 2, 5, 10}): "9sus4(no5)",

@@ -173,7 +173,7 @@ def _mark_falling_fifths(found: list[ChordReading]) -> None:
     ]
     start = 0
     for at in range(1, len(firsts) + 1):
-        if at < len(firsts) and _falls(_root(found[firsts[at - 1]]), _root(found[firsts[at]])):
+        if at < len(firsts) and _falls(found[firsts[at - 1]], found[firsts[at]]):
             continue
         chain = firsts[start:at]
         end = firsts[at] if at < len(firsts) else len(found)
@@ -190,6 +190,8 @@ def _root(reading: ChordReading) -> Note:
     return reading.spelled.root
 
 
-def _falls(root: Note, after: Note) -> bool:
-    """Whether it falls by a fifth, perfect or diminished."""
-    return root.fifths - after.fifths == 1 or (after.fifths - root.fifths == 6)
+def _falls(reading: ChordReading, after: ChordReading) -> bool:
+    """Whether the root falls by a fifth: by a diminished one where both are of the key's scale."""
+    one, two = _root(reading), _root(after)
+    within = one in reading.key.scale and two in reading.key.scale
+    return one.fifths - two.fifths == 1 or (within and two.fifths - one.fifths == 6)

@@ -148,6 +148,8 @@ def test_one_set_of_notes_is_named_by_its_bass_and_the_other_name_shown() -> Non
     sixth, seventh = (read_chord(parse_chord(text), key) for text in ("C6", "Am7/C"))
     assert (sixth.roman, sixth.also) == ("I(add6)", ("Am7/C",))
     assert (seventh.roman, seventh.also) == ("vi65", ("C6",))
+    assert read_chord(parse_chord("Am(#5)"), key).also == ("F/A",)
+    assert read_chord(parse_chord("C#m(#5)"), Key.parse("C# minor")).also == ("A/C#",)
 
 
 def test_a_root_from_the_other_side_is_understood_and_the_better_spelling_offered() -> None:
@@ -189,6 +191,7 @@ def test_roots_that_fall_by_fifths_are_a_span(key: str, chords: str, chain: str)
     assert all(reading.span == f"the roots fall by fifths, {chain}" for reading in found)
     assert not any(reading.span for reading in read("C major", "Am Dm G7 C Em F G"))
     assert not any(reading.span for reading in read("C major", "C Eb Ab Db G"))
+    assert not any(reading.span for reading in read("Bb major", "F Bb Eb Ab7 Dm"))
 
 
 def test_numerals_for_people() -> None:
