@@ -49,10 +49,13 @@ def settled(
             found[n:closes] = [old] * (closes - n)
         elif begins:
             found[begins:n] = [new] * (n - begins)
-        elif own_numeral(chords[n - 1], old) is None and (
-            _leads(chords[n - 1], chords[n]) or _opens(chords[n - 1], chords[n], new)
-        ):
-            found[n - 1] = new
+        else:
+            at = n
+            while (
+                at > 1 and found[at - 1] == old and _leads_on(chords[at - 1], chords[at], old, new)
+            ):
+                at -= 1
+            found[at:n] = [new] * (n - at)
     return found
 
 
@@ -142,6 +145,12 @@ def _opens(chord: Chord, after: Chord, key: Key) -> bool:
     fifth = (key.tonic.pc + 7) % 12
     seventh = chord.bass is None and chord.alter(3) == 0 and chord.alter(7) == -1
     return seventh and chord.root.pc == (fifth + 1) % 12 and after.bass_note.pc == fifth
+
+
+def _leads_on(chord: Chord, after: Chord, old: Key, new: Key) -> bool:
+    """Whether a chord that the old key has not leads to the next, in the new one."""
+    leads = _leads(chord, after) or _opens(chord, after, new)
+    return leads and own_numeral(chord, old) is None
 
 
 def _leads(chord: Chord, after: Chord) -> bool:

@@ -11,6 +11,7 @@ from collections.abc import Sequence
 from functools import lru_cache
 
 from engine.chord import Chord
+from engine.harmony.keysections import own_keys
 from engine.harmony.keystats import MODES, QUALITIES, heard, statistics
 from engine.key import Key
 
@@ -21,6 +22,7 @@ STAY = 0.5  # for each chord outside the written key
 FAR = 1.0  # more for keys with few common notes
 CADENCE = 2.0  # what a full cadence in a key speaks for being in it
 HOME = 5.0, 8.0  # … in the written key, major and minor: it is not left within a phrase
+SECTION = 6.0  # what a section with cadences of its own speaks for beginning in their key
 CONFIRMED = 14.0  # and a second one, where on its tonic the music began anew
 
 
@@ -99,30 +101,42 @@ def _cadence(prepared: int, dominant: int, tonic: int, home: int) -> int | None:
     return _STATES.index((tonic % 12, _TONICS.index(tonic - tonic % 12)))
 
 
-def _cadences(codes: Sequence[int], homes: Sequence[int]) -> dict[int, tuple[int, float]]:
+def _cadences(
+    codes: Sequence[int], homes: Sequence[int], sections: Sequence[int]
+) -> dict[int, tuple[int, float]]:
     """By the chord it ends on: the key of each full cadence, and what it speaks for that key."""
     found: dict[int, tuple[int, float]] = {}
     last, begun, ended = -1, 0, 0  # the last cadence's key, where its music began, its end
+    section = 0  # where this one began
     for n in range(2, len(codes)):
+        if sections and sections[n] != sections[n - 1]:
+            section = n
         home = homes[n]
         key = _cadence(codes[n - 2], codes[n - 1], codes[n], home % 12)
         if key is None:
             continue
         tonic, mode = _STATES[key]
-        anew = key == last and begun > 0 and codes[begun] == _TONICS[mode] + tonic
+        start = section if begun < section < ended else begun
+        anew = key == last and start > 0 and codes[start] == _TONICS[mode] + tonic
         own = HOME[mode] if key == home else CADENCE
-        found[n] = key, CONFIRMED + STAY * (n - begun) if anew else own
+        found[n] = key, CONFIRMED + STAY * (n - start) if anew else own
         if key != last:
             begun = begun if last < 0 else ended + 1
         last, ended = key, n
     return found
 
 
-def path_of_keys(chords: Sequence[Chord], homes: Sequence[Key]) -> list[tuple[int, int]]:
-    """The key of each chord, as `state_of` says it; `homes` are the written ones."""
+def path_of_keys(
+    chords: Sequence[Chord], homes: Sequence[Key], sections: Sequence[int] = ()
+) -> list[tuple[int, int]]:
+    """The key of each chord, as `state_of` says it.
+
+    `homes` are the written ones; `sections` number the section of each chord, where there are any.
+    """
     codes = [12 * quality + root for quality, root in map(heard, chords)]
     views = _views(homes)
-    cadences = _cadences(codes, [home for home, _ in views])
+    cadences = _cadences(codes, [home for home, _ in views], sections)
+    own = own_keys(codes, [home for home, _ in views], sections)
     home, signature = views[0]
     costs = list(_coming(codes[0], home, signature))
     costs[home] = _alone(codes[0])[home]
@@ -134,7 +148,9 @@ def path_of_keys(chords: Sequence[Chord], homes: Sequence[Key]) -> list[tuple[in
         coming: Sequence[float] = _coming(code, home, signature)
         if n in cadences:
             key, speaks = cadences[n]
-            staying = [*staying[:key], staying[key] - speaks, *staying[key + 1 :]]
+            staying = _cheaper(staying, key, speaks)
+        if n in own:
+            coming = _cheaper(coming, own[n], SECTION)
         if views[n - 1] != view:  # the written key changes too: to go with it is free
             coming = [*coming[:home], _alone(code)[home], *coming[home + 1 :]]
         least = min(costs)
@@ -150,6 +166,10 @@ def path_of_keys(chords: Sequence[Chord], homes: Sequence[Key]) -> list[tuple[in
             at = reached.index(least)
         path.append(at)
     return [_STATES[at] for at in reversed(path)]
+
+
+def _cheaper(costs: Sequence[float], key: int, by: float) -> list[float]:
+    return [*costs[:key], costs[key] - by, *costs[key + 1 :]]
 
 
 def _views(homes: Sequence[Key]) -> list[tuple[int, int]]:

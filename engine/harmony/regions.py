@@ -59,14 +59,14 @@ def _keys(places: Sequence[Sounding], homes: Sequence[Key]) -> list[Key]:
     """The key of each chord; `homes` are the written ones, which keep their spelling."""
     chords = [place.chord for place in places]
     keys = list(homes)
-    path = path_of_keys(chords, homes)
+    sections = [place.bar.section for place in places]
+    path = path_of_keys(chords, homes, sections)
     for (tonic, mode), stretch in groupby(range(len(path)), key=lambda n: path[n]):
         away = [n for n in stretch if (tonic, mode) != state_of(homes[n])]
         if away:
             centre = centre_of(_events([places[n] for n in away]))
             for n in away:
                 keys[n] = spelled_key(tonic, MODES[mode], centre)
-    sections = [place.bar.section for place in places]
     return settled(chords, keys, homes, sections)
 
 
