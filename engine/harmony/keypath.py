@@ -128,8 +128,8 @@ def _cadences(
 
 def path_of_keys(
     chords: Sequence[Chord], homes: Sequence[Key], sections: Sequence[int] = ()
-) -> list[tuple[int, int]]:
-    """The key of each chord, as `state_of` says it.
+) -> tuple[list[tuple[int, int]], float]:
+    """The key of each chord, as `state_of` says it, and what this path costs.
 
     `homes` are the written ones; `sections` number the section of each chord, where there are any.
     """
@@ -159,13 +159,14 @@ def path_of_keys(
             stay if (stay := cost + one) <= (come := least + other) else come
             for cost, one, other in zip(costs, staying, coming, strict=True)
         ]
-    at = costs.index(min(costs))
+    cheapest = min(costs)
+    at = costs.index(cheapest)
     path = [at]
     for reached, staying, least, coming in reversed(steps):
         if reached[at] + staying[at] > least + coming[at]:
             at = reached.index(least)
         path.append(at)
-    return [_STATES[at] for at in reversed(path)]
+    return [_STATES[at] for at in reversed(path)], cheapest
 
 
 def _cheaper(costs: Sequence[float], key: int, by: float) -> list[float]:

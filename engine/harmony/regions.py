@@ -19,6 +19,9 @@ from engine.harmony.value import KeyFinding, Region
 from engine.key import Key
 from engine.song import Bar, Song
 
+_OPENING = 8  # bars
+_BEGINS = 3.0  # what it speaks for a key that the song begins in it
+
 
 @dataclass(frozen=True, slots=True)
 class Sounding:
@@ -60,7 +63,7 @@ def _keys(places: Sequence[Sounding], homes: Sequence[Key]) -> list[Key]:
     chords = [place.chord for place in places]
     keys = list(homes)
     sections = [place.bar.section for place in places]
-    path = path_of_keys(chords, homes, sections)
+    path, _ = path_of_keys(chords, homes, sections)
     for (tonic, mode), stretch in groupby(range(len(path)), key=lambda n: path[n]):
         away = [n for n in stretch if (tonic, mode) != state_of(homes[n])]
         if away:
@@ -124,18 +127,42 @@ def _first_in(places: Sequence[Sounding], bar: int) -> int:
 
 
 def find_key(song: Song) -> KeyFinding:
-    """The key of a song from its chords alone, with rivals and the regions of its keys."""
+    """The key of a song from its chords alone, with rivals and the regions of its keys.
+
+    A song that modulates is in the key in which it begins.
+    """
     places = sounding(song)
     if not places:
         last = song.bars[-1].number if song.bars else 1
         return KeyFinding(song.key, 0.0, (), (Region(1, last, song.key, "", 0.0),))
-    events = _events(places)
-    ranked = key_shares(events)
+    ranked = key_shares(_events(places))
+    opening = key_shares(_events(_opening(places)))
+    if _begins_elsewhere(places, ranked[0][0], opening[0][0]):
+        ranked = opening
     (home, share), others = ranked[0], ranked[1:4]
     home = _as_written(home, places, _keys(places, [home] * len(places)))
     keys = _keys(places, [home] * len(places))
     regions = tuple(_weighed(region, places, keys) for region in regions_of(song, places, keys))
     return KeyFinding(home, share, tuple(others), regions)
+
+
+def _opening(places: Sequence[Sounding]) -> Sequence[Sounding]:
+    """The first section, or the first bars of a song that has but one."""
+    first, last = places[0].bar, places[-1].bar
+    if first.section == last.section:
+        return places[: _first_in(places, first.number + _OPENING)]
+    return [place for place in places if place.bar.section == first.section]
+
+
+def _begins_elsewhere(places: Sequence[Sounding], key: Key, opening: Key) -> bool:
+    """Whether a song goes by keys more readily from that of its opening than from that of all."""
+    if state_of(opening) == state_of(key):
+        return False
+    chords = [place.chord for place in places]
+    sections = [place.bar.section for place in places]
+    _, cost = path_of_keys(chords, [key] * len(places), sections)
+    path, other = path_of_keys(chords, [opening] * len(places), sections)
+    return path[0] == state_of(opening) and len(set(path)) > 1 and other < cost + _BEGINS
 
 
 def _as_written(home: Key, places: Sequence[Sounding], keys: Sequence[Key]) -> Key:

@@ -123,6 +123,10 @@ def test_key_looks_at_the_chords_alone(alberti: CommandLine, song: Path, tmp_pat
     shown = alberti("key", song)
     assert shown.status == 0
     assert "Two Chords: " in shown.out
+    own = tmp_path / "own.toml"
+    own.write_text(SONG.replace("C major", found[0]["key"]), encoding="utf-8")
+    assert "the file says" not in alberti("key", own).out
+    assert "the file says F♯ minor" in alberti("key", other).out
 
 
 def test_key_tells_how_each_key_is_reached(alberti: CommandLine, tmp_path: Path) -> None:

@@ -50,7 +50,8 @@ def report(pieces: Iterable[Piece]) -> None:
     for piece in pieces:
         home = piece.chords[0].key
         chords = [parse_chord(item.symbol) for item in piece.chords]
-        for item, key in zip(piece.chords, path_of_keys(chords, [home] * len(chords)), strict=True):
+        path, _ = path_of_keys(chords, [home] * len(chords))
+        for item, key in zip(piece.chords, path, strict=True):
             for where in ("all", "in the first key" if item.key == home else "in another"):
                 total[group_of(piece.name), where] += 1
                 right[group_of(piece.name), where] += key == state_of(item.key)

@@ -71,6 +71,58 @@ def test_keys_of_progressions(chart: str, key: str) -> None:
     assert all(share <= finding.confidence for _, share in finding.others)
 
 
+# Common practice, no source: suspended dominants over their bass.
+@pytest.mark.parametrize(
+    ("chart", "key"),
+    [
+        ("| F/G | C | F/G | C |", "C major"),
+        ("| A/B | E | A | A/B | E | A/B | E | E |", "E major"),
+        ("| Dm7/G | C | Fm7/Bb | Eb | Fm7/Bb | Eb | Fm7/Bb | Eb |", "Eb major"),
+    ],
+)
+def test_a_triad_over_the_dominant_bass_is_heard_as_the_dominant(chart: str, key: str) -> None:
+    assert find_key(_song(chart)).key == Key.parse(key)
+
+
+# Common practice, no source: loops in which a pianist hears one tonic.
+@pytest.mark.parametrize(
+    ("loop", "key"),
+    [
+        ("C G Am F", "C major"), ("G D Em C", "G major"), ("Ab Fm Db Eb", "Ab major"),
+        ("D C G D", "D major"), ("E D A E", "E major"), ("Am G F E", "A minor"),
+        ("Dm C Bb A7", "D minor"), ("Cm Ab Bb Cm", "C minor"), ("Em A Em A", "E minor"),
+        ("Gm C Gm C", "G minor"), ("Bm G A Bm", "B minor"), ("C Eb F C", "C major"),
+        ("C Cmaj7 F Fm", "C major"), ("Am D F E", "A minor"), ("Dm7 G7 Cmaj7 Am7", "C major"),
+        ("Gb Ebm Cb Db", "Gb major"), ("F#m D E F#m", "F# minor"),
+    ],
+)  # fmt: skip
+@pytest.mark.parametrize("times", [1, 2, 4])
+def test_keys_of_loops(loop: str, key: str, times: int) -> None:
+    assert find_key(_song(f"| {' | '.join(loop.split())} |\n" * times)).key == Key.parse(key)
+
+
+# Common practice, no source: two tonics that a listener may choose from.
+@pytest.mark.parametrize(
+    ("loop", "keys"),
+    [
+        ("Am F C G", {"A minor", "C major"}), ("C F C F", {"C major", "F major"}),
+        ("Em G Em G", {"E minor", "G major"}), ("F C F C", {"C major", "F major"}),
+        ("C G C G", {"C major", "G major"}), ("Dm Am Dm Am", {"D minor", "A minor"}),
+    ],
+)  # fmt: skip
+def test_in_doubt_little_is_believed_and_the_rival_is_named(loop: str, keys: set[str]) -> None:
+    finding = find_key(_song(f"| {' | '.join(loop.split())} |\n" * 2))
+    assert {finding.key.name, finding.others[0][0].name} == keys
+    assert finding.confidence < 0.85
+
+
+def test_a_song_that_modulates_is_in_the_key_it_begins_in() -> None:
+    chart = "| C | Am | F | G | C | Am | F | A7 | D | Bm | G | A | D | Bm | A | D |"
+    finding = find_key(_song(chart))
+    assert finding.key == Key.parse("C major")
+    assert [(r.first, r.key.name) for r in finding.regions] == [(1, "C major"), (8, "D major")]
+
+
 def test_the_written_key_does_not_sway_the_finder() -> None:
     chart = "| D | A | Bm | G | D | A | G A | D |"
     assert find_key(_song(chart, "C major")).key == find_key(_song(chart, "Eb minor")).key

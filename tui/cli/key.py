@@ -17,7 +17,7 @@ def add(commands: Commands) -> None:
         "key",
         help="find a song's key and its modulations from the chords",
         description="Find a song's key and its modulations from the chords alone; "
-        "the key written in the file is not looked at.",
+        "the key written in the file is not looked at, only named where it is another.",
     )
     add_songs(parser, many=True)
     add_json(parser)
@@ -27,7 +27,7 @@ def run(args: argparse.Namespace) -> int:
     from engine.harmony import find_key
 
     def one(source: Source) -> int:
-        found = find_key(source.song)
+        found, written = find_key(source.song), source.song.key
         if args.json:
             say_json(
                 {
@@ -55,6 +55,8 @@ def run(args: argparse.Namespace) -> int:
         if found.others:
             rivals = ", ".join(f"{key.symbol} {confidence:.0%}" for key, confidence in found.others)
             say(f"  or {rivals}")
+        if (written.tonic.pc, written.is_minor) != (found.key.tonic.pc, found.key.is_minor):
+            say(f"  the file says {written.symbol}")
         for region in found.regions:
             bars = f"bars {region.first}–{region.last}"
             say(f"  {bars}: {region.key.symbol}" + (f", {region.how}" if region.how else ""))
