@@ -50,11 +50,7 @@ def settled(
         elif begins:
             found[begins:n] = [new] * (n - begins)
         else:
-            at = n
-            while (
-                at > 1 and found[at - 1] == old and _leads_on(chords[at - 1], chords[at], old, new)
-            ):
-                at -= 1
+            at = _led_into(chords, found, sections, n)
             found[at:n] = [new] * (n - at)
     return found
 
@@ -147,10 +143,35 @@ def _opens(chord: Chord, after: Chord, key: Key) -> bool:
     return seventh and chord.root.pc == (fifth + 1) % 12 and after.bass_note.pc == fifth
 
 
-def _leads_on(chord: Chord, after: Chord, old: Key, new: Key) -> bool:
-    """Whether a chord that the old key has not leads to the next, in the new one."""
-    leads = _leads(chord, after) or _opens(chord, after, new)
-    return leads and own_numeral(chord, old) is None
+def _led_into(
+    chords: Sequence[Chord], found: Sequence[Key], sections: Sequence[int], n: int
+) -> int:
+    """Where what leads into the key that begins at `n` begins.
+
+    That is a full cadence with which the section before closes in it, and the chords before
+    that the old key has not, each leading to the next.
+    """
+    old, new, at = found[n - 1], found[n], n
+    if sections[n] != sections[n - 1] and _closes_in(new, chords[max(0, n - 2) : n]):
+        at = n - 2
+        above = (chords[at - 1].root.pc - new.tonic.pc) % 12 if at else 0
+        if above in (2, 5) and own_numeral(chords[at - 1], new) is not None:
+            at -= 1
+    if any(key != old for key in found[at:n]):
+        return n
+    while at > 1 and found[at - 1] == old:
+        leads = _leads(chords[at - 1], chords[at]) or _opens(chords[at - 1], chords[at], new)
+        if not leads or own_numeral(chords[at - 1], old) is not None:
+            break
+        at -= 1
+    return at
+
+
+def _closes_in(key: Key, last: Sequence[Chord]) -> bool:
+    """Whether the last two chords are a key's dominant and its tonic."""
+    if len(last) < 2 or last[1].root.pc != key.tonic.pc or not _leads(*last):
+        return False
+    return (last[1].alter(3) == -1) == key.is_minor
 
 
 def _leads(chord: Chord, after: Chord) -> bool:

@@ -118,7 +118,7 @@ def test_a_section_that_closes_in_the_relative_key_of_the_parallel_is_there() ->
     [
         (
             "F# minor", "F#m C#7 F#m Bm C#7 F#m D E7 A", "A D E7 A F#m Bm E7 A",
-            "D", "the pivot to A major, where it is IV",
+            "D", "the pivot from F♯ minor, where it is VI",
         ),
         (
             "F major", "F Bb C7 F Dm E7 Am Dm E7 Am", "Am Dm E7 Am F Bm7b5 E7 Am",

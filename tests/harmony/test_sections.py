@@ -40,7 +40,7 @@ def test_a_section_that_begins_and_cadences_in_a_key_is_in_it(
 ) -> None:
     regions = analyse(_song(key, *sections)).regions
     assert [region.key for region in regions[:2]] == [Key.parse(key), Key.parse(second)]
-    assert regions[1].first in (8, 9)  # its dominant may stand before it
+    assert regions[1].first in (6, 8, 9)  # the cadence or dominant before it may be its own
     assert len(regions) == len(sections)
     assert regions[-1].key == Key.parse(key if len(sections) == 3 else second)
 
