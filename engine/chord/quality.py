@@ -75,7 +75,7 @@ class Quality:
             self._set(3, -1)
             self._set(5, -1)
             self._stack(int(self._number(r"13|11|9|7") or 7), -1)
-        elif not self.text.startswith("omit", self.at) and self._word(DIM_WORDS):
+        elif not self.text.startswith(("omit", "over", "on"), self.at) and self._word(DIM_WORDS):
             self._set(3, -1)
             self._set(5, -1)
             self.said.add("dim")

@@ -90,6 +90,12 @@ class _Reader(Quality):
         """What can't be read, up to the next bracket, comma, slash or space."""
         found = TAIL.match(self.text, self.at)
         assert found is not None
+        ended, number = self.number_ends
+        if found[0] == "-" and ended == self.at and number in (9, 13):
+            return self._asked(
+                (ended - len(str(number)), found.end()), f"a lowered {number}",
+                "put the sign before it", f"7b{number}",
+            )  # fmt: skip
         wanted = WANTS.get(found[0])
         if wanted:
             message, cure = f"“{found[0]}” wants a degree", f"write one, like {wanted}"
