@@ -35,7 +35,8 @@ def mark_spans(readings: Sequence[ChordReading]) -> tuple[ChordReading, ...]:
     for first, last in _runs(roots):
         _mark_line(found, first, last)
     _mark_bass_lines(found, steps)
-    _mark_falling_fifths(found)
+    if len(found) >= _FIFTHS:
+        _mark_falling_fifths(found)
     _mark_close(found)
     return tuple(found)
 
@@ -168,30 +169,23 @@ def _mark_bass_lines(found: list[ChordReading], steps: Sequence[int]) -> None:
 
 def _mark_falling_fifths(found: list[ChordReading]) -> None:
     """Roots that go on falling by fifths of a scale; chords on one root count once."""
-    firsts = [
-        n for n in range(len(found)) if n == 0 or _root(found[n]).pc != _root(found[n - 1]).pc
-    ]
-    start = 0
-    for at in range(1, len(firsts) + 1):
-        if at < len(firsts) and _falls(found[firsts[at - 1]], found[firsts[at]]):
+    roots = [reading.spelled.root.fifths for reading in found]
+    firsts, start = [0], 0
+    for n in range(1, len(roots) + 1):
+        down = roots[n - 1] - roots[n] if n < len(roots) else None
+        if down is not None and down % 12 == 0:
             continue
-        chain = firsts[start:at]
-        end = firsts[at] if at < len(firsts) else len(found)
-        if len(chain) >= _FIFTHS:
-            roots = " ".join(_root(found[n]).symbol for n in chain)
-            text = f"{_CHAIN}, {roots}"
-            for n in range(chain[0], end):
-                if not found[n].span:
-                    found[n] = replace(found[n], span=text)
-        start = at
+        if down == 1 or (down == -6 and _is_within(found[n - 1], found[n])):
+            firsts.append(n)
+            continue
+        if len(firsts) >= _FIFTHS:
+            named = " ".join(found[first].spelled.root.symbol for first in firsts)
+            for at in range(start, n):
+                if not found[at].span:
+                    found[at] = replace(found[at], span=f"{_CHAIN}, {named}")
+        firsts, start = [n], n
 
 
-def _root(reading: ChordReading) -> Note:
-    return reading.spelled.root
-
-
-def _falls(reading: ChordReading, after: ChordReading) -> bool:
-    """Whether the root falls by a fifth: by a diminished one where both are of the key's scale."""
-    one, two = _root(reading), _root(after)
-    within = one in reading.key.scale and two in reading.key.scale
-    return one.fifths - two.fifths == 1 or (within and two.fifths - one.fifths == 6)
+def _is_within(reading: ChordReading, after: ChordReading) -> bool:
+    """Whether the roots of both are of the key's scale."""
+    return {reading.spelled.root, after.spelled.root} <= set(reading.key.scale)
