@@ -7,6 +7,7 @@ name become a colour.
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from functools import lru_cache
 from unicodedata import normalize
 
 from rich.cells import cell_len, set_cell_size
@@ -44,7 +45,7 @@ class Sheet:
         end = self.width if until is None else min(until, self.width)
         if not 0 <= y < self.height or x >= end:
             return x
-        if not text.isprintable() or (not text.isascii() and cell_len(text) != len(text)):
+        if not text.isprintable() or (not text.isascii() and not _is_narrow(text)):
             text = _narrow(text)
         if x < 0:
             text, x = text[-x:], 0
@@ -89,6 +90,12 @@ def strip_of(sheet: Sheet, y: int, styles: Mapping[str, Style], *, plain: bool) 
         for text, style in sheet.runs(y)
     ]
     return Strip(segments, sheet.width)
+
+
+@lru_cache(maxsize=4096)
+def _is_narrow(text: str) -> bool:
+    """Whether each letter takes one cell: the widths of a text's letters may even out."""
+    return all(cell_len(letter) == 1 for letter in text)
 
 
 def _narrow(text: str) -> str:

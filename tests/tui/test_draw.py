@@ -17,6 +17,13 @@ def test_every_cell_holds_one_sign_that_can_be_seen(text: str) -> None:
     assert all(cell.isprintable() and cell_len(cell) == 1 for cell in sheet.rows[0])
 
 
+def test_letters_whose_widths_even_out_are_replaced_too() -> None:
+    """A sign of no width (Unicode 15, Emoji_Modifier) before one of two cells [S]."""
+    sheet = Sheet(8, 1)
+    sheet.put(0, 0, "\N{EMOJI MODIFIER FITZPATRICK TYPE-1-2}\N{RAT}!")
+    assert sheet.text() == "??!"
+
+
 def test_text_that_commands_the_terminal_is_drawn_as_question_marks() -> None:
     sheet = Sheet(30, 1)
     sheet.put(0, 0, "Boat\x1b[2J\x07\n\u202eevil\x9b2J")
