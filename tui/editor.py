@@ -51,12 +51,16 @@ def edited(text: str, name: str, editor: list[str]) -> str:
 
 def edited_in(work: Work, text: str, aside: Callable[[], AbstractContextManager[None]]) -> Work:
     """The work after the user's editor had its text, the screen put `aside`; or why it had not."""
+    wrong: AlbertiError | None = None
     try:
         editor = editor_of()
         with aside():
-            found = edited(text, Path(work.path).name or "song.toml", editor)
+            try:
+                found = edited(text, Path(work.path).name or "song.toml", editor)
+            except AlbertiError as error:  # the screen comes back only where nothing is raised
+                wrong = error
     except SuspendNotSupported:
         return refuse(work, "This terminal cannot make room for an editor")
     except AlbertiError as error:
-        return refuse(work, str(error))
-    return text_edit.taken(work, text, found)
+        wrong = error
+    return text_edit.taken(work, text, found) if wrong is None else refuse(work, str(wrong))

@@ -3,11 +3,14 @@
 from __future__ import annotations
 
 import sys
+from collections.abc import Iterator
+from contextlib import contextmanager
 
 import pytest
 
 from engine.errors import FileError
-from tui.editor import edited, editor_of
+from tests.tui.desk_helpers import work_on
+from tui.editor import edited, edited_in, editor_of
 
 
 def script(code: str) -> list[str]:
@@ -45,3 +48,24 @@ def test_an_editor_that_fails_changes_nothing_and_says_why(editor: list[str], wh
     with pytest.raises(FileError) as caught:
         edited("text", "loft.toml", editor)
     assert why in str(caught.value)
+
+
+@pytest.mark.parametrize("editor", ["no-such-editor-anywhere", "false"])
+def test_the_screen_comes_back_after_an_editor_that_fails(
+    editor: str, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """The screen's own way of standing aside is left in the middle where something is raised."""
+    seen = []
+
+    @contextmanager
+    def aside() -> Iterator[None]:
+        seen.append("aside")
+        yield
+        seen.append("back")
+
+    monkeypatch.setenv("VISUAL", editor)
+    work = work_on("| [C] | Am |")
+    refused = edited_in(work, "text", aside)
+    assert seen == ["aside", "back"]
+    assert refused.song == work.song
+    assert editor in refused.notice.text

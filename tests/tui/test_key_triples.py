@@ -6,12 +6,15 @@ from dataclasses import replace
 
 import pytest
 
-from engine.figures import parse_figure
+from engine.errors import FigureError
+from engine.figures import Figure, parse_figure
 from engine.song import Hand
-from engine.workshop import KeepFigure, Loop, Pane, Play, Quit, Save, Stop, Tone
+from engine.workshop import KeepFigure, Loop, Pane, Play, Quit, Save, Stop, Tone, stages
 from tests.tui.desk_helpers import after, drawn, ran, work_on
 from tui import lists
 from tui.commands import Keymap
+from tui.view import View
+from tui.widgets.lists import draw_list
 
 CHART = [
     # moving
@@ -268,6 +271,18 @@ def test_the_writers_own_figures_stand_in_the_list_and_are_written_as_tokens(
     monkeypatch.setattr(lists, "own_figures", lambda: (figure,))
     taken = after(work_on("| [C] | Am |"), ["f", *"water", "down", "enter"])
     assert taken.song.bars[0].settings.right == "3 1 2 1 3 1 2 1"
+
+
+def test_own_figures_that_cannot_be_read_say_why_beside_the_chart(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    def broken() -> tuple[Figure, ...]:
+        raise FigureError("figures.toml cannot be read")
+
+    monkeypatch.setattr(lists, "own_figures", broken)
+    opened = after(work_on("| [C] | Am |"), ["f", "down"])
+    shown = draw_list(View(opened, stages(opened.song, None)), 29, 10, Keymap()).text()
+    assert "figures.toml" in shown
 
 
 def test_an_introduction_is_put_before_the_song() -> None:

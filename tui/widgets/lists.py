@@ -39,7 +39,7 @@ def draw_list(view: View, width: int, height: int, keymap: Keymap) -> Sheet:
     least = min(5, max(3, height * 2 // 5))
     foot = max(least, min(9, height - 1 - len(found))) if beside else 0
     if beside and found:  # the reason stands whole, at the cost of the lines that are not under it
-        reason = len(wrapped(found[index].detail, width - 2, height))
+        reason = len(wrapped(_reason(found[index]), width - 2, height))
         foot = max(foot, min(reason, height - 1 - FEWEST))
     if not beside and height >= TALL and any(_told(item, width, columns) for item in found):
         foot = TOLD + 1
@@ -138,6 +138,11 @@ def _whole(keys: str, room: int) -> str:
     return first
 
 
+def _reason(item: Item) -> str:
+    """What stands under a list beside the chart: why its line is there, or cannot be taken."""
+    return item.refusal or item.detail
+
+
 def _detail(sheet: Sheet, item: Item, y: int) -> None:
-    for row, line in enumerate(wrapped(item.detail, sheet.width - 2, sheet.height - y)):
+    for row, line in enumerate(wrapped(_reason(item), sheet.width - 2, sheet.height - y)):
         sheet.put(1, y + row, line, "dim")
