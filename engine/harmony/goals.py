@@ -27,6 +27,8 @@ def goes(reading: ChordReading) -> str:
         return f"{wish}, for which its tritone substitute {reading.after.pretty} comes"
     if not reading.resolves and (reading.category is Category.PEDAL or "pedal" in reading.span):
         return ""  # it stands over a bass that stays, and goes nowhere
+    if not reading.resolves and "the third comes" in reading.span:
+        return wish  # where it goes is told of the chord that has the third
     if not reading.resolves and reading.after.root.pc == _wanted(reading).pc:
         return f"{wish}, which comes only as {reading.after.pretty}"
     if not reading.resolves:

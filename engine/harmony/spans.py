@@ -35,6 +35,8 @@ def mark_spans(readings: Sequence[ChordReading]) -> tuple[ChordReading, ...]:
     for first, last in _runs(roots):
         _mark_line(found, first, last)
     _mark_bass_lines(found, steps)
+    for first, last in _runs(roots, 2):
+        _mark_suspensions(found, first, last)
     if len(found) >= _FIFTHS:
         _mark_falling_fifths(found)
     _mark_close(found)
@@ -46,12 +48,12 @@ def gives_way(reading: ChordReading) -> bool:
     return not reading.span or reading.span.startswith(_CHAIN)
 
 
-def _runs(values: Sequence[int]) -> Iterator[tuple[int, int]]:
+def _runs(values: Sequence[int], least: int = _LEAST) -> Iterator[tuple[int, int]]:
     """First and last index of each run of equal values that is long enough."""
     first = 0
     for at in range(1, len(values) + 1):
         if at == len(values) or values[at] != values[first]:
-            if at - first >= _LEAST:
+            if at - first >= least:
                 yield first, at - 1
             first = at
 
@@ -142,6 +144,15 @@ def _line_from(
             break
         line.append(new)
     return line
+
+
+def _mark_suspensions(found: list[ChordReading], first: int, last: int) -> None:
+    """A third that is put off and comes while the root stays."""
+    for n in range(first, last):
+        chord, after = found[n].spelled, found[n + 1]
+        held = any(member.degree in (2, 4) for member in chord.members) and chord.third is None
+        if held and after.spelled.third is not None and not found[n].span:
+            found[n] = replace(found[n], span=f"the third comes with {after.chord.pretty}")
 
 
 def _mark_close(found: list[ChordReading]) -> None:
