@@ -6,9 +6,11 @@ import os
 import shlex
 import subprocess
 import tempfile
-from collections.abc import Callable, Mapping
-from contextlib import AbstractContextManager
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import AbstractContextManager, contextmanager
 from pathlib import Path
+from signal import SIGINT, signal
+from threading import current_thread, main_thread
 
 from textual.app import SuspendNotSupported
 
@@ -39,7 +41,8 @@ def edited(text: str, name: str, editor: list[str]) -> str:
         file = Path(folder, name)
         file.write_text(text, encoding="utf-8", newline="")
         try:
-            done = subprocess.run([*editor, str(file)], check=False)  # noqa: S603 - the user names it
+            with _interrupts_go_to_the_editor():
+                done = subprocess.run([*editor, str(file)], check=False)  # noqa: S603 - the user names it
             if done.returncode:
                 raise FileError(f"{editor[0]} ended with {done.returncode}", "nothing is changed")
             return file.read_text(encoding="utf-8")
@@ -47,6 +50,19 @@ def edited(text: str, name: str, editor: list[str]) -> str:
             raise FileError(f"{editor[0]} cannot be run ({error.strerror})", CURE) from None
         except UnicodeDecodeError:
             raise FileError("what was written is no UTF-8", "nothing is changed") from None
+
+
+@contextmanager
+def _interrupts_go_to_the_editor() -> Iterator[None]:
+    """Ctrl+C reaches every program of the terminal: the editor takes it, the workshop stays."""
+    if current_thread() is not main_thread():
+        yield
+        return
+    before = signal(SIGINT, lambda *_: None)  # an ignored one would be ignored in the editor too
+    try:
+        yield
+    finally:
+        signal(SIGINT, before)
 
 
 def edited_in(work: Work, text: str, aside: Callable[[], AbstractContextManager[None]]) -> Work:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import signal
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -69,3 +70,12 @@ def test_the_screen_comes_back_after_an_editor_that_fails(
     assert seen == ["aside", "back"]
     assert refused.song == work.song
     assert editor in refused.notice.text
+
+
+def test_an_interrupt_while_the_editor_runs_is_the_editors_alone() -> None:
+    code = "import os, signal; os.kill(os.getppid(), signal.SIGINT); file.write_text('kept')"
+    before = signal.getsignal(signal.SIGINT)
+    assert edited("text", "loft.toml", script(code)) == "kept"
+    assert signal.getsignal(signal.SIGINT) is before
+    with pytest.raises(FileError, match=f"ended with {-signal.SIGINT}"):
+        edited("text", "loft.toml", script("import os; os.kill(os.getpid(), 2)"))
