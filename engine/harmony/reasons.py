@@ -148,25 +148,29 @@ def _own(reading: ChordReading, *, briefly: bool) -> list[str]:
     for note, why in _marked(reading):
         if note not in reading.notes or note in reading.outside:
             continue
-        if key.mode == "minor":
+        if note in key.scale:
+            found.append(f"{note.symbol} is {why}")
+        else:
             told = f"{note.symbol} is {Note(note.fifths - 7).symbol} raised"
             found.append(told if briefly else f"{told}, {why}")
-        else:
-            found.append(f"{note.symbol} is {why}")
     return found
 
 
 def _marked(reading: ChordReading) -> list[tuple[Note, str]]:
-    tonic, mode = reading.key.tonic, reading.key.mode
-    if mode == "minor":
-        leads = reading.function is Function.DOMINANT
-        seventh = f"to lead to {tonic.symbol}" if leads else "the seventh of harmonic minor"
-        raised = [(3, "the sixth of melodic minor"), (5, seventh)]
-        return [(Note(tonic.fifths + fifths), why) for fifths, why in raised]
+    key = reading.key
+    tonic, mode = key.tonic, key.mode
+    marked = []
     if mode in _CHARACTER:
         fifths, degree = _CHARACTER[mode]
-        return [(Note(tonic.fifths + fifths), f"the {mode} {degree}")]
-    return []
+        marked.append((fifths, f"the {mode} {degree}"))
+    if key.is_minor and mode != "dorian":
+        marked.append((3, "the sixth of melodic minor"))
+    if key.is_minor:
+        leads = reading.function is Function.DOMINANT
+        marked.append(
+            (5, f"to lead to {tonic.symbol}" if leads else "the seventh of harmonic minor")
+        )
+    return [(Note(tonic.fifths + fifths), why) for fifths, why in marked]
 
 
 def _waits(reading: ChordReading) -> str:
