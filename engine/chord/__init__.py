@@ -3,7 +3,7 @@
 from engine.chord.kinds import Kind, kinds
 from engine.chord.repair import nearest_symbol
 from engine.chord.symbol import is_no_chord, parse_chord
-from engine.chord.value import Chord, Member, member_places
+from engine.chord.value import Chord, Member, member_places, places_up
 
 __all__ = [
     "Chord",
@@ -14,4 +14,5 @@ __all__ = [
     "member_places",
     "nearest_symbol",
     "parse_chord",
+    "places_up",
 ]

@@ -92,7 +92,7 @@ class Chord:
         """Spelled notes from the bass up: up to the seventh in one octave, then ninths and on."""
         root = self.root.fifths
         bass = None if self.bass is None else self.bass.fifths - root
-        return tuple([Note(root + place) for place in _from_the_bass_up(self.members, bass)])
+        return tuple([Note(root + place) for place in places_up(self.members, bass)])
 
     @property
     def pitch_classes(self) -> frozenset[int]:
@@ -178,8 +178,11 @@ def member_places(members: tuple[Member, ...]) -> tuple[int, ...]:
 
 
 @lru_cache(maxsize=4096)
-def _from_the_bass_up(members: tuple[Member, ...], bass: int | None) -> tuple[int, ...]:
-    """Places of the notes in fifths above the root; `bass` is that of a bass after a slash."""
+def places_up(members: tuple[Member, ...], bass: int | None) -> tuple[int, ...]:
+    """Places of the notes in fifths above the root, from the bass up.
+
+    `bass` is the place of a bass after a slash.
+    """
     first = bass or 0
     rest = []
     for member, place in zip(members, member_places(members), strict=True):

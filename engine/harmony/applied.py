@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from engine.harmony import words
 from engine.harmony.build import Build, bass_spelled, turned
 from engine.harmony.candidate import (
     MAJOR_SCALE,
@@ -15,7 +16,6 @@ from engine.harmony.candidate import (
 )
 from engine.harmony.numeral import plain_numeral
 from engine.harmony.weights import weights
-from engine.harmony.words import Category, Function
 
 
 def is_dominant(build: Build) -> bool:
@@ -98,8 +98,8 @@ def leading_tone_chords(root: int, build: Build, minor: bool) -> Iterator[Candid
 def _leaning(root: int, build: Build, degree: str, target: Target, cost: float) -> Candidate:
     goal, lower, _, name = target
     return Candidate(
-        root, build, f"{degree}{build.mark}{build.figures}/{name}", Function.DOMINANT,
-        Category.APPLIED, cost, "applied", goal, lower,
+        root, build, f"{degree}{build.mark}{build.figures}/{name}", words.DOMINANT,
+        words.APPLIED, cost, "applied", goal, lower,
     )  # fmt: skip
 
 
@@ -133,7 +133,7 @@ def held_dominants(root: int, build: Build, minor: bool) -> Iterator[Candidate]:
             continue
         own = goal + 1 + (1 if _on_second(build) else -2)
         yield Candidate(
-            own, spelled, plain_numeral(own, spelled, minor), Function.DOMINANT, Category.APPLIED,
+            own, spelled, plain_numeral(own, spelled, minor), words.DOMINANT, words.APPLIED,
             weights().suspended_over_bass, "held", goal, target_minor,
         )  # fmt: skip
 

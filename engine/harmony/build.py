@@ -10,9 +10,8 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import lru_cache
 
-from engine.chord import Chord, Member, member_places
+from engine.chord import Chord, Member, member_places, places_up
 from engine.harmony import numeral
-from engine.pitch import Note
 
 _CORE = (1, 3, 5, 7)
 _RESTLESS = {(5, -1), (5, 1), (9, -1), (13, -1)}
@@ -49,11 +48,13 @@ class Build:
 
     def within(self, root: int, scale: int) -> bool:
         """Whether triad and seventh lie in a scale, from a root on the line of fifths."""
-        return _within(self.core, root, scale)
+        core = self.core << root if root > 0 else self.core >> -root
+        return core & scale == core
 
     def low_within(self, root: int, scale: int) -> bool:
         """Whether what lies below the seventh is in a scale."""
-        return _within(self.low, root, scale)
+        low = self.low << root if root > 0 else self.low >> -root
+        return low & scale == low
 
 
 def places(found: Iterable[int]) -> int:
@@ -62,11 +63,6 @@ def places(found: Iterable[int]) -> int:
     for place in found:
         bits |= 1 << place + _ORIGIN
     return bits
-
-
-def _within(found: int, root: int, scale: int) -> bool:
-    moved = found << root if root > 0 else found >> -root
-    return moved & scale == moved
 
 
 def build_of(chord: Chord) -> Build:
@@ -79,10 +75,9 @@ def build_of(chord: Chord) -> Build:
 @lru_cache(maxsize=4096)
 def built(members: tuple[Member, ...], bass: int | None) -> Build:
     """What is built of these members over a bass so many fifths above their root."""
-    chord = Chord(Note(0), members, None if bass is None else Note(bass))
     have = dict(reversed(members))
     third, fifth, seventh = have.get(3), have.get(5), have.get(7)
-    member = numeral.bass_member(chord)
+    member = numeral.member_over(members, bass)
     above = dict(zip(members, member_places(members), strict=True))
     core = places([at for (degree, _), at in above.items() if degree in _CORE])
     over_seventh = bass is not None and member is not None and member.degree == 7
@@ -98,7 +93,7 @@ def built(members: tuple[Member, ...], bass: int | None) -> Build:
         seventh=seventh,
         core=core,
         low=places([at for (degree, _), at in above.items() if degree <= 5]),
-        notes=tuple([note.fifths for note in chord.notes]),
+        notes=places_up(members, bass),
         has_seventh=seventh is not None or over_seventh,
         minor_seventh=seventh == -1 or (seventh is None and member == (7, -1)),
         on_third=bass is not None and third is not None and bass == above[Member(3, third)],

@@ -8,33 +8,36 @@ shared/tables/reading.toml.
 
 from __future__ import annotations
 
-from typing import NamedTuple
+from dataclasses import dataclass
+from typing import Final
 
 from engine.chord import Chord
+from engine.harmony import words
 from engine.harmony.build import Build, places
 from engine.harmony.numeral import degree_name
 from engine.harmony.words import Category, Function
 from engine.pitch import Note
 
 
-class Candidate(NamedTuple):
-    """One reading of a chord relative to its tonic.
+@dataclass(slots=True, eq=False)
+class Candidate:
+    """One reading of a chord relative to its tonic, one object for all its uses.
 
     `root` (in fifths from the tonic) and `build` are spelled for this reading; `target` is the
     degree it leans on in fifths from the tonic, None where it leans on none; `kind` is what the
-    context looks at.
+    context looks at. Not frozen but final, since a frozen one takes twice as long to make.
     """
 
-    root: int
-    build: Build
-    roman: str
-    function: Function
-    category: Category
-    cost: float
-    kind: str
-    target: int | None = None
-    target_minor: bool = False
-    respelled: tuple[int, ...] | None = None
+    root: Final[int]
+    build: Final[Build]
+    roman: Final[str]
+    function: Final[Function]
+    category: Final[Category]
+    cost: Final[float]
+    kind: Final[str]
+    target: Final[int | None] = None
+    target_minor: Final[bool] = False
+    respelled: Final[tuple[int, ...] | None] = None
 
     @property
     def chord(self) -> Chord:
@@ -63,7 +66,7 @@ class Candidate(NamedTuple):
         bass = self.build.bass
         if bass is None:
             return self.root
-        held = self.category is Category.SUSPENDED and self.function is Function.DOMINANT
+        held = self.category is words.SUSPENDED and self.function is words.DOMINANT
         return self.root + bass if held or self.kind == "held" else self.root
 
 

@@ -4,11 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
-from engine.harmony import numeral
+from engine.harmony import numeral, words
 from engine.harmony.build import Build, bass_spelled, turned
 from engine.harmony.candidate import Candidate, targets_at
 from engine.harmony.weights import weights
-from engine.harmony.words import Category, Function
 
 _BY_FIFTH = {None: "It", 0: "Ger", -1: "Fr"}
 
@@ -50,7 +49,7 @@ def _sixth(
     notes = tuple([at + 12 if at in raised else at for at in (place + n for n in based.notes)])
     yield Candidate(
         place, based, numeral.sixth_numeral(kind, based.bass_member) + name,
-        Function.PREDOMINANT, Category.AUGMENTED_SIXTH, cost,
+        words.PREDOMINANT, words.AUGMENTED_SIXTH, cost,
         "german" if kind == "Ger" and not target[1] else "sixth", target[0] + 1, False, notes,
     )  # fmt: skip
 
@@ -73,7 +72,7 @@ def substitutes(root: int, build: Build, minor: bool) -> Iterator[Candidate]:
 
 def _substitute(build: Build, goal: int, lower: bool, name: str, cost: float) -> Candidate:
     return Candidate(
-        goal - 5, build, f"subV{build.figures}{name}", Function.DOMINANT, Category.SUBSTITUTE,
+        goal - 5, build, f"subV{build.figures}{name}", words.DOMINANT, words.SUBSTITUTE,
         cost, "substitute", goal, lower,
     )  # fmt: skip
 
@@ -94,6 +93,6 @@ def common_tones(root: int, build: Build, _minor: bool) -> Iterator[Candidate]:
         if (goal - root) % 12 not in (0, 3):  # named from the tone or spelled #2
             cost += weights().turned
         yield Candidate(
-            root, build, roman, Function.PASSING, Category.COMMON_TONE, cost, "common", goal,
+            root, build, roman, words.LINKING, words.COMMON_TONE, cost, "common", goal,
             False, notes,
         )  # fmt: skip

@@ -15,6 +15,7 @@ from itertools import pairwise
 from operator import add
 
 from engine.chord import Chord
+from engine.harmony import words
 from engine.harmony.candidate import Candidate
 from engine.harmony.following import joins
 from engine.harmony.ways import Ways, ways_to_read
@@ -56,27 +57,21 @@ def _best_path(
     """The path through steps that differ from their neighbours."""
     habits = _habits(steps, ways)
     costs: Sequence[float] = _alone(ways[0], habits)
-    back: list[list[int]] = []
+    reached: list[list[list[float]]] = []  # what each reading costs from each of the chord before
     for n in range(1, len(steps)):
         shift = steps[n].key.tonic.fifths - steps[n - 1].key.tonic.fifths
         columns = joins(ways[n - 1], ways[n], shift)
-        row: list[float] = []
-        origin: list[int] = []
-        for column, alone in zip(columns, _alone(ways[n], habits), strict=True):
-            totals = list(map(add, costs, column))
-            least = min(totals)
-            row.append(least + alone)
-            origin.append(totals.index(least))
-        costs = row
-        back.append(origin)
+        totals = [list(map(add, costs, column)) for column in columns]
+        costs = list(map(add, map(min, totals), _alone(ways[n], habits)))
+        reached.append(totals)
     if ends:
         ending = [_ending(one, steps[0], steps[-1].key) for one in ways[-1].readings]
         costs = list(map(add, costs, ending))
     total = min(costs)
     at = costs.index(total)
     path = [at]
-    for origin in reversed(back):
-        at = origin[at]
+    for totals in reversed(reached):
+        at = totals[at].index(min(totals[at]))
         path.append(at)
     path.reverse()
     return [way.readings[at] for way, at in zip(ways, path, strict=True)], total
@@ -95,21 +90,21 @@ def _habits(steps: Sequence[Step], ways: Sequence[Ways]) -> dict[Category, float
         root, build = _root(step), way.readings[0].build
         roots.add(root)
         third = build.third
-        if step.key.is_minor and root == 0 and third is not None:
+        if root == 0 and third is not None and step.key.is_minor:
             tonics["minor" if third == -1 else "major"] += 1
         if root in (0, 11) and third == 0:
             sevenths[root, build.seventh == -1] += 1
     found: dict[Category, float] = {}
     if tonics["major"] > 1 and 2 * tonics["major"] > tonics["minor"] > 0:
-        found[Category.BORROWED] = weights().modal_tonic
+        found[words.BORROWED] = weights().modal_tonic
     blue = sevenths[0, True] > sevenths[0, False]
     blue = blue and (not tonics["minor"] or sevenths[0, True] > tonics["minor"])
     around = not sevenths[0, False] and _is_blue(steps[0]) and _is_blue(steps[-1])
     rests = sevenths[0, True] > 1 and (11 not in roots or around)
     if blue and (rests or sevenths[11, True] > sevenths[11, False]):
-        found[Category.BLUES] = weights().blues_style
+        found[words.BLUES] = weights().blues_style
     if _is_modal(steps, ways):
-        found[Category.APPLIED] = weights().modal_mediant
+        found[words.APPLIED] = weights().modal_mediant
     return found
 
 
@@ -143,10 +138,10 @@ def _alone(ways: Ways, habits: dict[Category, float]) -> Sequence[float]:
 def _habit(candidate: Candidate, habits: dict[Category, float]) -> float:
     """The discount, which a major tonic in minor has only in root position, a V of III as triad."""
     build = candidate.build
-    if candidate.category is Category.APPLIED:
+    if candidate.category is words.APPLIED:
         triad = candidate.target == -3 and candidate.root == -2 and build.seventh is None
-        return habits.get(Category.APPLIED, 0.0) if triad else 0.0
-    if candidate.category is Category.BORROWED and build.bass is not None:
+        return habits.get(words.APPLIED, 0.0) if triad else 0.0
+    if candidate.category is words.BORROWED and build.bass is not None:
         return 0.0
     return habits.get(candidate.category, 0.0)
 
@@ -159,7 +154,7 @@ def _ending(candidate: Candidate, first: Step, key: Key) -> float:
     w = weights()
     if candidate.kind == "approach":
         return w.unapproached
-    if candidate.category is Category.AUGMENTED_SIXTH:
+    if candidate.category is words.AUGMENTED_SIXTH:
         return w.unresolved_sixth
     goal, begins = candidate.target, first.chord.root.fifths - key.tonic.fifths
     if goal is None or (goal - begins) % 12 == 0:

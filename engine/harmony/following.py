@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from functools import lru_cache
 
+from engine.harmony import words
 from engine.harmony.candidate import Candidate
 from engine.harmony.ways import Ways
 from engine.harmony.weights import weights
-from engine.harmony.words import Category, Function
 
 
 @lru_cache(maxsize=16384)
@@ -68,24 +68,20 @@ def resolves(before: Candidate, after: Candidate, shift: int) -> bool:
         return False
     if before.kind == "approach":
         return _same_target(before, after, shift)
-    return _same(_root(after, shift), before.target) or _six_four_of(before.target, after, shift)
-
-
-def _root(candidate: Candidate, shift: int) -> int:
-    return candidate.acting_root + shift
+    arrives = _same(after.acting_root + shift, before.target)
+    six_four = after.build.bass == 1 and not shift
+    return arrives or (six_four and _six_four_of(before.target, after))
 
 
 def _same(one: int, other: int) -> bool:
     return (one - other) % 12 == 0
 
 
-def _six_four_of(goal: int, after: Candidate, shift: int) -> bool:
-    """Whether the six-four comes that delays `goal`, a dominant."""
-    if shift:
-        return False
+def _six_four_of(goal: int, after: Candidate) -> bool:
+    """Whether a six-four is the one that delays `goal`, a dominant, in the same key."""
     if after.kind == "cadential":
         return after.target is not None and _same(after.target, goal)
-    return after.root == 0 and after.bass == 1 and _same(goal, 1)
+    return after.root == 0 and _same(goal, 1)
 
 
 def _other_mode(before: Candidate, after: Candidate) -> bool:
@@ -108,24 +104,25 @@ def _goes_on(before: Candidate, after: Candidate) -> bool:
 def _same_target(before: Candidate, after: Candidate, shift: int) -> bool:
     if before.target is None or after.target is None:
         return False
+    away = (before.target - after.target - shift) % 12
     if after.kind == "cadential":
-        return before.kind == "approach" and _same(before.target, after.target - 1 + shift)
-    leans = after.kind in ("applied", "approach", "substitute")
-    if before.kind == "approach" and before.target_minor != after.target_minor:
+        return before.kind == "approach" and away == 11
+    if away or after.kind not in ("applied", "approach", "substitute"):
         return False
-    return leans and _same(before.target, after.target + shift)
+    return before.kind != "approach" or before.target_minor == after.target_minor
 
 
 def _applied(before: Candidate, after: Candidate, shift: int) -> float:
     w = weights()
     assert before.target is not None
-    root = _root(after, shift)
+    root = after.acting_root + shift
     above = (root - before.target) % 12  # fifths from its goal to where it goes
-    if not above or _six_four_of(before.target, after, shift):
+    six_four = after.build.bass == 1 and not shift
+    if not above or (six_four and _six_four_of(before.target, after)):
         other = not above and not shift and _other_mode(before, after) != _goes_on(before, after)
         leads = w.leads if _leads_in_minor(before, after) else 0.0
         return w.resolved + (w.other_mode if other else 0.0) + leads
-    if _same_target(before, after, shift):
+    if after.target is not None and _same_target(before, after, shift):
         held = before.build.third is None and _same(root, before.root)
         return w.suspension_resolved if held else w.continued
     if above in (3, 8) and _deceives(before, after, root, above):
@@ -166,7 +163,9 @@ def _leads_in_minor(before: Candidate, after: Candidate) -> bool:
 def _held(before: Candidate, after: Candidate, shift: int) -> float:
     """A suspended dominant over its bass: its own dominant comes, or its goal."""
     w = weights()
-    own = _same_target(before, after, shift) and _same(_root(after, shift), before.acting_root)
+    own = _same_target(before, after, shift) and _same(
+        after.acting_root + shift, before.acting_root
+    )
     seventh = before.build.seventh is not None or before.target == 1
     goal = seventh and after.build.bass is None and resolves(before, after, shift)
     return w.held if own or goal else w.not_held
@@ -206,7 +205,7 @@ def _is_dominant_of(before: Candidate, after: Candidate, shift: int) -> bool:
 
 def _german_in_major(before: Candidate, after: Candidate, shift: int) -> float:
     assert before.target is not None
-    to_seventh = _same(_root(after, shift), before.target) and after.build.seventh == -1
+    to_seventh = _same(after.acting_root + shift, before.target) and after.build.seventh == -1
     extra = weights().sixth_to_seventh if to_seventh else 0.0
     return _sixth(before, after, shift) + extra
 
@@ -224,7 +223,7 @@ def _substitute(before: Candidate, after: Candidate, shift: int) -> float:
 def _common(before: Candidate, after: Candidate, shift: int) -> float:
     w = weights()
     assert before.target is not None
-    if _same(_root(after, shift), before.target) and after.build.third == 0:
+    if _same(after.acting_root + shift, before.target) and after.build.third == 0:
         return w.resolved if after.build.bass is None else w.leapt_to
     return w.unresolved_common
 
@@ -236,9 +235,9 @@ def _passing(before: Candidate, after: Candidate, shift: int) -> float:
 def _cadential(before: Candidate, after: Candidate, shift: int) -> float:
     w = weights()
     assert before.target is not None
-    comes = _same(_root(after, shift), before.target) and after.build.third != -1
+    comes = _same(after.acting_root + shift, before.target) and after.build.third != -1
     if before.target == 1:
-        return w.cadence if comes and after.function is Function.DOMINANT else w.no_cadence
+        return w.cadence if comes and after.function is words.DOMINANT else w.no_cadence
     applied = after.kind == "applied" and after.build.bass is None
     if not (comes and applied and _is_dominant_of(before, after, shift)):
         return w.unapproached
@@ -253,25 +252,25 @@ def _plain(before: Candidate, after: Candidate, shift: int) -> float:
         return 0.0
     if before.root == 0 and before.build.third == -1 and after.kind == "applied":
         return weights().turned_major
-    cadence = before.function is Function.DOMINANT and before.category is Category.DIATONIC
+    cadence = before.function is words.DOMINANT and before.category is words.DIATONIC
     return weights().arrival if cadence and after.kind == "plain" else 0.0
 
 
 def _backdoor(_: Candidate, after: Candidate, shift: int) -> float:
-    root = _root(after, shift)
+    root = after.acting_root + shift
     if _same(root, 0):
         return weights().resolved
     return weights().unresolved if _same(root, -3) else 0.0
 
 
 def _blues(before: Candidate, after: Candidate, shift: int) -> float:
-    away = before.root == -1 and _same(_root(after, shift), -2) and after.build.third == 0
+    away = before.root == -1 and _same(after.acting_root + shift, -2) and after.build.third == 0
     return weights().blues_leaves if away else 0.0
 
 
 def _mediant(before: Candidate, after: Candidate, shift: int) -> float:
     rooted = before.build.bass is None and after.build.bass is None
-    home = rooted and after.kind == "plain" and _same(_root(after, shift), 0)
+    home = rooted and after.kind == "plain" and _same(after.acting_root + shift, 0)
     return weights().mediant_returns if home else 0.0
 
 
@@ -290,9 +289,9 @@ _CHECKS = {
 }
 # What a plain reading asks that is no chord of the key's own.
 _CHECKS_OF_COLOURS = {
-    Category.BACKDOOR: _backdoor,
-    Category.BLUES: _blues,
-    Category.MEDIANT: _mediant,
+    words.BACKDOOR: _backdoor,
+    words.BLUES: _blues,
+    words.MEDIANT: _mediant,
 }
 # What a reading asks of the chord before.
 _CHECKS_OF_THE_NEXT = {

@@ -58,21 +58,20 @@ def degree_name(root: int, minor: bool, lower: bool) -> str:
 
 def bass_member(chord: Chord) -> Member | None:
     """The member that is the bass; a seventh below a triad counts as its seventh."""
-    if chord.bass is None:
-        return chord.members[0]
-    return _member_at(chord.members, (chord.bass.fifths - chord.root.fifths) * 7 % 12)
+    bass = None if chord.bass is None else chord.bass.fifths - chord.root.fifths
+    return member_over(chord.members, bass)
 
 
-@lru_cache(maxsize=4096)
-def _member_at(members: tuple[Member, ...], above: int) -> Member | None:
-    """The member so many semitones above the root."""
+def member_over(members: tuple[Member, ...], bass: int | None) -> Member | None:
+    """The same of members over a bass so many fifths above their root."""
+    if bass is None:
+        return members[0]
     for member, place in zip(members, member_places(members), strict=True):
-        if place * 7 % 12 == above:
+        if not (place - bass) % 12:
             return member
     have = {member.degree for member in members}
-    if above in (10, 11) and 3 in have and 7 not in have:
-        return Member(7, above - 11)
-    return None
+    above = bass * 7 % 12
+    return Member(7, above - 11) if above in (10, 11) and 3 in have and 7 not in have else None
 
 
 def figures(members: tuple[Member, ...], bass: Member | None) -> str:
@@ -121,8 +120,9 @@ def quality_mark(members: tuple[Member, ...]) -> str:
     third, fifth, seventh = have.get(3), have.get(5), have.get(7)
     if third == -1 and fifth == -1:
         return "ø" if seventh == -1 else "°"
-    one = sum(1 for member in members if member.degree == 5) == 1
-    return "+" if third == 0 and fifth == 1 and one else ""
+    augmented = third == 0 and fifth == 1
+    one = augmented and sum(1 for member in members if member.degree == 5) == 1
+    return "+" if one else ""
 
 
 def plain_numeral(root: int, build: Build, minor: bool) -> str:

@@ -3,9 +3,10 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 from functools import lru_cache
 
-from engine.harmony import numeral
+from engine.harmony import numeral, words
 from engine.harmony.build import Build, bass_spelled, turned
 from engine.harmony.candidate import (
     FORMS_OF_MINOR,
@@ -20,8 +21,8 @@ from engine.harmony.weights import weights
 from engine.harmony.words import Category, Function
 
 _FUNCTION = {
-    1: Function.TONIC, 2: Function.PREDOMINANT, 3: Function.TONIC, 4: Function.PREDOMINANT,
-    5: Function.DOMINANT, 6: Function.TONIC, 7: Function.DOMINANT,
+    1: words.TONIC, 2: words.PREDOMINANT, 3: words.TONIC, 4: words.PREDOMINANT,
+    5: words.DOMINANT, 6: words.TONIC, 7: words.DOMINANT,
 }  # fmt: skip
 
 
@@ -30,8 +31,8 @@ def plain(root: int, build: Build, minor: bool) -> Iterator[Candidate]:
     if build.symmetrical:
         if build.bass is None and (root + 3) % 12 == 0:
             yield Candidate(
-                -3, build, numeral.plain_numeral(-3, build, minor), Function.PASSING,
-                Category.PASSING, w.passing, "passing",
+                -3, build, numeral.plain_numeral(-3, build, minor), words.LINKING,
+                words.PASSING, w.passing, "passing",
             )  # fmt: skip
         if root != 5 and (5 - root) in (-9, -3, 3, 9, -6, 6):
             yield plain_one(5, turned(build, 5 - root), minor, w.turned)
@@ -58,17 +59,17 @@ def plain_one(root: int, build: Build, minor: bool, extra: float) -> Candidate:
     cost = _own_cost(root, build, minor)
     if cost is None:
         cost, category = _chromatic_cost(root, build, minor)
-        neapolitan = category is Category.NEAPOLITAN and build.seventh is None
+        neapolitan = category is words.NEAPOLITAN and build.seventh is None
         if neapolitan and build.figures.startswith("6"):
             roman = f"N{build.figures}"
     else:
-        category = Category.DIATONIC
-        if build.bass_member is None and function is not Function.DOMINANT:
+        category = words.DIATONIC
+        if build.bass_member is None and function is not words.DOMINANT:
             over_fifth = root + (build.bass or 0) == 1
             if over_fifth and numeral.degree_of(root, minor).number in (2, 4):
-                function, category = Function.DOMINANT, Category.SUSPENDED
+                function, category = words.DOMINANT, words.SUSPENDED
         elif build.suspended:
-            category = Category.SUSPENDED
+            category = words.SUSPENDED
     return Candidate(root, build, roman, function, category, cost + extra, "plain")
 
 
@@ -76,15 +77,15 @@ def plain_one(root: int, build: Build, minor: bool, extra: float) -> Candidate:
 def _function(root: int, minor: bool) -> Function:
     degree, alter, *_ = numeral.degree_of(root, minor)
     if minor and root == -2:
-        return Function.DOMINANT
+        return words.DOMINANT
     return _FUNCTION[degree] if alter == 0 or (minor and degree in (6, 7)) else _far(root)
 
 
 def _far(root: int) -> Function:
     """The function of a chromatic root, by the degree it stands for."""
     if root in (-5, -4, 6, -1):
-        return Function.PREDOMINANT
-    return Function.DOMINANT if root in (-2, 5) else Function.TONIC
+        return words.PREDOMINANT
+    return words.DOMINANT if root in (-2, 5) else words.TONIC
 
 
 def _own_cost(root: int, build: Build, minor: bool) -> float | None:
@@ -111,28 +112,28 @@ def _chromatic_cost(root: int, build: Build, minor: bool) -> tuple[float, Catego
     w = weights()
     third, fifth, seventh = build.third, build.fifth, build.seventh
     if root == -5 and third == 0 and fifth == 0 and seventh in (None, 0):
-        return w.neapolitan, Category.NEAPOLITAN
+        return w.neapolitan, words.NEAPOLITAN
     if third == 0 and build.minor_seventh and root in (0, -1) and build.at_rest:
-        return w.blues + (0.0 if build.bass is None else w.inverted), Category.BLUES
+        return w.blues + (0.0 if build.bass is None else w.inverted), words.BLUES
     if third == 0 and build.minor_seventh and root == -2:
-        return w.backdoor, Category.BACKDOOR
+        return w.backdoor, words.BACKDOOR
     if minor:
         if build.within(root, MAJOR_SCALE):
             if root == 0:
-                return w.picardy + (0.0 if build.bass is None else w.inverted), Category.BORROWED
-            return w.from_major, Category.BORROWED
+                return w.picardy + (0.0 if build.bass is None else w.inverted), words.BORROWED
+            return w.from_major, words.BORROWED
     elif build.within(root, HARMONIC) or build.within(root, MIXOLYDIAN):
-        return w.borrowed, Category.BORROWED
+        return w.borrowed, words.BORROWED
     elif build.within(root, PHRYGIAN):
-        return w.phrygian, Category.BORROWED
+        return w.phrygian, words.BORROWED
     if (third, fifth, seventh) == (0, 1, None) and root == 0:
-        return w.augmented_tonic, Category.CHROMATIC
+        return w.augmented_tonic, words.CHROMATIC
     if build.low_within(root, MINOR_SCALE if minor else MAJOR_SCALE):
-        return w.altered_seventh, Category.CHROMATIC
+        return w.altered_seventh, words.CHROMATIC
     if third is not None and root in (3, 4, -3, -4) and fifth == 0:
-        return w.mediant, Category.MEDIANT
+        return w.mediant, words.MEDIANT
     extra = w.altered if third != -1 else w.diminished if (fifth, seventh) == (-1, None) else 0.0
-    return w.chromatic + extra, Category.CHROMATIC
+    return w.chromatic + extra, words.CHROMATIC
 
 
 def is_tonic_six_four(build: Build) -> bool:
@@ -142,7 +143,8 @@ def is_tonic_six_four(build: Build) -> bool:
 
 def six_fours(root: int, build: Build, minor: bool) -> Iterator[Candidate]:
     if root % 12 == 0:  # G♯ over D♯ in A♭ too
-        yield plain_one(0, build, minor, 0.0)._replace(
-            roman="Cad64", function=Function.DOMINANT, category=Category.CADENTIAL,
+        yield replace(
+            plain_one(0, build, minor, 0.0),
+            roman="Cad64", function=words.DOMINANT, category=words.CADENTIAL,
             kind="cadential", target=1,
         )  # fmt: skip

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from dataclasses import replace
 from fractions import Fraction
 from functools import lru_cache
 from itertools import repeat
 from typing import NamedTuple
 
 from engine.chord import Chord
+from engine.harmony import words
 from engine.harmony.candidate import Candidate
 from engine.harmony.context import Step, best_path
 from engine.harmony.following import resolves
@@ -22,10 +24,8 @@ from engine.pitch import Note
 _ENHARMONIC = 12  # fifths between enharmonic notes
 _FLATTEST, _SHARPEST = Note.of("F", -2).fifths, Note.of("B", 2).fifths  # without three accidentals
 # What a mode has of its own, but a major or minor key has from elsewhere.
-_OWN_IN_A_MODE = frozenset(
-    {Category.BORROWED, Category.CHROMATIC, Category.NEAPOLITAN, Category.BLUES}
-)
-_DOMINANTS = frozenset({Category.DIATONIC, Category.SUSPENDED, Category.BORROWED})
+_OWN_IN_A_MODE = frozenset({words.BORROWED, words.CHROMATIC, words.NEAPOLITAN, words.BLUES})
+_DOMINANTS = frozenset({words.DIATONIC, words.SUSPENDED, words.BORROWED})
 _NO_SPOT = (1, 0, Fraction(1))
 _note = lru_cache(maxsize=256)(Note)  # readings share their notes
 
@@ -47,7 +47,7 @@ def read_progression(
             if ended:  # at the end of a piece nothing leans on
                 path[n], _ = _own_in_mode(steps[n], candidate)
         elif _is_phrygian(candidate, path[at]) and steps[n].key == steps[at].key:
-            path[n] = candidate._replace(category=Category.BORROWED)
+            path[n] = replace(candidate, category=words.BORROWED)
         else:
             shift = steps[at].key.tonic.fifths - steps[n].key.tonic.fifths
             goes[n] = _goes(candidate, path[at], shift)
@@ -76,8 +76,8 @@ def _next_roots(steps: Sequence[Step], path: Sequence[Candidate]) -> list[int | 
 
 def _turns(before: Candidate, after: Candidate) -> bool:
     """Whether a chord on the same root is another harmony all the same."""
-    if before.category is Category.COMMON_TONE:
-        return after.category is not Category.COMMON_TONE
+    if before.category is words.COMMON_TONE:
+        return after.category is not words.COMMON_TONE
     return before.build.third == 0 and after.build.third == -1
 
 
@@ -94,7 +94,7 @@ def read_chord(
 def _own_in_mode(step: Step, candidate: Candidate) -> tuple[Candidate, bool | None]:
     """In a mode, what seems to lean elsewhere but does not go there is the mode's own chord."""
     key = step.key
-    if key.mode in ("major", "minor") or candidate.category is not Category.APPLIED:
+    if key.mode in ("major", "minor") or candidate.category is not words.APPLIED:
         return candidate, False
     if not all(Note(place + key.tonic.fifths) in key.scale for place in candidate.notes):
         return candidate, False
@@ -105,7 +105,7 @@ def _own_in_mode(step: Step, candidate: Candidate) -> tuple[Candidate, bool | No
 def _is_phrygian(candidate: Candidate, after: Candidate) -> bool:
     """Whether the lowered second degree falls back to the tonic, as in the phrygian mode."""
     rooted = candidate.build.bass is None and after.build.bass is None
-    return rooted and after.root == 0 and candidate.category is Category.NEAPOLITAN
+    return rooted and after.root == 0 and candidate.category is words.NEAPOLITAN
 
 
 def _symbol(candidate: Candidate, wanted: Note | None, minor: bool) -> str:
@@ -122,24 +122,24 @@ def _goes(candidate: Candidate, after: Candidate, shift: int) -> bool | None:
         return resolves(candidate, after, shift)
     if _wants_tonic(candidate):
         return (after.acting_root + shift) % 12 == 0 and after.kind != "cadential"
-    if candidate.category is Category.NEAPOLITAN:
-        return after.function is Function.DOMINANT
+    if candidate.category is words.NEAPOLITAN:
+        return after.function is words.DOMINANT
     return None
 
 
 def _wants_tonic(candidate: Candidate) -> bool:
     """A dominant with the leading note, or on V with its third put off or left out."""
-    if candidate.function is not Function.DOMINANT:
+    if candidate.function is not words.DOMINANT:
         return False
     category = candidate.category
     on_fifth = 1 in (candidate.root, candidate.bass)
     if category in _DOMINANTS:
-        if on_fifth and (candidate.build.third != -1 or category is Category.SUSPENDED):
+        if on_fifth and (candidate.build.third != -1 or category is words.SUSPENDED):
             return True
         return 5 in candidate.notes
-    if category is Category.CHROMATIC:  # with its fifth altered
+    if category is words.CHROMATIC:  # with its fifth altered
         return candidate.root == 1 and 5 in candidate.notes
-    return category is Category.BACKDOOR
+    return category is words.BACKDOOR
 
 
 class _Placed(NamedTuple):
@@ -160,26 +160,28 @@ class _Placed(NamedTuple):
 def _placed(candidate: Candidate, key: Key) -> _Placed:
     tonic = key.tonic.fifths
     own, build = candidate.notes, candidate.build
-    shift = _plain_side(own, tonic)
+    low, high = min(own), max(own)
+    shift = _plain_side(low, high, tonic)
     places = [place + shift for place in own]
+    first = key.signature - 1  # the scale's flattest note
+    inside = first <= low + shift and high + shift < first + 7
+    outside = [] if inside else [place for place in places if not first <= place < first + 7]
     category = candidate.category
-    flattest = key.signature - 1
-    outside = [place for place in places if not 0 <= place - flattest < 7]
-    if category in _OWN_IN_A_MODE and not outside:
-        category = Category.DIATONIC
+    if inside and category in _OWN_IN_A_MODE:
+        category = words.DIATONIC
     root = candidate.root + shift
     bass = None if build.bass is None else _note(root + build.bass)
     target = _note(candidate.target + shift) if candidate.target is not None else None
     wanted, minor = target, candidate.target_minor
     if _wants_tonic(candidate):
         wanted, minor = key.tonic, key.is_minor
-    elif category is Category.NEAPOLITAN:
+    elif category is words.NEAPOLITAN:
         wanted, minor = _note(tonic + 1), False
     return _Placed(
         _with_bass(candidate, bass),
         candidate.function,
         category,
-        tuple([_note(place) for place in places]),
+        tuple(map(_note, places)),
         Chord(_note(root), build.members, bass),
         _outside(outside, key, category, candidate.function),
         target,
@@ -201,9 +203,8 @@ def _reading(
     return ChordReading(step.chord, step.key, *placed, goes, "", following, *spot, delayed)
 
 
-def _plain_side(places: tuple[int, ...], tonic: int) -> int:
+def _plain_side(low: int, high: int, tonic: int) -> int:
     """The tonic's place, an enharmonic turn away where notes would need three accidentals."""
-    low, high = min(places), max(places)
     for turn in (tonic, tonic - _ENHARMONIC, tonic + _ENHARMONIC):
         if low + turn >= _FLATTEST and high + turn <= _SHARPEST:
             return turn
@@ -214,7 +215,7 @@ def _with_bass(candidate: Candidate, bass: Note | None) -> str:
     """The numeral, with a bass that is no member named after it."""
     if bass is None or candidate.build.bass_member is not None:
         return candidate.roman
-    if candidate.category is Category.AUGMENTED_SIXTH:
+    if candidate.category is words.AUGMENTED_SIXTH:
         return candidate.roman
     return f"{candidate.roman}/{bass.name}"
 
@@ -224,8 +225,8 @@ def _outside(
 ) -> tuple[Note, ...]:
     """Notes foreign to the key; in minor the raised sixth and seventh are its own."""
     if places and key.is_minor:
-        altered = category is Category.CHROMATIC and function is Function.DOMINANT
-        if altered or category in (Category.DIATONIC, Category.PEDAL, Category.SUSPENDED):
+        altered = category is words.CHROMATIC and function is words.DOMINANT
+        if altered or category in (words.DIATONIC, words.PEDAL, words.SUSPENDED):
             raised = (key.tonic.fifths + 3, key.tonic.fifths + 5)
             places = [place for place in places if place not in raised]
-    return tuple([_note(place) for place in places])
+    return tuple(map(_note, places))

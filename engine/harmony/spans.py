@@ -8,9 +8,11 @@ from __future__ import annotations
 from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from itertools import pairwise
+from operator import eq
 
+from engine.harmony import words
 from engine.harmony.value import ChordReading
-from engine.harmony.words import Category, Function
+from engine.harmony.words import Category
 from engine.pitch import Note
 
 _LEAST = 3  # chords, to make a line
@@ -29,7 +31,7 @@ def mark_spans(readings: Sequence[ChordReading]) -> tuple[ChordReading, ...]:
         into, out = steps[n - 1], steps[n]
         found[n] = _six_four(found[n - 1], found[n], into, out)
         if into == out and abs(into) == 1 and _slides(found[n - 1], found[n], found[n + 1]):
-            found[n] = _linking(found[n], Category.PASSING)
+            found[n] = _linking(found[n], words.PASSING)
     for first, last in _runs(basses):
         _mark_pedal(found, first, last)
     for first, last in _runs(roots):
@@ -50,6 +52,8 @@ def gives_way(reading: ChordReading) -> bool:
 
 def _runs(values: Sequence[int], least: int = _LEAST) -> Iterator[tuple[int, int]]:
     """First and last index of each run of equal values that is long enough."""
+    if sum(map(eq, values, values[1:])) + 1 < least:
+        return
     first = 0
     for at in range(1, len(values) + 1):
         if at == len(values) or values[at] != values[first]:
@@ -58,7 +62,7 @@ def _runs(values: Sequence[int], least: int = _LEAST) -> Iterator[tuple[int, int
             first = at
 
 
-_INSIDE = frozenset({Category.DIATONIC, Category.BORROWED})
+_INSIDE = frozenset({words.DIATONIC, words.BORROWED})
 
 
 def _six_four(before: ChordReading, reading: ChordReading, into: int, out: int) -> ChordReading:
@@ -74,13 +78,13 @@ def _six_four(before: ChordReading, reading: ChordReading, into: int, out: int) 
     if before.resolves and before.target is not None and before.target.pc == chord.bass.pc:
         return reading  # it is arrived at
     if into == 0 and out == 0:
-        return _linking(reading, Category.PEDAL)
+        return _linking(reading, words.PEDAL)
     if into * out > 0 and abs(into) <= 2 and abs(out) <= 2:
-        return _linking(reading, Category.PASSING)
+        return _linking(reading, words.PASSING)
     return reading
 
 
-_OUTSIDE = frozenset({Category.CHROMATIC, Category.MEDIANT, Category.BORROWED})
+_OUTSIDE = frozenset({words.CHROMATIC, words.MEDIANT, words.BORROWED})
 
 
 def _slides(before: ChordReading, reading: ChordReading, after: ChordReading) -> bool:
@@ -95,7 +99,7 @@ def _slides(before: ChordReading, reading: ChordReading, after: ChordReading) ->
 def _linking(reading: ChordReading, category: Category) -> ChordReading:
     """A chord that only links its neighbours, and wants nothing itself."""
     return replace(
-        reading, category=category, function=Function.PASSING, resolves_to="", resolves=None
+        reading, category=category, function=words.LINKING, resolves_to="", resolves=None
     )
 
 
@@ -108,8 +112,8 @@ def _mark_pedal(found: list[ChordReading], first: int, last: int) -> None:
     text = f"a pedal point on {part[0].notes[0].symbol} holds {len(part)} chords together"
     for n in range(first, last + 1):
         reading = found[n]
-        held = reading.chord.bass_is_foreign and reading.category is Category.DIATONIC
-        category = Category.PEDAL if held else reading.category
+        held = reading.chord.bass_is_foreign and reading.category is words.DIATONIC
+        category = words.PEDAL if held else reading.category
         found[n] = replace(reading, span=text, category=category)
 
 
@@ -160,9 +164,9 @@ def _mark_close(found: list[ChordReading]) -> None:
     for n in reversed(range(1, len(found))):
         before, reading = found[n - 1], found[n]
         major = reading.key.is_minor and reading.roman == "I"
-        if not major or reading.category is not Category.BORROWED or reading.span:
+        if not major or reading.category is not words.BORROWED or reading.span:
             return
-        if before.function in (Function.DOMINANT, Function.PREDOMINANT):
+        if before.function in (words.DOMINANT, words.PREDOMINANT):
             text = "it closes the minor key with a Picardy third"
             found[n:] = [replace(one, span=text) for one in found[n:]]
             return

@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 
+from engine.harmony import words
 from engine.harmony.build import Build, bass_spelled
 from engine.harmony.candidate import HARMONIC, MAJOR_SCALE, TARGETS, Candidate, targets_at
 from engine.harmony.weights import weights
-from engine.harmony.words import Category, Function
 
 # What may be approached as whose ii or iv, by the place of the root.
 _APPROACHED = {
@@ -49,8 +49,8 @@ def applied_predominants(root: int, build: Build, minor: bool) -> Iterator[Candi
             cost -= weights().applied_but_diatonic  # viiø7 as the ii of vi
         head = degree if build.third == -1 else degree.upper()
         yield Candidate(
-            place, spelled, f"{head}{spelled.mark}{spelled.figures}/{name}", Function.PREDOMINANT,
-            Category.APPLIED, cost, "approach", goal, target_minor,
+            place, spelled, f"{head}{spelled.mark}{spelled.figures}/{name}", words.PREDOMINANT,
+            words.APPLIED, cost, "approach", goal, target_minor,
         )  # fmt: skip
 
 
@@ -100,7 +100,7 @@ def applied_neapolitans(root: int, build: Build, minor: bool) -> Iterator[Candid
     for goal, target_minor, nearness, name in targets_at(root + 5, minor):
         if nearness == "near":
             yield Candidate(
-                goal - 5, bass_spelled(build), f"N6/{name}", Function.PREDOMINANT, Category.APPLIED,
+                goal - 5, bass_spelled(build), f"N6/{name}", words.PREDOMINANT, words.APPLIED,
                 weights().applied_neapolitan, "approach", goal, target_minor,
             )  # fmt: skip
 
@@ -118,6 +118,6 @@ def applied_six_fours(root: int, build: Build, minor: bool) -> Iterator[Candidat
         if goal == -1 or target_minor != (build.third == -1) or nearness == "far":
             continue
         yield Candidate(
-            goal, bass_spelled(build), f"Cad64/{name}", Function.DOMINANT, Category.CADENTIAL,
+            goal, bass_spelled(build), f"Cad64/{name}", words.DOMINANT, words.CADENTIAL,
             weights().applied_six_four, "cadential", goal + 1,
         )  # fmt: skip

@@ -32,3 +32,12 @@ class Category(StrEnum):
     BLUES = "blues"  # a dominant seventh at rest on I or IV
     MEDIANT = "mediant"  # a major or minor triad a third away, with a chromatic note
     CHROMATIC = "chromatic"  # none of these
+
+
+# The words by themselves, for what is asked of every pair of readings: there a look into an Enum
+# (a call, before Python 3.12) would cost as much as the question.
+TONIC, PREDOMINANT, DOMINANT, LINKING = Function
+(
+    DIATONIC, APPLIED, BORROWED, NEAPOLITAN, AUGMENTED_SIXTH, SUBSTITUTE, BACKDOOR, COMMON_TONE,
+    PASSING, CADENTIAL, PEDAL, SUSPENDED, BLUES, MEDIANT, CHROMATIC,
+) = Category  # fmt: skip
