@@ -133,7 +133,8 @@ def _applied(before: Candidate, after: Candidate, shift: int) -> float:
         return w.unresolved + (w.unresolved_second if falls else 0.0)
     home = _same(root, 0) and after.build.bass is None
     over_tonic = before.build.bass is not None and before.bass == 0
-    placed = before.build.bass is None or (over_tonic and home)
+    stays = home or (after.bass + shift) % 12 == 0
+    placed = before.build.bass is None or (over_tonic and stays)
     pop = before.target == 1 and (_same(root, -1) or home) and placed
     return w.unresolved + w.unresolved_triad + (w.unresolved_second if pop else 0.0)
 

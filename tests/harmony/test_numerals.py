@@ -194,6 +194,7 @@ def test_numerals_lead_back_to_the_notes_by_music21(row: list[str]) -> None:
         ("C major", "Cmaj7 F7 Bbmaj7 Bbm7 Eb7 Abmaj7", "I7 V7/bVII bVII7 ii7/bVI V7/bVI bVI7"),
         ("C major", "C Eb7 D7 G7", "I subV7/ii V7/V V7"),
         ("C major", "C D/C C", "I II42 I"),
+        ("C major", "C D/C F/C C", "I II42 IV64 I"),
         ("C major", "C D/C G/B", "I V42/V V6"),
         ("C major", "F#m7b5 Fm6 C/E", "#ivø7 iv(add6) I6"),
         ("C major", "F#m7b5 G", "viiø7/V V"),
