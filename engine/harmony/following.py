@@ -127,6 +127,8 @@ def _applied(before: Candidate, after: Candidate, shift: int) -> float:
         return w.suspension_resolved if held else w.continued
     if above in (3, 8) and _deceives(before, after, root, above):
         return w.deceptive
+    if _stays_within(before, after, root):
+        return w.unresolved + w.stays_within
     if before.build.seventh is not None or before.build.third == -1:
         half_diminished = before.build.third == before.build.seventh == -1
         falls = half_diminished and before.target == 1 and _same(root, -1)
@@ -147,6 +149,17 @@ def _deceives(before: Candidate, after: Candidate, root: int, above: int) -> boo
         return turns and not _around_tonic(before, root)
     tonic_of_minor = before.target == -3 and root == 0
     return minor_third and not before.target_minor and not tonic_of_minor
+
+
+def _stays_within(before: Candidate, after: Candidate, root: int) -> bool:
+    """Whether a diminished seventh goes to the dominant seventh that has three of its notes.
+
+    It is then that dominant's own leading-tone chord, on whichever of its notes it stands.
+    """
+    assert before.target is not None
+    dominant = after.kind in ("plain", "applied") and after.function is Function.DOMINANT
+    dominant = dominant and after.build.third == 0 and after.build.seventh == -1
+    return before.build.seventh == -2 and dominant and (root - 1 - before.target) % 3 == 0
 
 
 def _around_tonic(before: Candidate, root: int) -> bool:

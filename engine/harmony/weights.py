@@ -73,6 +73,7 @@ class Weights:
     unresolved: float
     unresolved_triad: float
     unresolved_second: float
+    stays_within: float
     not_passing: float
     leapt_to: float
     sixth_to_seventh: float
