@@ -82,7 +82,7 @@ _TARGETS = {
     True: (
         (1, False, "near"), (-1, True, "near"), (-3, False, "near"), (-4, False, "near"),
         (-2, False, "near"), (-5, False, "far"), (2, True, "far"), (1, True, "other"),
-        (-1, False, "other"),
+        (-1, False, "other"), (3, False, "far"), (4, False, "far"), (5, False, "far"),
     ),
 }  # fmt: skip
 
