@@ -157,7 +157,7 @@ def _stays_within(before: Candidate, after: Candidate, root: int) -> bool:
     It is then that dominant's own leading-tone chord, on whichever of its notes it stands.
     """
     assert before.target is not None
-    dominant = after.kind in ("plain", "applied") and after.function is Function.DOMINANT
+    dominant = after.kind in ("plain", "applied") and after.function is words.DOMINANT
     dominant = dominant and after.build.third == 0 and after.build.seventh == -1
     return before.build.seventh == -2 and dominant and (root - 1 - before.target) % 3 == 0
 
