@@ -136,7 +136,7 @@ def find_key(song: Song) -> KeyFinding:
         last = song.bars[-1].number if song.bars else 1
         return KeyFinding(song.key, 0.0, (), (Region(1, last, song.key, "", 0.0),))
     ranked = key_shares(_events(places))
-    opening = key_shares(_events(_opening(places)))
+    opening = key_shares(_events(_opening(places, ranked[0][0])))
     if _begins_elsewhere(places, ranked[0][0], opening[0][0]):
         ranked = opening
     (home, share), others = ranked[0], ranked[1:4]
@@ -146,11 +146,13 @@ def find_key(song: Song) -> KeyFinding:
     return KeyFinding(home, share, tuple(others), regions)
 
 
-def _opening(places: Sequence[Sounding]) -> Sequence[Sounding]:
-    """The first section, or the first bars of a song that has but one."""
+def _opening(places: Sequence[Sounding], home: Key) -> Sequence[Sounding]:
+    """The first section; of a song that has but one, its first bars, till it leaves their key."""
     first, last = places[0].bar, places[-1].bar
     if first.section == last.section:
-        return places[: _first_in(places, first.number + _OPENING)]
+        path, _ = path_of_keys([place.chord for place in places], [home] * len(places))
+        left = next((n for n, state in enumerate(path) if state != path[0]), len(places))
+        return places[: min(left, _first_in(places, first.number + _OPENING))]
     return [place for place in places if place.bar.section == first.section]
 
 

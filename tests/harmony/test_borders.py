@@ -192,3 +192,10 @@ def test_the_home_key_is_spelled_as_the_chords_that_stand_in_it() -> None:
         read_song(f'{text}chart = "{sharp}"\n[[section]]\nname = "B"\nchart = "{flat}"\n')
     )
     assert [region.key.short for region in found.regions] == ["F#", "Ab"]
+
+
+def test_a_song_of_one_section_is_in_the_key_it_begins_in_before_it_leaves() -> None:
+    head = 'format = 1\ntitle = "x"\nkey = "F major"\nmeter = "4/4"\n[[section]]\nname = "A"\n'
+    bars = "C F G7 C F Ab7 Db Gb Ab7 Db Gb Ab7 Db"
+    found = find_key(read_song(f'{head}chart = "| {" | ".join(bars.split())} |"\n'))
+    assert (found.key.name, [region.first for region in found.regions]) == ("C major", [1, 6])
