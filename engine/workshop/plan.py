@@ -21,7 +21,7 @@ from engine.song import Song
 from engine.workshop.practice_log import PracticeLog, clean_tempo
 
 if TYPE_CHECKING:
-    from engine.hands import Difficulty
+    from engine.hands import BarDifficulty, Difficulty
 
 #: Bars of a link, and the share of the written tempo at which a new one begins.
 LINK_BARS = 2
@@ -100,7 +100,7 @@ def plan(
     length = _care()["block"]["minutes"]
     room = max(1, minutes // length)
     chosen = _hardest(song, difficulty, log, links(song, stretch))[: max(1, (room - 1 + 2) // 3)]
-    order = _interleaved([_steps(song, log, link, why) for link, why in chosen])
+    order = _interleaved([_steps(song, log, link, worst) for link, worst in chosen])
     blocks = order[: room - 1] if room > 1 else order[:1]
     if room > 1:
         goal = song.bars[stretch[0] - 1].tempo
@@ -112,10 +112,10 @@ def plan(
 
 def _hardest(
     song: Song, difficulty: Difficulty, log: PracticeLog, found: Sequence[tuple[int, int]]
-) -> list[tuple[tuple[int, int], str]]:
-    """Links that are not yet clean at the written tempo, hardest first, with the reason."""
+) -> list[tuple[tuple[int, int], BarDifficulty | None]]:
+    """Links that are not yet clean at the written tempo, hardest first, with their worst bar."""
     grades = {each.bar: each for each in difficulty.bars}
-    ranked = []
+    ranked: list[tuple[float, tuple[int, int], BarDifficulty | None]] = []
     for link in found:
         tempo = song.bars[link[0] - 1].tempo
         if clean_tempo(log, song, link, "both") >= tempo:
@@ -126,12 +126,25 @@ def _hardest(
             default=None,
         )
         grade = worst.grade if worst else 0.0
-        why = f"bar {worst.bar}: {worst.reasons[0]}" if worst and worst.reasons else "not yet clean"
-        ranked.append((-grade, link, why))
-    return [(link, why) for _, link, why in sorted(ranked)]
+        ranked.append((-grade, link, worst))
+    ranked.sort(key=lambda each: each[:2])
+    return [(link, worst) for _, link, worst in ranked]
 
 
-def _steps(song: Song, log: PracticeLog, link: tuple[int, int], why: str) -> list[Block]:
+def _why(worst: BarDifficulty | None, hands: str) -> str:
+    """What makes the bars hard for these hands; nothing of the hand that rests."""
+    if worst is None or not worst.reasons:
+        return "not yet clean"
+    resting = {"right": "left hand", "left": "right hand"}.get(hands)
+    for reason in worst.reasons:
+        if resting is None or resting not in reason:
+            return f"bar {worst.bar}: {reason}"
+    return "alone, before both together"
+
+
+def _steps(
+    song: Song, log: PracticeLog, link: tuple[int, int], worst: BarDifficulty | None
+) -> list[Block]:
     """A link's blocks: right, left, both; a hand already clean at the goal is left out."""
     goal = song.bars[link[0] - 1].tempo
     minutes = _care()["block"]["minutes"]
@@ -141,6 +154,7 @@ def _steps(song: Song, log: PracticeLog, link: tuple[int, int], why: str) -> lis
         if clean >= goal:
             continue
         tempo = clean + STEP if clean else max(20.0, round(goal * FIRST_SHARE))
+        why = _why(worst, hands)
         found.append(Block(link, hands, minutes, min(goal, tempo), goal, why))
     return found
 

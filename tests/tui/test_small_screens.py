@@ -7,7 +7,8 @@ from dataclasses import replace
 import pytest
 
 from engine.song import Song, read_song
-from engine.workshop import Work, open_work, stages
+from engine.workshop import Chooser, Extent, ListKind, Work, open_work, stages
+from engine.workshop.sitting import planned
 from tests.tui.desk_helpers import SONG, after, work_on
 from tui.commands import Keymap
 from tui.lists import items
@@ -148,3 +149,12 @@ def test_a_name_of_several_words_is_found_where_the_space_bar_plays() -> None:
 def test_why_a_key_is_not_taken_stands_whole_under_it(keys: str, reason: str) -> None:
     refused = seen(after(work_on("| [C] | Am |"), keys))
     assert draw_keys_line(refused, 80, Keymap()).text() == f" {reason}"
+
+
+def test_the_plan_of_a_selection_names_its_bars() -> None:
+    chosen = after(work_on("| C | [Am] | F | G |"), "v→")
+    part = stages(chosen.song, None).part
+    assert part is not None
+    work = planned(chosen, part, Extent.BAR, 21)
+    shown = draw_list(seen(replace(work, chooser=Chooser(ListKind.PLAN))), 80, 20, Keymap()).text()
+    assert "practice plan: bars 2–3, 21 minutes" in shown

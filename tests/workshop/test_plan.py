@@ -76,6 +76,15 @@ def test_the_hardest_links_come_first_hands_apart_before_together() -> None:
     assert (blocks[0].tempo, blocks[0].goal) == (40, 80)
 
 
+def test_a_hand_alone_is_told_what_is_hard_for_it() -> None:
+    reasons = ("a jump of an octave in the right hand", "a wide stretch in the right hand")
+    bars = tuple(BarDifficulty(bar, 3, reasons) for bar in range(1, 5))
+    blocks = plan(song(4), Difficulty(3, bars, bars), PracticeLog(), minutes=21)
+    told = {block.hands: block.why for block in blocks if block.bars == (1, 2)}
+    assert told["right"] == told["both"] == "bar 1: a jump of an octave in the right hand"
+    assert told["left"] == "alone, before both together"
+
+
 def test_it_goes_on_from_the_clean_tempo_and_leaves_out_what_is_clean() -> None:
     log = mark_tempo(PracticeLog(), EIGHT, (5, 6), "right", 80, day=DAY)
     log = mark_tempo(log, EIGHT, (5, 6), "left", 60, day=DAY)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from engine.workshop import About, Chooser, ListKind, practice
+from engine.workshop import About, Chooser, Extent, ListKind, practice
 from tui.commands import Keymap
 from tui.draw import Sheet, cut, wrapped
 from tui.item import Item
@@ -79,7 +79,12 @@ def _title(view: View, chooser: Chooser) -> str:
         return f"whole bar {ask.bar}" if ask.about is About.BAR else f"bar {ask.bar}"
     found = view.work.sitting
     if chooser.kind is ListKind.PLAN and found is not None:
-        return f"practice plan: {found.extent}, {found.minutes} minutes; {view.today()}"
+        where = str(found.extent)
+        if found.extent is Extent.BAR and found.blocks:
+            first = min(block.bars[0] for block in found.blocks)
+            last = max(block.bars[1] for block in found.blocks)
+            where = f"bar{'s' if last > first else ''} {practice.shown((first, last))}"
+        return f"practice plan: {where}, {found.minutes} minutes; {view.today()}"
     return str(chooser.kind)
 
 
