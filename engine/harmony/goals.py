@@ -81,7 +81,7 @@ def _towards_dominant(reading: ChordReading) -> str:
 
 
 def _back(reading: ChordReading) -> str:
-    """Of a dominant without the leading note: back to the tonic, or of VII on to III."""
+    """Of a dominant without the leading note: back to the tonic, of VII on to III, ♭VII to IV."""
     after, home = reading.after, reading.key.tonic
     tonic = home.symbol + ("m" if reading.key.is_minor else "")
     if after is None:
@@ -90,6 +90,9 @@ def _back(reading: ChordReading) -> str:
         return f"it leads back to {after.pretty}"
     if place_in(reading.spelled.root, reading.key)[0] == 7 and _is_relative(reading, after.root):
         return f"it leads on to {after.pretty}, as its dominant"
+    root, fourth = reading.spelled.root, Note(home.fifths - 1)
+    if root.fifths == home.fifths - 2 and after.root.pc == fourth.pc and after.alter(3) == 0:
+        return f"it leads on to {after.pretty}, as {fourth.symbol} does to {tonic}"
     return f"it could lead back to {tonic}; here {after.pretty} follows"
 
 

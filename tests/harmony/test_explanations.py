@@ -297,6 +297,8 @@ def test_a_dominant_that_turns_minor_goes_to_that_chord() -> None:
         ("B major", "B F#7 B/F# F#7 B", 1, "wants B, which comes only as B/F♯"),
         ("E major", "E7 A7 E7 B7 A7 E7", 0, "D, the blue seventh, is outside E major"),
         ("E major", "E7 A7 E7 B7 A7 E7", 1, "G, the blue third, is outside E major"),
+        ("G major", "G F C G", 1, "It leads on to C, as C does to G."),
+        ("A major", "A G D/F# Dm/F", 1, "It leads on to D/F♯, as D does to A."),
         ("D dorian", "Dm7 G A7 Dm", 2, "C♯ is C raised, to lead to D"),
         ("D dorian", "Dm7 G A7 Dm", 1, "B is the dorian sixth"),
         ("A major", "E7sus4 E7 Bm7", 0, "It wants A; the third comes with E7."),
