@@ -68,6 +68,8 @@ class Maker:
         self._kept = Stages(first)
         self._marks: frozenset[int] = frozenset()
         self._work: Work | None = None
+        self._newest: Work | None = None
+        self._moved: list[Work] = []  # from under a former name, whose notes say nothing any more
         self._jobs = 0
         self._closed = False
         self._last = Stages(first)
@@ -86,7 +88,9 @@ class Maker:
         if self._journal is None:
             return
         with self._lock:
-            self._work = work
+            if self._newest is not None and self._newest.path != work.path:
+                self._moved.append(self._newest)
+            self._work = self._newest = work
             self._submit(self._scribe, self._write, self._written)
 
     @property
@@ -149,8 +153,12 @@ class Maker:
     def _write(self) -> None:
         with self._lock:
             work, self._work = self._work, None
+            moved, self._moved = self._moved, []
         if work is not None and self._journal is not None:
             self._journal.keep(work)
+            for former in moved:
+                if former.path != work.path:
+                    self._journal.drop(former)
 
     def _written(self, job: Future[None]) -> None:
         """A full disk must not stop the music; saving will say what is wrong."""

@@ -8,7 +8,14 @@ from pathlib import Path
 
 import pytest
 
+from engine.play import Player
+from engine.song import read_song
+from engine.workshop import open_file, open_work
+from engine.workshop.journal import Journal
+from tests.tui.desk_helpers import run, settled, typed
 from tui import opening
+from tui.app import Workshop
+from tui.settings import Options
 
 LATER = ("engine.arrange", "engine.harmony", "engine.figures", "engine.reharm", "engine.play")
 SLOW = ("numpy", "music21", "verovio", "typst", "soundfile", "fluidsynth", "mido", "tomlkit")
@@ -31,3 +38,28 @@ def test_a_song_that_is_not_there_is_refused_with_the_way_to_a_new_one(
     (tmp_path / "broken.toml").write_text("format = 1\nkey =", encoding="utf-8")
     assert opening.run(str(tmp_path / "broken.toml")) == 2
     assert "begins a new song" not in capsys.readouterr().err
+
+
+def test_a_new_song_saved_by_a_name_is_not_found_again_as_unsaved(tmp_path: Path) -> None:
+    journal = Journal(tmp_path / "state", 1)
+
+    async def test() -> None:
+        app = Workshop(
+            open_work(read_song(opening.BLANK)), Player(), Options(), journal, glow_seconds=0
+        )
+        async with app.run_test(size=(80, 24)) as pilot:
+            await settled(pilot)
+            await typed(pilot, "Am⏎")
+            assert len(list((tmp_path / "state").iterdir())) == 1
+            await typed(pilot, "S")
+            await pilot.press("ctrl+u", *f"{tmp_path}/tide", "enter")
+            await settled(pilot)
+            assert (tmp_path / "tide.toml").exists()
+            assert list((tmp_path / "state").iterdir()) == []
+            await typed(pilot, "Dm⏎")
+            assert len(list((tmp_path / "state").iterdir())) == 1
+            again = Journal(tmp_path / "state", 1)
+            saved = open_file(str(tmp_path / "tide.toml"))
+            assert again.recover(saved).song == app.work.song  # it stands under the new name
+
+    run(test)
