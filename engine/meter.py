@@ -107,7 +107,7 @@ class Meter:
                 return cls(sum(sizes), unit, sizes) if len(sizes) > 1 else cls.of(sizes[0], unit)
         raise MeterError(
             f"“{text}” is not a meter",
-            "write one like 4/4, 3/4, 2/2, 6/8, 7/8, or with its groups 3+2+2/8",
+            "write one like 4/4, 2/2 or 6/8, or with its groups: 3+2+2/8",
             Place(1, max(1, len(text)), text=text),
         )
 

@@ -143,10 +143,18 @@ def test_a_name_of_several_words_is_found_where_the_space_bar_plays() -> None:
     [
         ("Tm3x⏎", "is no key, interval or range; write one like “F# minor”, “m3” or “A3-D5”"),
         ("TH⏎", "is no key, interval or range; write one like “F# minor”, “m3” or “A3-D5”"),
+        (
+            [*":reach", "enter", "ctrl+u", *"eleventh", "enter"],
+            "write “octave”, “ninth”, “tenth” or a number of semitones from 7 to 24",
+        ),
+        (
+            [*":meter of", "enter", "ctrl+u", *"5/3", "enter"],
+            "is not a meter; write one like 4/4, 2/2 or 6/8, or with its groups: 3+2+2/8",
+        ),
         ("TBmol⏎", "is not a key; write a note and a mode, like “Ab major” or “D dorian”"),
     ],
 )
-def test_why_a_key_is_not_taken_stands_whole_under_it(keys: str, reason: str) -> None:
+def test_why_a_line_is_not_taken_stands_whole_under_it(keys: str | list[str], reason: str) -> None:
     refused = seen(after(work_on("| [C] | Am |"), keys))
     assert draw_keys_line(refused, 80, Keymap()).text() == f" {reason}"
 

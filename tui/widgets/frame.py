@@ -148,6 +148,8 @@ def _reason(view: View) -> str:
     """Why a line was not taken, without what stands in it anyway."""
     text, entry = view.work.notice.text, view.work.entry
     own = f"“{entry.text.strip()}”" if entry else ""
+    if entry and entry.name:  # `reach is “eleventh”; write …`: the line itself asks for the reach
+        text = text.removeprefix(f"{entry.name} is {own}; ")
     return text.removeprefix(own).lstrip(": ") if own else text
 
 
