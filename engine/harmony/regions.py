@@ -78,6 +78,7 @@ def regions_of(song: Song, places: Sequence[Sounding], keys: Sequence[Key]) -> t
     by_bar: dict[int, Key] = {}
     for place, key in zip(places, keys, strict=True):
         by_bar.setdefault(place.bar.number, key)
+    chords = [place.chord for place in places]
     found: list[Region] = []
     current = keys[0] if keys else song.key
     for bar in song.bars:
@@ -86,7 +87,8 @@ def regions_of(song: Song, places: Sequence[Sounding], keys: Sequence[Key]) -> t
             last = found[-1]
             found[-1] = Region(last.first, bar.number, current, last.how)
         else:
-            how = _how(found[-1].key, current, places, keys, bar.number) if found else ""
+            at = _first_in(places, bar.number)
+            how = _how(found[-1].key, current, chords, keys, at) if found else ""
             found.append(Region(bar.number, bar.number, current, how))
     return tuple(found)
 
@@ -102,19 +104,18 @@ _RELATIONS = {
 }  # fmt: skip
 
 
-def _how(old: Key, new: Key, places: Sequence[Sounding], keys: Sequence[Key], bar: int) -> str:
+def _how(old: Key, new: Key, chords: Sequence[Chord], keys: Sequence[Key], at: int) -> str:
     """`up a step`, `to the relative minor`, and the pivot chord where there is one."""
     up = (new.tonic.pc - old.tonic.pc) % 12
     changed = old.is_minor != new.is_minor
     text = _RELATIONS.get((up, changed)) or f"to {new.symbol}"
-    pivot = _pivot(old, new, places, keys, bar)
+    pivot = _pivot(old, new, chords, keys, at)
     return f"{text}, by way of {pivot}" if pivot else text
 
 
-def _pivot(old: Key, new: Key, places: Sequence[Sounding], keys: Sequence[Key], bar: int) -> str:
+def _pivot(old: Key, new: Key, chords: Sequence[Chord], keys: Sequence[Key], first: int) -> str:
     """The chord that belongs to both keys, if the old one is left by such: `Am (vi = ii)`."""
-    chords = [place.chord for place in places]
-    at = pivot_at(chords, old, new, keys, _first_in(places, bar))
+    at = pivot_at(chords, old, new, keys, first)
     if at is None:
         return ""
     numerals = [display_numeral(own_numeral(chords[at], key) or "") for key in (old, new)]
