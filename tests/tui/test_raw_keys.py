@@ -11,7 +11,7 @@ from textual import events
 from textual._xterm_parser import XTermParser
 
 from engine.workshop import Pane
-from tui.commands import Command, Keymap, table
+from tui.commands import Command, Keymap, key_text, table
 
 NAMED = {
     "space": b" ", "enter": b"\r", "tab": b"\t", "shift+tab": b"\x1b[Z", "escape": b"\x1b",
@@ -75,3 +75,12 @@ def test_help_and_quit_have_plain_letters() -> None:
     found = {command.name: command.keys for command in table()}
     assert any(len(key) == 1 and key.isalpha() for key in found["keys"])
     assert any(len(key) == 1 and key.isalpha() for key in found["quit"])
+
+
+@pytest.mark.parametrize(
+    ("key", "text"),
+    [("+", "+"), ("ctrl+s", "Ctrl+S"), ("ctrl+left", "Ctrl+←"), ("shift+up", "Shift+↑"),
+     ("alt+left", "Alt+←"), ("f2", "F2"), ("ctrl+f5", "Ctrl+F5"), ("insert", "Ins"), ("f", "f")],
+)  # fmt: skip
+def test_a_key_is_named_as_it_is_printed_on_keyboards(key: str, text: str) -> None:
+    assert key_text(key) == text

@@ -41,7 +41,7 @@ SHOWN = {
     "space": "Space", "enter": "Enter", "tab": "Tab", "shift+tab": "Shift+Tab",
     "escape": "Esc", "up": "↑", "down": "↓", "left": "←", "right": "→", "pageup": "PgUp",
     "pagedown": "PgDn", "home": "Home", "end": "End", "backspace": "Backspace",
-    "delete": "Del",
+    "delete": "Del", "insert": "Ins",
 }  # fmt: skip
 
 
@@ -49,9 +49,10 @@ def key_text(key: str) -> str:
     """A key as people read it: `Space`, `Ctrl+S`, `F2`, `+`."""
     if key in SHOWN:
         return SHOWN[key]
-    if key.startswith("ctrl+"):
-        return f"Ctrl+{key[5:].upper()}"
-    return key.upper() if len(key) > 1 and key[0] == "f" else key
+    held, plus, struck = key.partition("+")
+    if held and plus and struck:
+        return f"{held.capitalize()}+{key_text(struck) if len(struck) > 1 else struck.upper()}"
+    return key.capitalize() if len(key) > 1 else key
 
 
 def hints(work: Work, keymap: Keymap) -> tuple[tuple[str, str], ...]:
