@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 
 from engine.harmony.spans import gives_way
 from engine.harmony.value import ChordReading
@@ -21,7 +20,7 @@ def with_closes(
         last = n + 1 == len(found) or sections[n + 1] != sections[n]
         close = _close(found, n, sections) if last and gives_way(one) else ""
         if close:
-            found[n] = replace(one, span=f"the section ends on it, {close}")
+            found[n] = one._replace(span=f"the section ends on it, {close}")
     return tuple(found)
 
 

@@ -10,9 +10,9 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Sequence
-from dataclasses import dataclass
 from itertools import pairwise
 from operator import add
+from typing import NamedTuple
 
 from engine.chord import Chord
 from engine.harmony import words
@@ -24,8 +24,7 @@ from engine.harmony.words import Category
 from engine.key import Key
 
 
-@dataclass(frozen=True, slots=True)
-class Step:
+class Step(NamedTuple):
     """A chord of a progression in its key."""
 
     chord: Chord

@@ -6,7 +6,6 @@ They leave the numerals alone; they tell why a chord stands where it does.
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
 from itertools import pairwise
 from operator import eq
 
@@ -98,8 +97,8 @@ def _slides(before: ChordReading, reading: ChordReading, after: ChordReading) ->
 
 def _linking(reading: ChordReading, category: Category) -> ChordReading:
     """A chord that only links its neighbours, and wants nothing itself."""
-    return replace(
-        reading, category=category, function=words.LINKING, resolves_to="", resolves=None
+    return reading._replace(
+        category=category, function=words.LINKING, resolves_to="", resolves=None
     )
 
 
@@ -114,7 +113,7 @@ def _mark_pedal(found: list[ChordReading], first: int, last: int) -> None:
         reading = found[n]
         held = reading.chord.bass_is_foreign and reading.category is words.DIATONIC
         category = words.PEDAL if held else reading.category
-        found[n] = replace(reading, span=text, category=category)
+        found[n] = reading._replace(span=text, category=category)
 
 
 def _mark_line(found: list[ChordReading], first: int, last: int) -> None:
@@ -132,7 +131,7 @@ def _mark_line(found: list[ChordReading], first: int, last: int) -> None:
         named = " ".join(note.symbol for note in line)
         text = f"one voice moves by semitones, {named}, while the harmony stays"
         for n in range(start, start + len(line)):
-            found[n] = replace(found[n], span=text)
+            found[n] = found[n]._replace(span=text)
         start += len(line)
 
 
@@ -156,7 +155,7 @@ def _mark_suspensions(found: list[ChordReading], first: int, last: int) -> None:
         chord, after = found[n].spelled, found[n + 1]
         held = any(member.degree in (2, 4) for member in chord.members) and chord.third is None
         if held and after.spelled.third is not None and not found[n].span:
-            found[n] = replace(found[n], span=f"the third comes with {after.chord.pretty}")
+            found[n] = found[n]._replace(span=f"the third comes with {after.chord.pretty}")
 
 
 def _mark_close(found: list[ChordReading]) -> None:
@@ -168,7 +167,7 @@ def _mark_close(found: list[ChordReading]) -> None:
             return
         if before.function in (words.DOMINANT, words.PREDOMINANT):
             text = "it closes the minor key with a Picardy third"
-            found[n:] = [replace(one, span=text) for one in found[n:]]
+            found[n:] = [one._replace(span=text) for one in found[n:]]
             return
 
 
@@ -179,7 +178,7 @@ def _mark_bass_lines(found: list[ChordReading], steps: Sequence[int]) -> None:
         if abs(steps[first]) == 1 and not any(reading.span for reading in part):
             way = "falls" if steps[first] < 0 else "rises"
             text = f"the bass {way} by semitones, {' '.join(one.notes[0].symbol for one in part)}"
-            found[first : last + 2] = [replace(reading, span=text) for reading in part]
+            found[first : last + 2] = [reading._replace(span=text) for reading in part]
 
 
 def _mark_falling_fifths(found: list[ChordReading]) -> None:
@@ -197,7 +196,7 @@ def _mark_falling_fifths(found: list[ChordReading]) -> None:
             named = " ".join(found[first].spelled.root.symbol for first in firsts)
             for at in range(start, n):
                 if not found[at].span:
-                    found[at] = replace(found[at], span=f"{_CHAIN}, {named}")
+                    found[at] = found[at]._replace(span=f"{_CHAIN}, {named}")
         firsts, start = [n], n
 
 

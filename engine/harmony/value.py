@@ -10,6 +10,7 @@ from bisect import bisect_left, bisect_right
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from fractions import Fraction
+from typing import NamedTuple
 
 from engine.chord import Chord
 from engine.harmony import explain, names
@@ -21,8 +22,7 @@ from engine.key import Key
 from engine.pitch import Note
 
 
-@dataclass(frozen=True, slots=True)
-class ChordReading:
+class ChordReading(NamedTuple):
     """One chord read in its place.
 
     `bar` counts from 1, `slot` from 0 in its bar, `beat` from 1 in the meter's

@@ -6,6 +6,7 @@ from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from functools import lru_cache
 from operator import attrgetter
+from typing import Final
 
 from engine.chord import Chord
 from engine.harmony import applied, chromatic, plain, tonicised
@@ -32,12 +33,12 @@ _FARTHEST = 12  # fifths from the tonic; beyond it stands an enharmonic note tha
 _cost = attrgetter("cost")
 
 
-@dataclass(frozen=True, slots=True, eq=False)
+@dataclass(slots=True, eq=False)
 class Ways:
     """All readings of a chord in a key, the likeliest alone first; `costs` of each alone."""
 
-    readings: tuple[Candidate, ...]
-    costs: tuple[float, ...]
+    readings: Final[tuple[Candidate, ...]]
+    costs: Final[tuple[float, ...]]
 
 
 def ways_to_read(chord: Chord, key: Key) -> Ways:

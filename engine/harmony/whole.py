@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import replace
 
 from engine.harmony.borders import own_numeral, pivot_at
 from engine.harmony.closes import with_closes
@@ -42,5 +41,5 @@ def _with_pivots(readings: Sequence[ChordReading]) -> tuple[ChordReading, ...]:
             way, other = ("to", new) if at < n else ("from", old)
             numeral = display_numeral(own_numeral(chords[at], other) or "")
             text = f"it is the pivot {way} {other.symbol}, where it is {numeral}"
-            found[at] = replace(found[at], span=text)
+            found[at] = found[at]._replace(span=text)
     return tuple(found)
