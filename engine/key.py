@@ -19,6 +19,7 @@ MODES = {
     "mixolydian": -1,
     "locrian": -5,
 }
+_MINOR = frozenset({"minor", "dorian", "phrygian", "locrian"})
 _ALIASES = {
     "": "major", "maj": "major", "ionian": "major", "m": "minor", "min": "minor",
     "moll": "minor", "dur": "major", "aeolian": "minor", "mi": "minor",
@@ -41,7 +42,7 @@ class Key:
     @property
     def is_minor(self) -> bool:
         """Whether the tonic chord is minor (or diminished, in locrian)."""
-        return self.mode in ("minor", "dorian", "phrygian", "locrian")
+        return self.mode in _MINOR
 
     @property
     def scale(self) -> tuple[Note, ...]:

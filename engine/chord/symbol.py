@@ -70,7 +70,7 @@ def _read(plain: str) -> Chord:
         raise error.later(at) from None
     note = _note(root)
     foot = _note(bass.name) if bass else None
-    return Chord(note, members, None if foot == note else foot)
+    return Chord(note, members, foot if foot and foot != note else None)
 
 
 @lru_cache(maxsize=256)

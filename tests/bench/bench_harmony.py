@@ -77,10 +77,12 @@ def test_symbols_seen_before_are_analysed_a_hundred_times_faster_than_by_music21
     assert _ratio("seen before", min(mine) / 12, min(other) / 12) > 100
 
 
-def test_symbols_never_seen_are_analysed_much_faster_than_by_music21() -> None:
+def test_symbols_never_seen_are_analysed_a_hundred_times_faster_than_by_music21() -> None:
     """Every symbol once in the life of the caches, each progression in another key.
 
-    Every way to read a chord is worked out, which is most of the time; music21 is cold too.
+    All caches are empty before each round, so that every symbol is read, every way to read its
+    chord worked out and joined to its neighbours'. music21 meets each symbol for the first time
+    too, after the twelve of the test before, so that what it loads once is not counted.
     """
     from music21 import key
 
@@ -93,24 +95,29 @@ def test_symbols_never_seen_are_analysed_much_faster_than_by_music21() -> None:
     suffixes = dict.fromkeys([*(kind.suffix for kind in kinds()), *MORE])
     every = [root + suffix for root in ROOTS for suffix in suffixes]
     chance.shuffle(every)
-    _by_music21(SYMBOLS[:1], theirs)
-    _read_in(ours, SYMBOLS[:1])
+    _by_music21(SYMBOLS, theirs)
+    _read_in(ours, SYMBOLS)
     mine, wide, other = [], [], []
     for at in range(0, len(shared), 36):
         part = shared[at : at + 36]
         other.append(_cpu(partial(_by_music21, part, theirs)) / len(part))
-        _forget()
-        mine.append(_cpu(lambda: _read_in(ours, shared)) / len(shared))
-        _forget()
-        wide.append(_cpu(lambda: _read_in(ours, every)) / len(every))
+        for _ in range(3):
+            _forget()
+            mine.append(_cpu(lambda: _read_in(ours, shared)) / len(shared))
+            _forget()
+            wide.append(_cpu(lambda: _read_in(ours, every)) / len(every))
     theirs_each = sum(other) / len(other)
     ratio = _ratio(f"{len(shared)} symbols never seen", min(mine), theirs_each)
     more = _ratio(f"{len(every)} symbols with {len(suffixes)} suffixes", min(wide), theirs_each)
-    assert min(ratio, more) > 40
+    assert min(ratio, more) > 100
 
 
-def test_a_song_is_analysed_much_faster_than_its_chords_by_music21() -> None:
-    """The whole way of the screen: keys, readings, spans; music21 is not asked for any of these."""
+def test_a_song_is_analysed_a_hundred_times_faster_than_its_chords_by_music21() -> None:
+    """The whole way of the screen: keys, readings, spans; music21 is asked for numerals alone.
+
+    The song has been read before, as after an edit elsewhere: what chords and pairs of chords
+    say is remembered, keys and paths are found anew.
+    """
     from music21 import key
 
     symbols = ["C", "A7", "Dm7", "G7", "Em", "Am", "F", "Fm", "C", "G7", "C", "Bb7"]
@@ -126,7 +133,7 @@ def test_a_song_is_analysed_much_faster_than_its_chords_by_music21() -> None:
     for _ in range(10):
         other.append(_cpu(lambda: _by_music21(symbols, theirs)) / len(symbols))
         mine += [_cpu(lambda: analyse(song)) / count for _ in range(4)]
-    assert _ratio("in a song of 64 bars", min(mine), min(other)) > 70
+    assert _ratio("in a song of 64 bars", min(mine), min(other)) > 100
 
 
 ROUNDS = 40_000
