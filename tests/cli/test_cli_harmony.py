@@ -107,6 +107,15 @@ def test_analyse_can_be_held_to_the_songs_key(alberti: CommandLine, song: Path) 
     assert keys == {"C major"}
 
 
+def test_analyse_says_when_the_chords_are_surely_in_another_key(
+    alberti: CommandLine, tmp_path: Path
+) -> None:
+    path = song_of(tmp_path, "C | F | G7 | C | Am | Dm | G7 | C")
+    assert "sound like" not in alberti("analyse", path).out
+    path.write_text(path.read_text(encoding="utf-8").replace("C major", "G major"), "utf-8")
+    assert "The chords sound like C major (9" in alberti("analyse", path).out
+
+
 def test_key_looks_at_the_chords_alone(alberti: CommandLine, song: Path, tmp_path: Path) -> None:
     other = tmp_path / "other.toml"
     other.write_text(SONG.replace('"C major"', '"F# minor"'), encoding="utf-8")

@@ -5,12 +5,17 @@ from __future__ import annotations
 import argparse
 from typing import TYPE_CHECKING, Any
 
+from tui.cli.key import begins_in
 from tui.cli.say import ascii_signs, number, say, say_json, say_table
 from tui.cli.songs import Source, add_json, add_songs, each_song
 
 if TYPE_CHECKING:
     from engine.harmony import ChordReading, Reading
     from tui.cli.frame import Commands
+
+
+#: What must be believed of another key than the written one to be said unasked.
+_SURE = 0.9
 
 
 def add(commands: Commands) -> None:
@@ -69,8 +74,13 @@ def _chord(reading: ChordReading) -> dict[str, Any]:
 
 
 def _show(source: Source, reading: Reading) -> None:
+    from engine.harmony import find_key
+
     song = source.song
     say(f"{song.title or source.name}: {song.key.symbol}, {song.meter}")
+    found = find_key(song)
+    if found.confidence >= _SURE and not begins_in(song, found.key):
+        say(f"The chords sound like {found.key.symbol} ({found.confidence:.0%}).")
     rows, section = [], -1
     for chord in reading.chords:
         bar = song.bars[chord.bar - 1]

@@ -9,7 +9,24 @@ from tui.cli.say import ascii_signs, say, say_json
 from tui.cli.songs import Source, add_json, add_songs, each_song
 
 if TYPE_CHECKING:
+    from engine.key import Key
+    from engine.song import Song
     from tui.cli.frame import Commands
+
+
+#: A rival that is believed less is not named to people.
+LEAST = 0.005
+
+
+def written_key(song: Song) -> Key:
+    """The key that is written where the song begins."""
+    return song.bars[0].key if song.bars else song.key
+
+
+def begins_in(song: Song, key: Key) -> bool:
+    """Whether that is a key, or has its tonic and third, however they are spelled."""
+    written = written_key(song)
+    return (written.tonic.pc, written.is_minor) == (key.tonic.pc, key.is_minor)
 
 
 def add(commands: Commands) -> None:
@@ -27,7 +44,7 @@ def run(args: argparse.Namespace) -> int:
     from engine.harmony import find_key
 
     def one(source: Source) -> int:
-        found, written = find_key(source.song), source.song.key
+        found = find_key(source.song)
         if args.json:
             say_json(
                 {
@@ -52,11 +69,11 @@ def run(args: argparse.Namespace) -> int:
             )
             return 0
         say(f"{source.song.title or source.name}: {found.key.symbol} ({found.confidence:.0%})")
-        if found.others:
-            rivals = ", ".join(f"{key.symbol} {confidence:.0%}" for key, confidence in found.others)
-            say(f"  or {rivals}")
-        if (written.tonic.pc, written.is_minor) != (found.key.tonic.pc, found.key.is_minor):
-            say(f"  the file says {written.symbol}")
+        rivals = [f"{key.symbol} {share:.0%}" for key, share in found.others if share >= LEAST]
+        if rivals:
+            say(f"  or {', '.join(rivals)}")
+        if not begins_in(source.song, found.key):
+            say(f"  the file says {written_key(source.song).symbol}")
         for region in found.regions:
             bars = f"bars {region.first}–{region.last}"
             say(f"  {bars}: {region.key.symbol}" + (f", {region.how}" if region.how else ""))
