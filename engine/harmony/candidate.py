@@ -11,12 +11,10 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Final
 
-from engine.chord import Chord
 from engine.harmony import words
 from engine.harmony.build import Build, places
 from engine.harmony.numeral import degree_name
 from engine.harmony.words import Category, Function
-from engine.pitch import Note
 
 
 @dataclass(slots=True, eq=False)
@@ -38,14 +36,6 @@ class Candidate:
     target: Final[int | None] = None
     target_minor: Final[bool] = False
     respelled: Final[tuple[int, ...] | None] = None
-
-    @property
-    def chord(self) -> Chord:
-        """The chord as understood, with the tonic on C."""
-        bass = self.build.bass
-        return Chord(
-            Note(self.root), self.build.members, None if bass is None else Note(self.root + bass)
-        )
 
     @property
     def notes(self) -> tuple[int, ...]:
