@@ -49,9 +49,14 @@ def _sixth(
     notes = tuple([at + 12 if at in raised else at for at in (place + n for n in based.notes)])
     yield Candidate(
         place, based, numeral.sixth_numeral(kind, based.bass_member) + name,
-        words.PREDOMINANT, words.AUGMENTED_SIXTH, cost,
+        words.PREDOMINANT, words.AUGMENTED_SIXTH, cost + _respelled(place, root),
         "german" if kind == "Ger" and not target[1] else "sixth", target[0] + 1, False, notes,
     )  # fmt: skip
+
+
+def _respelled(place: int, root: int) -> float:
+    """What it costs that a root is another than the one written, though it sounds the same."""
+    return weights().respelled if abs(place - root) == 12 else 0.0
 
 
 def is_substitute(build: Build) -> bool:
@@ -62,12 +67,13 @@ def is_substitute(build: Build) -> bool:
 def substitutes(root: int, build: Build, minor: bool) -> Iterator[Candidate]:
     w, spelled = weights(), bass_spelled(build)
     if (root + 5) % 12 == 0:
-        yield _substitute(spelled, 0, minor, "", w.substitute)
+        yield _substitute(spelled, 0, minor, "", w.substitute + _respelled(-5, root))
         return
     for goal, lower, nearness, name in targets_at(root + 5, minor):
         if nearness != "other":
             far = w.applied_far if nearness == "far" else 0.0
-            yield _substitute(spelled, goal, lower, f"/{name}", w.substitute_applied + far)
+            cost = w.substitute_applied + far + _respelled(goal - 5, root)
+            yield _substitute(spelled, goal, lower, f"/{name}", cost)
 
 
 def _substitute(build: Build, goal: int, lower: bool, name: str, cost: float) -> Candidate:

@@ -112,3 +112,17 @@ def test_the_explanation_tells_a_plain_note_from_the_keys_side() -> None:
 def test_a_six_four_typed_from_the_other_side_is_cadential(key: str, chords: str) -> None:
     """Common practice, no source: it sounds as the tonic over its fifth, before the dominant."""
     assert [reading.roman for reading in read(key, chords)] == ["Cad64", "V7", "I"]
+
+
+@pytest.mark.parametrize(
+    "after", ["C", "C/E", "C/G", "Cm", "F", "F/A", "G", "G7", "Am", "Eb", "D7"]
+)
+@pytest.mark.parametrize("kind", ["7", "9", "7b5"])
+@pytest.mark.parametrize(("sharp", "flat"), [("C#", "Db"), ("G#", "Ab"), ("A#", "Bb")])
+@pytest.mark.parametrize("key", ["C major", "C minor"])
+def test_a_dominant_is_read_alike_from_either_side(
+    key: str, sharp: str, flat: str, kind: str, after: str
+) -> None:
+    """So a song that is moved, and respelled in moving, keeps its numerals."""
+    one, other = (read(key, f"Cm {root}{kind} {after}")[1].roman for root in (sharp, flat))
+    assert one == other
