@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from engine.harmony import words
-from engine.harmony.build import Build, bass_spelled, turned
+from engine.harmony.build import Build, bass_spelled, plain_numeral, turned
 from engine.harmony.candidate import (
     MAJOR_SCALE,
     MINOR_SCALE,
@@ -14,7 +14,6 @@ from engine.harmony.candidate import (
     Target,
     targets_at,
 )
-from engine.harmony.numeral import plain_numeral
 from engine.harmony.weights import weights
 
 

@@ -121,3 +121,22 @@ def turned(build: Build, fifths: int) -> Build:
     above = (build.bass or 0) - fifths
     own = next((at for at in member_places(build.members) if not (at - above) % 12), above)
     return built(build.members, own or None)
+
+
+def plain_numeral(root: int, build: Build, minor: bool) -> str:
+    """The numeral of a chord by its own root, the tonic at 0 on the line of fifths."""
+    degree, third, mark = numeral.degree_of(root, minor), build.third, build.mark
+    if third is None:
+        usual = (1, 2, 4) if minor else (2, 3, 6)
+        lower = degree.alter == 0 and degree.number in usual
+    else:
+        lower = third == -1
+    if (
+        third == -1
+        and build.fifth is None
+        and (degree.number, degree.alter) == (2 if minor else 7, 0)
+    ):
+        mark = "ø" if build.seventh == -1 else "°"  # the fifth that is left out is diminished
+    if minor and root == 5 and mark in ("°", "ø"):
+        return f"vii{mark}{build.figures}"
+    return (degree.lower if lower else degree.upper) + mark + build.figures

@@ -8,13 +8,10 @@ their sign, added notes stand in brackets, a foreign bass follows a slash.
 from __future__ import annotations
 
 from functools import lru_cache
-from typing import TYPE_CHECKING, NamedTuple
+from typing import NamedTuple
 
 from engine.chord import Chord, Member, member_places
 from engine.pitch import Note
-
-if TYPE_CHECKING:
-    from engine.harmony.build import Build
 
 _ROMAN = ("I", "II", "III", "IV", "V", "VI", "VII")
 # Place of each degree on the line of fifths from the tonic.
@@ -123,25 +120,6 @@ def quality_mark(members: tuple[Member, ...]) -> str:
     augmented = third == 0 and fifth == 1
     one = augmented and sum(1 for member in members if member.degree == 5) == 1
     return "+" if one else ""
-
-
-def plain_numeral(root: int, build: Build, minor: bool) -> str:
-    """The numeral of a chord by its own root, the tonic at 0 on the line of fifths."""
-    degree, third, mark = degree_of(root, minor), build.third, build.mark
-    if third is None:
-        usual = (1, 2, 4) if minor else (2, 3, 6)
-        lower = degree.alter == 0 and degree.number in usual
-    else:
-        lower = third == -1
-    if (
-        third == -1
-        and build.fifth is None
-        and (degree.number, degree.alter) == (2 if minor else 7, 0)
-    ):
-        mark = "ø" if build.seventh == -1 else "°"  # the fifth that is left out is diminished
-    if minor and root == 5 and mark in ("°", "ø"):
-        return f"vii{mark}{build.figures}"
-    return (degree.lower if lower else degree.upper) + mark + build.figures
 
 
 def sixth_numeral(kind: str, bass: Member) -> str:

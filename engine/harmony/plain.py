@@ -7,7 +7,7 @@ from dataclasses import replace
 from functools import lru_cache
 
 from engine.harmony import numeral, words
-from engine.harmony.build import Build, bass_spelled, turned
+from engine.harmony.build import Build, bass_spelled, plain_numeral, turned
 from engine.harmony.candidate import (
     FORMS_OF_MINOR,
     HARMONIC,
@@ -31,7 +31,7 @@ def plain(root: int, build: Build, minor: bool) -> Iterator[Candidate]:
     if build.symmetrical:
         if build.bass is None and (root + 3) % 12 == 0:
             yield Candidate(
-                -3, build, numeral.plain_numeral(-3, build, minor), words.LINKING,
+                -3, build, plain_numeral(-3, build, minor), words.LINKING,
                 words.PASSING, w.passing, "passing",
             )  # fmt: skip
         if root != 5 and (5 - root) in (-9, -3, 3, 9, -6, 6):
@@ -55,7 +55,7 @@ def _odd_fifths(root: int, lower: bool) -> int:
 
 def plain_one(root: int, build: Build, minor: bool, extra: float) -> Candidate:
     function = _function(root, minor)
-    roman = numeral.plain_numeral(root, build, minor)
+    roman = plain_numeral(root, build, minor)
     cost = _own_cost(root, build, minor)
     if cost is None:
         cost, category = _chromatic_cost(root, build, minor)
