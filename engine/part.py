@@ -116,7 +116,8 @@ class Finding:
 class Part:
     """The whole part. Notes are sorted by onset, then hand (left first), then pitch.
 
-    `heights` gives each bar's place on the arc, 0 calm to 1 peak.
+    `heights` gives each bar's place on the arc, 0 calm to 1 peak; `closing` are the bars, from 1,
+    whose written figures give way to the song's close.
     """
 
     notes: tuple[PartNote, ...]
@@ -126,3 +127,4 @@ class Part:
     shapes: tuple[Shape, ...]
     heights: tuple[float, ...] = ()
     findings: tuple[Finding, ...] = ()
+    closing: tuple[int, ...] = ()

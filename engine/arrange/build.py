@@ -61,6 +61,7 @@ def arrange(song: Song, reading: Reading, *, take: int | None = None, seed: int 
         tokens=tuple(chain.from_iterable(tokens for _, tokens in found)),
         shapes=_written_shapes(laid, shapes),
         heights=the_plan.heights,
+        closing=tuple(dict.fromkeys(item.bar.number for item in laid if item.closes)),
     )
 
 

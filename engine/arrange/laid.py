@@ -44,7 +44,7 @@ class Laid:
     `needs` are the pitch classes that the right hand has to sound, for it lasts
     and the left hand doesn't: the third, and over another bass the root; `sung`
     are the right hand's (slot, pitch) pairs that would double a melody or rub
-    against it.
+    against it; `closes` says that the song's close is played for its figures.
     """
 
     bar: Bar
@@ -63,6 +63,7 @@ class Laid:
     span: int
     needs: tuple[int, ...]
     sung: tuple[tuple[int, int], ...] = ()
+    closes: bool = False
 
     def left_top(self, low: int) -> int:
         """The highest note the left hand plays on a bass."""
@@ -104,10 +105,14 @@ def lay(song: Song, places: tuple[Spot, ...], the_plan: Plan, take: Take) -> lis
         for index, (bar, mine) in enumerate(zip(bars, own, strict=True))
     ]
     close = closing(song, take)
-    for index in close.opened:
-        if not asked[index].exact and bars[index].own.settings.left is None:
-            figures[index] = closing_figure(Hand.RIGHT, bars[index].meter)
-            lefts[index] = closing_figure(Hand.LEFT, bars[index].meter)
+    opened = [
+        index
+        for index in close.opened
+        if not asked[index].exact and bars[index].own.settings.left is None
+    ]
+    for index in opened:
+        figures[index] = closing_figure(Hand.RIGHT, bars[index].meter)
+        lefts[index] = closing_figure(Hand.LEFT, bars[index].meter)
     found: list[Laid] = []
     for index, group in groups.items():
         bar, mine = bars[index], own[index]
@@ -136,6 +141,7 @@ def lay(song: Song, places: tuple[Spot, ...], the_plan: Plan, take: Take) -> lis
                     pin, mine is not None or bar.own.settings.right is not None,
                     index in the_plan.peaks, HIGHEST, held,
                     lasts, bass.span(spot.tones, low), _needs(spot.tones, low) if lasts else (),
+                    closes=index in opened,
                 )
             )  # fmt: skip
     if found and not asked[found[-1].spot.bar].exact and found[-1].spot.end == song.end:
@@ -146,7 +152,8 @@ def lay(song: Song, places: tuple[Spot, ...], the_plan: Plan, take: Take) -> lis
 def _ended(last: Laid, *, rises: bool) -> Laid:
     """The last harmony with what ends a song, in the hands whose figure isn't the bar's own."""
     rises = rises and len(last.right) >= _ROOM
-    ended = replace(last, right=last_slots(Hand.RIGHT, len(last.right), rises=rises))
+    rolled = last_slots(Hand.RIGHT, len(last.right), rises=rises)
+    ended = replace(last, right=rolled, closes=True)
     if last.bar.own.settings.left is not None:
         return ended
     return ended.over(last_slots(Hand.LEFT, len(last.left), rises=rises))

@@ -94,6 +94,7 @@ def test_towards_the_end_the_left_hand_opens_under_chords_and_the_last_is_rolled
         for note in _of(part, bar, Hand.RIGHT):
             strikes[note.onset] = strikes.get(note.onset, 0) + 1
         assert min(strikes.values()) >= 2
+    assert part.closing == (18, 19, 20)
     last = [note for note in part.notes if note.bar == 20]
     assert all(note.rolled and note.end == song.end for note in last)
     assert {note.hand for note in last} == set(Hand)
@@ -289,3 +290,8 @@ def test_the_left_hand_walks_only_into_a_bass_that_is_struck(left: str, walks: b
     passing = [note for note in _of(part, 4, Hand.LEFT) if note.role is Role.PASSING]
     assert [note.pitch.note.name for note in passing] == (["B"] if walks else [])
     assert check(song, analyse(song), part) == ()
+
+
+def test_a_bar_with_a_figure_of_its_own_gives_way_to_no_close() -> None:
+    song = set_setting(_song(), Scope(bar=19), "right", "1 2 3 2/8")
+    assert _part(song).closing == (18, 20)

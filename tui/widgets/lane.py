@@ -121,7 +121,10 @@ def _title(view: View) -> str:
         )
         if figure
     ]
-    return "   ".join(names)
+    title, part = "   ".join(names), view.stages.part
+    if title and part is not None and view.bar.number in part.closing:
+        return f"the song’s close, not {title}"
+    return title
 
 
 def _amounts(view: View, width: int) -> str:
