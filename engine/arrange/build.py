@@ -28,7 +28,7 @@ from engine.song import Hand, Song
 
 
 def arrange(song: Song, reading: Reading, *, take: int | None = None, seed: int = 0) -> Part:
-    """The part of both hands for a song, as its reading spells it.
+    """The part of both hands for a song, spelled as it was read.
 
     The same arguments give the same part everywhere. `take` (where None each
     section's own, else the song's) and `seed` choose among the lawful parts;

@@ -75,8 +75,17 @@ def _pitch(midi: int, fifths: int) -> Pitch:
 
 
 def tones_of(reading: ChordReading) -> Tones:
-    """The tones of a chord as it was read in its place."""
-    return _tones(reading.chord, reading.notes, reading.scale, reading.key)
+    """The tones of a chord as it was read in its place.
+
+    Where it was read on a double flat and written on a plain note, hands read what is written:
+    G B D F under the symbol G7 in G flat, though it is A♭♭7 there.
+    """
+    chord, root = reading.chord, reading.spelled.root
+    if root.alter > -2 or chord.root.alter == -2:
+        return _tones(chord, reading.notes, reading.scale, reading.key)
+    turn = chord.root.fifths - root.fifths
+    scale = tuple([Note(note.fifths + turn) for note in reading.scale])
+    return _tones(chord, chord.notes, scale, reading.key)
 
 
 @lru_cache(maxsize=4096)

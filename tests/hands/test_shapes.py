@@ -21,6 +21,7 @@ from engine.hands import (
 from engine.hands.tones import Tones
 from engine.harmony import read_chord
 from engine.key import Key
+from engine.pitch import Note
 
 # Tymoczko 2006, Science 313:72 (Cmaj7 to Emaj7); the rest measured with the same method.
 SIZES = """
@@ -134,3 +135,22 @@ def test_the_left_hand_counts_members_from_the_sounding_bass(
 def test_a_leading_note_in_the_bass_is_not_in_the_shape() -> None:
     for shape in choose_shapes([shapes(_tones("G/B"), 55, 74)]):
         assert all(pitch % 12 != 11 for pitch in shape)
+
+
+@pytest.mark.parametrize(
+    ("key", "symbol", "spelled"),
+    [
+        ("Gb major", "G7", "G B D F"),  # A♭♭7 there, a tritone substitute
+        ("Db major", "A7", "A C# E G"),
+        ("Gb major", "D", "D F# A"),
+        ("Gb major", "Bbb", "Bbb Db Fb"),  # written so
+        ("Db major", "Gbm", "Gb Bbb Db"),
+        ("G# minor", "Gdim7", "Fx A# C# E"),
+    ],
+)
+def test_hands_read_no_double_flats_under_a_plain_symbol(
+    key: str, symbol: str, spelled: str
+) -> None:
+    tones = _tones(symbol, key)
+    names = [Note(tones.fifths[pc]).name for _, pc in tones.members]
+    assert sorted(names) == sorted(spelled.split())
