@@ -30,4 +30,4 @@ def find_bass(text: str, start: int, end: int) -> Bass | None:
     match = _BASS.search(text, start, end)
     if match is None:
         return None
-    return Bass(next(name for name in match.groups() if name), match.start())
+    return Bass(match[match.lastindex or 0], match.start())

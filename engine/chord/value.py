@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 from functools import lru_cache
+from operator import itemgetter
 from typing import NamedTuple
 
 from engine.chord.kinds import Kind, best_kind
@@ -102,9 +103,10 @@ class Chord:
     @property
     def bass_is_foreign(self) -> bool:
         """Whether the named bass is no member of the chord."""
-        return self.bass is not None and all(
-            note.pc != self.bass.pc for _, note in self.member_notes
-        )
+        if self.bass is None:
+            return False
+        above = self.bass.fifths - self.root.fifths
+        return all((place - above) % 12 for place in member_places(self.members))
 
     def member(self, degree: int) -> Note | None:
         """The note of a degree, or None."""
@@ -189,7 +191,7 @@ def places_up(members: tuple[Member, ...], bass: int | None) -> tuple[int, ...]:
         above = (place - first) * 7 % 12
         if above:
             rest.append((above + (12 if member.degree > 7 else 0), place))
-    return (first, *(place for _, place in sorted(rest, key=lambda item: item[0])))
+    return (first, *(place for _, place in sorted(rest, key=itemgetter(0))))
 
 
 @lru_cache(maxsize=4096)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from engine.harmony import words
-from engine.harmony.build import Build, bass_spelled, plain_numeral, turned
+from engine.harmony.build import Build, Stack, bass_spelled, plain_numeral, turned
 from engine.harmony.candidate import (
     MAJOR_SCALE,
     MINOR_SCALE,
@@ -17,13 +17,13 @@ from engine.harmony.candidate import (
 from engine.harmony.weights import weights
 
 
-def is_dominant(build: Build) -> bool:
+def is_dominant(stack: Stack) -> bool:
     """Whether it can be an applied dominant, with its third or with a suspension."""
-    fifth, seventh = build.fifth, build.seventh
-    if build.suspended:
+    fifth, seventh = stack.fifth, stack.seventh
+    if stack.suspended:
         return seventh in (None, -1)
     return (
-        build.third == 0
+        stack.third == 0
         and fifth in (0, None, 1, -1)
         and seventh in (None, -1)
         and not (fifth == -1 and seventh is None)
@@ -57,7 +57,7 @@ def applied_dominants(root: int, build: Build, minor: bool) -> Iterator[Candidat
     for target in targets_at(root - 1, minor):
         own = target[0] + 1
         cost = _applied_cost(own, spelled, target, minor)
-        if build.suspended:
+        if build.stack.suspended:
             cost += w.applied_suspended
         if own != root:
             cost += w.respelled
@@ -66,15 +66,15 @@ def applied_dominants(root: int, build: Build, minor: bool) -> Iterator[Candidat
         yield _leaning(own, spelled, "V", target, cost)
 
 
-def is_leading(build: Build) -> bool:
+def is_leading(stack: Stack) -> bool:
     """Whether it can be a leading-tone chord."""
-    return build.third == build.fifth == -1 and build.seventh in (None, -1, -2)
+    return stack.third == stack.fifth == -1 and stack.seventh in (None, -1, -2)
 
 
 def leading_tone_chords(root: int, build: Build, minor: bool) -> Iterator[Candidate]:
     w = weights()
     place = root - 5
-    for target in TARGETS[minor] if build.symmetrical else targets_at(place, minor):
+    for target in TARGETS[minor] if build.stack.symmetrical else targets_at(place, minor):
         goal, target_minor, _, _ = target
         off = (goal - place) % 12
         if off % 3:
@@ -97,31 +97,26 @@ def leading_tone_chords(root: int, build: Build, minor: bool) -> Iterator[Candid
 def _leaning(root: int, build: Build, degree: str, target: Target, cost: float) -> Candidate:
     goal, lower, _, name = target
     return Candidate(
-        root, build, f"{degree}{build.mark}{build.figures}/{name}", words.DOMINANT,
+        root, build, f"{degree}{build.stack.mark}{build.figures}/{name}", words.DOMINANT,
         words.APPLIED, cost, "applied", goal, lower,
     )  # fmt: skip
 
 
+def is_held_chord(stack: Stack) -> bool:
+    """Whether over another bass it can be a suspended dominant: `Am7/D`, `F/G`."""
+    if stack.fifth != 0 or len(stack.members) > 4:
+        return False
+    return _on_second(stack) or (stack.third == 0 and stack.seventh in (None, 0))
+
+
+def _on_second(stack: Stack) -> bool:
+    """Whether its bass has to be the fourth above its root, else the second."""
+    return stack.third == stack.seventh == -1
+
+
 def is_held(build: Build) -> bool:
-    """Whether it can be a suspended dominant as a chord over its bass: `Am7/D`, `F/G`."""
-    return _on_second(build) or _on_fourth(build)
-
-
-def _on_second(build: Build) -> bool:
-    above = _over_bass(build) == 1
-    return above and build.third == build.seventh == -1
-
-
-def _on_fourth(build: Build) -> bool:
-    above = _over_bass(build) == 10
-    return above and build.third == 0 and build.seventh in (None, 0)
-
-
-def _over_bass(build: Build) -> int | None:
-    """How many fifths the root lies above the bass; None where such a chord is not held."""
-    if build.bass is None or build.fifth != 0 or len(build.members) > 4:
-        return None
-    return -build.bass % 12
+    """Whether its bass is the one that makes it a suspended dominant."""
+    return build.bass is not None and -build.bass % 12 == (1 if _on_second(build.stack) else 10)
 
 
 def held_dominants(root: int, build: Build, minor: bool) -> Iterator[Candidate]:
@@ -130,7 +125,7 @@ def held_dominants(root: int, build: Build, minor: bool) -> Iterator[Candidate]:
     for goal, target_minor, nearness, _ in targets_at(root + (build.bass or 0) - 1, minor):
         if nearness == "other":
             continue
-        own = goal + 1 + (1 if _on_second(build) else -2)
+        own = goal + 1 + (1 if _on_second(build.stack) else -2)
         yield Candidate(
             own, spelled, plain_numeral(own, spelled, minor), words.DOMINANT, words.APPLIED,
             weights().suspended_over_bass, "held", goal, target_minor,

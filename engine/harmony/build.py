@@ -9,6 +9,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 from functools import lru_cache
+from typing import Final
 
 from engine.chord import Chord, Member, member_places, places_up
 from engine.harmony import numeral
@@ -18,33 +19,51 @@ _RESTLESS = {(5, -1), (5, 1), (9, -1), (13, -1)}
 _ORIGIN = 96  # the bit of the tonic, or of the root
 
 
-@dataclass(frozen=True, slots=True, eq=False)
-class Build:
-    """`third`, `fifth` and `seventh` are alterations, None where the chord has none.
+@dataclass(slots=True, eq=False)
+class Stack:
+    """What members say whatever their bass: most chords over a bass are built of few stacks.
 
-    `bass` is the place of a bass after a slash, `bass_member` the member that it is (a seventh
-    below a triad counts as its seventh). `core` holds the places of triad and seventh, `low` those
-    of root, third or suspension, and fifth; `notes` are all places from the bass up.
+    `third`, `fifth` and `seventh` are alterations, None where the chord has none; `at_third` and
+    `at_fifth` the places of the first two. `core` holds the places of triad and seventh, `low`
+    those of root, third or suspension, and fifth.
     """
 
-    members: tuple[Member, ...]
-    bass: int | None
-    bass_member: Member | None
-    third: int | None
-    fifth: int | None
-    seventh: int | None
-    core: int
-    low: int
-    notes: tuple[int, ...]
-    has_seventh: bool
-    minor_seventh: bool
-    on_third: bool
-    on_fifth: bool
-    suspended: bool
-    symmetrical: bool
-    at_rest: bool
-    mark: str
-    figures: str
+    members: Final[tuple[Member, ...]]
+    third: Final[int | None]
+    fifth: Final[int | None]
+    seventh: Final[int | None]
+    at_third: Final[int | None]
+    at_fifth: Final[int | None]
+    core: Final[int]
+    low: Final[int]
+    suspended: Final[bool]
+    symmetrical: Final[bool]
+    at_rest: Final[bool]
+    mark: Final[str]
+
+
+@dataclass(slots=True, eq=False)
+class Build:
+    """A stack over a bass; its third, fifth and seventh again, as every reading asks for them.
+
+    `bass` is the place of a bass after a slash, `bass_member` the member that it is (a seventh
+    below a triad counts as its seventh, and belongs to the `core`); `notes` are all places from
+    the bass up.
+    """
+
+    stack: Final[Stack]
+    third: Final[int | None]
+    fifth: Final[int | None]
+    seventh: Final[int | None]
+    bass: Final[int | None]
+    bass_member: Final[Member | None]
+    core: Final[int]
+    notes: Final[tuple[int, ...]]
+    has_seventh: Final[bool]
+    minor_seventh: Final[bool]
+    on_third: Final[bool]
+    on_fifth: Final[bool]
+    figures: Final[str]
 
     def within(self, root: int, scale: int) -> bool:
         """Whether triad and seventh lie in a scale, from a root on the line of fifths."""
@@ -53,7 +72,7 @@ class Build:
 
     def low_within(self, root: int, scale: int) -> bool:
         """Whether what lies below the seventh is in a scale."""
-        low = self.low << root if root > 0 else self.low >> -root
+        low = self.stack.low << root if root > 0 else self.stack.low >> -root
         return low & scale == low
 
 
@@ -63,6 +82,28 @@ def places(found: Iterable[int]) -> int:
     for place in found:
         bits |= 1 << place + _ORIGIN
     return bits
+
+
+@lru_cache(maxsize=4096)
+def stacked(members: tuple[Member, ...]) -> Stack:
+    """What these members say."""
+    have = dict(reversed(members))
+    third, fifth, seventh = have.get(3), have.get(5), have.get(7)
+    above = dict(zip(members, member_places(members), strict=True))
+    return Stack(
+        members=members,
+        third=third,
+        fifth=fifth,
+        seventh=seventh,
+        at_third=None if third is None else above[Member(3, third)],
+        at_fifth=None if fifth is None else above[Member(5, fifth)],
+        core=places([at for (degree, _), at in above.items() if degree in _CORE]),
+        low=places([at for (degree, _), at in above.items() if degree <= 5]),
+        suspended=third is None and 4 in have,
+        symmetrical=(third, fifth, seventh) == (-1, -1, -2) and len(members) == 4,
+        at_rest=_RESTLESS.isdisjoint(members),
+        mark=numeral.quality_mark(members),
+    )
 
 
 def build_of(chord: Chord) -> Build:
@@ -75,33 +116,24 @@ def build_of(chord: Chord) -> Build:
 @lru_cache(maxsize=4096)
 def built(members: tuple[Member, ...], bass: int | None) -> Build:
     """What is built of these members over a bass so many fifths above their root."""
-    have = dict(reversed(members))
-    third, fifth, seventh = have.get(3), have.get(5), have.get(7)
-    member = numeral.member_over(members, bass)
-    above = dict(zip(members, member_places(members), strict=True))
-    core = places([at for (degree, _), at in above.items() if degree in _CORE])
-    over_seventh = bass is not None and member is not None and member.degree == 7
-    if over_seventh:
-        assert member is not None
-        core |= places([member.interval.fifths])
+    stack, member = stacked(members), numeral.member_over(members, bass)
+    seventh, core = stack.seventh, stack.core
+    below = member if member is not None and member.degree == 7 else None
+    if below is not None:
+        core |= places([below.interval.fifths])
     return Build(
-        members=members,
+        stack=stack,
+        third=stack.third,
+        fifth=stack.fifth,
+        seventh=seventh,
         bass=bass,
         bass_member=member,
-        third=third,
-        fifth=fifth,
-        seventh=seventh,
         core=core,
-        low=places([at for (degree, _), at in above.items() if degree <= 5]),
         notes=places_up(members, bass),
-        has_seventh=seventh is not None or over_seventh,
-        minor_seventh=seventh == -1 or (seventh is None and member == (7, -1)),
-        on_third=bass is not None and third is not None and bass == above[Member(3, third)],
-        on_fifth=bass is not None and fifth is not None and bass == above[Member(5, fifth)],
-        suspended=third is None and 4 in have,
-        symmetrical=(third, fifth, seventh) == (-1, -1, -2) and len(members) == 4,
-        at_rest=_RESTLESS.isdisjoint(members),
-        mark=numeral.quality_mark(members),
+        has_seventh=seventh is not None or below is not None,
+        minor_seventh=seventh == -1 or (seventh is None and below == (7, -1)),
+        on_third=bass is not None and bass == stack.at_third,
+        on_fifth=bass is not None and bass == stack.at_fifth,
         figures=numeral.figures(members, member),
     )
 
@@ -111,21 +143,21 @@ def bass_spelled(build: Build) -> Build:
     """The same with its bass spelled as the member that it is."""
     if build.bass is None:
         return build
-    own = [at for at in member_places(build.members) if not (at - build.bass) % 12]
-    return built(build.members, own[-1]) if own else build
+    own = [at for at in member_places(build.stack.members) if not (at - build.bass) % 12]
+    return built(build.stack.members, own[-1]) if own else build
 
 
 @lru_cache(maxsize=4096)
 def turned(build: Build, fifths: int) -> Build:
     """The same members from another root, so many fifths away, over the same bass."""
     above = (build.bass or 0) - fifths
-    own = next((at for at in member_places(build.members) if not (at - above) % 12), above)
-    return built(build.members, own or None)
+    own = next((at for at in member_places(build.stack.members) if not (at - above) % 12), above)
+    return built(build.stack.members, own or None)
 
 
 def plain_numeral(root: int, build: Build, minor: bool) -> str:
     """The numeral of a chord by its own root, the tonic at 0 on the line of fifths."""
-    degree, third, mark = numeral.degree_of(root, minor), build.third, build.mark
+    degree, third, mark = numeral.degree_of(root, minor), build.third, build.stack.mark
     if third is None:
         usual = (1, 2, 4) if minor else (2, 3, 6)
         lower = degree.alter == 0 and degree.number in usual

@@ -5,17 +5,17 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from engine.harmony import numeral, words
-from engine.harmony.build import Build, bass_spelled, turned
+from engine.harmony.build import Build, Stack, bass_spelled, turned
 from engine.harmony.candidate import Candidate, targets_at
 from engine.harmony.weights import weights
 
 _BY_FIFTH = {None: "It", 0: "Ger", -1: "Fr"}
 
 
-def is_sixth(build: Build) -> bool:
+def is_sixth(stack: Stack) -> bool:
     """Whether it can be an augmented sixth: as written, a dominant seventh."""
-    dominant = build.third == 0 and build.seventh == -1 and build.fifth in _BY_FIFTH
-    return dominant and len(build.members) <= 4
+    dominant = stack.third == 0 and stack.seventh == -1 and stack.fifth in _BY_FIFTH
+    return dominant and len(stack.members) <= 4
 
 
 def augmented_sixths(root: int, build: Build, minor: bool) -> Iterator[Candidate]:
@@ -59,9 +59,9 @@ def _respelled(place: int, root: int) -> float:
     return weights().respelled if abs(place - root) == 12 else 0.0
 
 
-def is_substitute(build: Build) -> bool:
+def is_substitute(stack: Stack) -> bool:
     """Whether it can stand for the dominant a tritone away."""
-    return build.third == 0 and build.seventh == -1 and build.fifth in (0, None, -1)
+    return stack.third == 0 and stack.seventh == -1 and stack.fifth in (0, None, -1)
 
 
 def substitutes(root: int, build: Build, minor: bool) -> Iterator[Candidate]:
@@ -83,9 +83,9 @@ def _substitute(build: Build, goal: int, lower: bool, name: str, cost: float) ->
     )  # fmt: skip
 
 
-def is_common_tone(build: Build) -> bool:
+def is_common_tone(stack: Stack) -> bool:
     """Whether it can keep a note of the chord it goes to: a diminished seventh."""
-    return build.symmetrical
+    return stack.symmetrical
 
 
 def common_tones(root: int, build: Build, _minor: bool) -> Iterator[Candidate]:

@@ -163,5 +163,5 @@ def _ending(candidate: Candidate, first: Step, key: Key) -> float:
     if key.is_minor or candidate.kind != "applied" or goal != -1:
         return 0.0
     build = candidate.build
-    rests = build.bass is None and build.at_rest
+    rests = build.bass is None and build.stack.at_rest
     return w.unresolved if rests or build.fifth == 1 else 0.0

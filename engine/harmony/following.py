@@ -16,17 +16,16 @@ def joins(earlier: Ways, later: Ways, shift: int) -> list[list[float]]:
 
     `shift` is how many fifths the tonic moves between them.
     """
-    return [
-        [transition(before, after, shift) for before in earlier.readings]
-        for after in later.readings
-    ]
-
-
-def transition(before: Candidate, after: Candidate, shift: int) -> float:
-    """What the next chord adds to the cost of a reading."""
-    cost = _CHECKS[before.kind](before, after, shift)
-    check = _CHECKS_OF_THE_NEXT.get(after.kind)
-    return cost + check(before, after, shift) if check else cost
+    columns: list[list[float]] = []
+    readings = earlier.readings
+    for after in later.readings:
+        asks = _CHECKS_OF_THE_NEXT.get(after.kind)
+        columns.append(
+            [_CHECKS[one.kind](one, after, shift) + asks(one, after, shift) for one in readings]
+            if asks
+            else [_CHECKS[one.kind](one, after, shift) for one in readings]
+        )
+    return columns
 
 
 def _left(before: Candidate, after: Candidate, shift: int) -> float:

@@ -61,19 +61,25 @@ def bass_member(chord: Chord) -> Member | None:
 
 def member_over(members: tuple[Member, ...], bass: int | None) -> Member | None:
     """The same of members over a bass so many fifths above their root."""
-    if bass is None:
-        return members[0]
+    return members[0] if bass is None else _below(members).get(bass % 12)
+
+
+@lru_cache(maxsize=4096)
+def _below(members: tuple[Member, ...]) -> dict[int, Member]:
+    """What each bass is that is a member, by the fifths from root to bass within an octave."""
+    found: dict[int, Member] = {}
     for member, place in zip(members, member_places(members), strict=True):
-        if not (place - bass) % 12:
-            return member
+        found.setdefault(place % 12, member)
     have = {member.degree for member in members}
-    above = bass * 7 % 12
-    return Member(7, above - 11) if above in (10, 11) and 3 in have and 7 not in have else None
+    if 3 in have and 7 not in have:
+        for seventh in (Member(7, -1), Member(7, 0)):
+            found.setdefault(seventh.interval.fifths % 12, seventh)
+    return found
 
 
 def figures(members: tuple[Member, ...], bass: Member | None) -> str:
     """Inversion figures, then what is added in brackets: `65`, `7(b9)`, `(add9)`, `9`."""
-    have = {member.degree: member.alter for member in members}
+    have = dict(members)
     seventh = 7 in have or (bass is not None and bass.degree == 7)
     place = bass.degree if bass is not None else 1
     table = _SEVENTH if seventh else _TRIAD
@@ -85,10 +91,12 @@ def figures(members: tuple[Member, ...], bass: Member | None) -> str:
         text = str(top)
     if rooted and have.get(3) == -1 and have.get(7) == 0:
         text = ""  # i(maj7)
-    return text + _brackets(members, have, seventh, top)
+    return text + _brackets(members, seventh, top)
 
 
-def _brackets(members: tuple[Member, ...], have: dict[int, int], seventh: bool, top: int) -> str:
+@lru_cache(maxsize=4096)
+def _brackets(members: tuple[Member, ...], seventh: bool, top: int) -> str:
+    have = dict(members)
     added: list[str] = []
     minor = have.get(3) == -1
     for degree, alter in members:
@@ -113,7 +121,7 @@ def _told_by_mark(fifth: int, have: dict[int, int]) -> bool:
 
 def quality_mark(members: tuple[Member, ...]) -> str:
     """`°`, `ø`, `+` or nothing."""
-    have = {member.degree: member.alter for member in reversed(members)}
+    have = dict(reversed(members))
     third, fifth, seventh = have.get(3), have.get(5), have.get(7)
     if third == -1 and fifth == -1:
         return "ø" if seventh == -1 else "°"

@@ -7,7 +7,7 @@ from dataclasses import replace
 from functools import lru_cache
 
 from engine.harmony import numeral, words
-from engine.harmony.build import Build, bass_spelled, plain_numeral, turned
+from engine.harmony.build import Build, Stack, bass_spelled, plain_numeral, turned
 from engine.harmony.candidate import (
     FORMS_OF_MINOR,
     HARMONIC,
@@ -28,7 +28,7 @@ _FUNCTION = {
 
 def plain(root: int, build: Build, minor: bool) -> Iterator[Candidate]:
     w, lower = weights(), build.third == -1
-    if build.symmetrical:
+    if build.stack.symmetrical:
         if build.bass is None and (root + 3) % 12 == 0:
             yield Candidate(
                 -3, build, plain_numeral(-3, build, minor), words.LINKING,
@@ -68,7 +68,7 @@ def plain_one(root: int, build: Build, minor: bool, extra: float) -> Candidate:
             over_fifth = root + (build.bass or 0) == 1
             if over_fifth and numeral.degree_of(root, minor).number in (2, 4):
                 function, category = words.DOMINANT, words.SUSPENDED
-        elif build.suspended:
+        elif build.stack.suspended:
             category = words.SUSPENDED
     return Candidate(root, build, roman, function, category, cost + extra, "plain")
 
@@ -113,7 +113,7 @@ def _chromatic_cost(root: int, build: Build, minor: bool) -> tuple[float, Catego
     third, fifth, seventh = build.third, build.fifth, build.seventh
     if root == -5 and third == 0 and fifth == 0 and seventh in (None, 0):
         return w.neapolitan, words.NEAPOLITAN
-    if third == 0 and build.minor_seventh and root in (0, -1) and build.at_rest:
+    if third == 0 and build.minor_seventh and root in (0, -1) and build.stack.at_rest:
         return w.blues + (0.0 if build.bass is None else w.inverted), words.BLUES
     if third == 0 and build.minor_seventh and root == -2:
         return w.backdoor, words.BACKDOOR
@@ -136,9 +136,9 @@ def _chromatic_cost(root: int, build: Build, minor: bool) -> tuple[float, Catego
     return w.chromatic + extra, words.CHROMATIC
 
 
-def is_tonic_six_four(build: Build) -> bool:
-    """Whether it is a triad over its fifth, if the tonic is its root."""
-    return build.bass == 1 and build.third is not None and build.seventh is None
+def is_tonic_triad(stack: Stack) -> bool:
+    """Whether over its fifth it can be the cadential six-four, if the tonic is its root."""
+    return stack.third is not None and stack.seventh is None
 
 
 def six_fours(root: int, build: Build, minor: bool) -> Iterator[Candidate]:

@@ -182,7 +182,7 @@ def _placed(candidate: Candidate, key: Key) -> _Placed:
         candidate.function,
         category,
         tuple(map(_note, places)),
-        Chord(_note(root), build.members, bass),
+        Chord(_note(root), build.stack.members, bass),
         _outside(outside, key, category, candidate.function),
         target,
         candidate.target_minor,

@@ -66,9 +66,12 @@ _INSIDE = frozenset({words.DIATONIC, words.BORROWED})
 
 def _six_four(before: ChordReading, reading: ChordReading, into: int, out: int) -> ChordReading:
     """A six-four that links: `into` and `out` are its bass's steps in semitones."""
+    stays = into == 0 == out
+    steps = into * out > 0 and abs(into) <= 2 and abs(out) <= 2
     chord = reading.chord
     if (
-        chord.bass is None
+        not (stays or steps)
+        or chord.bass is None
         or reading.category not in _INSIDE
         or chord.fifth != chord.bass
         or chord.alter(7) is not None
@@ -76,11 +79,7 @@ def _six_four(before: ChordReading, reading: ChordReading, into: int, out: int) 
         return reading
     if before.resolves and before.target is not None and before.target.pc == chord.bass.pc:
         return reading  # it is arrived at
-    if into == 0 and out == 0:
-        return _linking(reading, words.PEDAL)
-    if into * out > 0 and abs(into) <= 2 and abs(out) <= 2:
-        return _linking(reading, words.PASSING)
-    return reading
+    return _linking(reading, words.PEDAL if stays else words.PASSING)
 
 
 _OUTSIDE = frozenset({words.CHROMATIC, words.MEDIANT, words.BORROWED})

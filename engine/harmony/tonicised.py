@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 
 from engine.harmony import words
-from engine.harmony.build import Build, bass_spelled
+from engine.harmony.build import Build, Stack, bass_spelled
 from engine.harmony.candidate import HARMONIC, MAJOR_SCALE, TARGETS, Candidate, targets_at
 from engine.harmony.weights import weights
 
@@ -24,9 +24,9 @@ _APPROACHED = {
 }
 
 
-def is_predominant(build: Build) -> bool:
+def is_predominant(stack: Stack) -> bool:
     """Whether it can be the ii or iv of a degree."""
-    return build.third is not None and build.fifth not in (None, 1) and len(build.members) <= 5
+    return stack.third is not None and stack.fifth not in (None, 1) and len(stack.members) <= 5
 
 
 def applied_predominants(root: int, build: Build, minor: bool) -> Iterator[Candidate]:
@@ -49,8 +49,8 @@ def applied_predominants(root: int, build: Build, minor: bool) -> Iterator[Candi
             cost -= weights().applied_but_diatonic  # viiø7 as the ii of vi
         head = degree if build.third == -1 else degree.upper()
         yield Candidate(
-            place, spelled, f"{head}{spelled.mark}{spelled.figures}/{name}", words.PREDOMINANT,
-            words.APPLIED, cost, "approach", goal, target_minor,
+            place, spelled, f"{head}{spelled.stack.mark}{spelled.figures}/{name}",
+            words.PREDOMINANT, words.APPLIED, cost, "approach", goal, target_minor,
         )  # fmt: skip
 
 
@@ -88,9 +88,9 @@ def _predominant_cost(build: Build, degree: str, target_minor: bool, own: bool) 
     return cost
 
 
-def is_neapolitan(build: Build) -> bool:
-    """Whether it is a major triad over its third."""
-    return (build.third, build.fifth, build.seventh) == (0, 0, None) and build.on_third
+def is_major_triad(stack: Stack) -> bool:
+    """Whether over its third it can be a Neapolitan."""
+    return (stack.third, stack.fifth, stack.seventh) == (0, 0, None)
 
 
 def applied_neapolitans(root: int, build: Build, minor: bool) -> Iterator[Candidate]:
@@ -105,11 +105,9 @@ def applied_neapolitans(root: int, build: Build, minor: bool) -> Iterator[Candid
             )  # fmt: skip
 
 
-def is_six_four(build: Build) -> bool:
-    """Whether it is a triad over its fifth."""
-    return (
-        build.bass == 1 and build.third is not None and build.fifth == 0 and len(build.members) == 3
-    )
+def is_triad(stack: Stack) -> bool:
+    """Whether over its fifth it can be a six-four."""
+    return stack.third is not None and stack.fifth == 0 and len(stack.members) == 3
 
 
 def applied_six_fours(root: int, build: Build, minor: bool) -> Iterator[Candidate]:

@@ -10,24 +10,36 @@ from typing import Final
 
 from engine.chord import Chord
 from engine.harmony import applied, chromatic, plain, tonicised
-from engine.harmony.build import Build, build_of
+from engine.harmony.build import Build, Stack, build_of
 from engine.harmony.candidate import Candidate
 from engine.key import Key
 
 _Way = Callable[[int, Build, bool], Iterator[Candidate]]
-# Each way, and how a chord must be built to be read so at all.
-_WAYS: tuple[tuple[_Way, Callable[[Build], bool]], ...] = (
-    (plain.plain, lambda _: True),
-    (applied.applied_dominants, applied.is_dominant),
-    (applied.leading_tone_chords, applied.is_leading),
-    (tonicised.applied_predominants, tonicised.is_predominant),
-    (tonicised.applied_neapolitans, tonicised.is_neapolitan),
-    (tonicised.applied_six_fours, tonicised.is_six_four),
-    (applied.held_dominants, applied.is_held),
-    (chromatic.augmented_sixths, chromatic.is_sixth),
-    (chromatic.substitutes, chromatic.is_substitute),
-    (chromatic.common_tones, chromatic.is_common_tone),
-    (plain.six_fours, plain.is_tonic_six_four),
+_Over = Callable[[Build], bool]
+
+
+def _over_third(build: Build) -> bool:
+    return build.on_third
+
+
+def _over_fifth(build: Build) -> bool:
+    return build.bass == 1
+
+
+# Each way, and what a chord must be to be read so at all: how it is stacked, and over which bass
+# where not over any.
+_WAYS: tuple[tuple[_Way, Callable[[Stack], bool], _Over | None], ...] = (
+    (plain.plain, lambda _: True, None),
+    (applied.applied_dominants, applied.is_dominant, None),
+    (applied.leading_tone_chords, applied.is_leading, None),
+    (tonicised.applied_predominants, tonicised.is_predominant, None),
+    (tonicised.applied_neapolitans, tonicised.is_major_triad, _over_third),
+    (tonicised.applied_six_fours, tonicised.is_triad, _over_fifth),
+    (applied.held_dominants, applied.is_held_chord, applied.is_held),
+    (chromatic.augmented_sixths, chromatic.is_sixth, None),
+    (chromatic.substitutes, chromatic.is_substitute, None),
+    (chromatic.common_tones, chromatic.is_common_tone, None),
+    (plain.six_fours, plain.is_tonic_triad, _over_fifth),
 )
 _FARTHEST = 12  # fifths from the tonic; beyond it stands an enharmonic note that is nearer
 _cost = attrgetter("cost")
@@ -53,12 +65,13 @@ def ways_to_read(chord: Chord, key: Key) -> Ways:
 def ways_of(root: int, build: Build, minor: bool) -> Ways:
     """The same of a root in fifths above the tonic, one object for all keys."""
     found: list[Candidate] = []
-    for way in _possible(build):
-        found += way(root, build, minor)
+    for way, over in _possible(build.stack):
+        if over is None or over(build):
+            found += way(root, build, minor)
     found.sort(key=_cost)
     return Ways(tuple(found), tuple([one.cost for one in found]))
 
 
 @lru_cache(maxsize=4096)
-def _possible(build: Build) -> tuple[_Way, ...]:
-    return tuple(way for way, fits in _WAYS if fits(build))
+def _possible(stack: Stack) -> tuple[tuple[_Way, _Over | None], ...]:
+    return tuple((way, over) for way, fits, over in _WAYS if fits(stack))
