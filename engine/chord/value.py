@@ -186,12 +186,13 @@ def places_up(members: tuple[Member, ...], bass: int | None) -> tuple[int, ...]:
     `bass` is the place of a bass after a slash.
     """
     first = bass or 0
-    rest = []
-    for member, place in zip(members, member_places(members), strict=True):
+    rest: list[tuple[int, int]] = []
+    for (degree, _), place in zip(members, member_places(members), strict=True):
         above = (place - first) * 7 % 12
         if above:
-            rest.append((above + (12 if member.degree > 7 else 0), place))
-    return (first, *(place for _, place in sorted(rest, key=itemgetter(0))))
+            rest.append((above + 12 if degree > 7 else above, place))
+    rest.sort(key=itemgetter(0))
+    return (first, *[place for _, place in rest])
 
 
 @lru_cache(maxsize=4096)

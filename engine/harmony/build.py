@@ -24,7 +24,8 @@ class Stack:
     """What members say whatever their bass: most chords over a bass are built of few stacks.
 
     `third`, `fifth` and `seventh` are alterations, None where the chord has none; `at_third` and
-    `at_fifth` the places of the first two. `core` holds the places of triad and seventh, `low`
+    `at_fifth` the places of the first two; `spelled` finds the member's place for any that sounds
+    the same, within twelve fifths. `core` holds the places of triad and seventh, `low`
     those of root, third or suspension, and fifth.
     """
 
@@ -34,6 +35,7 @@ class Stack:
     seventh: Final[int | None]
     at_third: Final[int | None]
     at_fifth: Final[int | None]
+    spelled: Final[dict[int, int]]
     core: Final[int]
     low: Final[int]
     suspended: Final[bool]
@@ -97,6 +99,7 @@ def stacked(members: tuple[Member, ...]) -> Stack:
         seventh=seventh,
         at_third=None if third is None else above[Member(3, third)],
         at_fifth=None if fifth is None else above[Member(5, fifth)],
+        spelled={at % 12: at for at in above.values()},
         core=places([at for (degree, _), at in above.items() if degree in _CORE]),
         low=places([at for (degree, _), at in above.items() if degree <= 5]),
         suspended=third is None and 4 in have,
@@ -138,13 +141,13 @@ def built(members: tuple[Member, ...], bass: int | None) -> Build:
     )
 
 
-@lru_cache(maxsize=4096)
 def bass_spelled(build: Build) -> Build:
     """The same with its bass spelled as the member that it is."""
-    if build.bass is None:
+    bass, stack = build.bass, build.stack
+    if bass is None:
         return build
-    own = [at for at in member_places(build.stack.members) if not (at - build.bass) % 12]
-    return built(build.stack.members, own[-1]) if own else build
+    own = stack.spelled.get(bass % 12, bass)
+    return build if own == bass else built(stack.members, own)
 
 
 @lru_cache(maxsize=4096)

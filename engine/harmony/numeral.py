@@ -79,24 +79,27 @@ def _below(members: tuple[Member, ...]) -> dict[int, Member]:
 
 def figures(members: tuple[Member, ...], bass: Member | None) -> str:
     """Inversion figures, then what is added in brackets: `65`, `7(b9)`, `(add9)`, `9`."""
-    have = dict(members)
-    seventh = 7 in have or (bass is not None and bass.degree == 7)
     place = bass.degree if bass is not None else 1
-    table = _SEVENTH if seventh else _TRIAD
-    rooted = place not in table or place == 1
-    text = table[1] if rooted else table[place]
+    return _figures(members, place if place in _SEVENTH else 1)
+
+
+@lru_cache(maxsize=4096)
+def _figures(members: tuple[Member, ...], place: int) -> str:
+    """The same with the degree that is the bass, 1 for one that makes no inversion."""
+    have = dict(members)
+    seventh = 7 in have or place == 7
+    rooted = place == 1
+    text = (_SEVENTH if seventh else _TRIAD)[place]
     top = 7
     if seventh and rooted:
         top = max((d for d in (9, 11, 13) if have.get(d) == 0), default=7)
         text = str(top)
     if rooted and have.get(3) == -1 and have.get(7) == 0:
         text = ""  # i(maj7)
-    return text + _brackets(members, seventh, top)
+    return text + _brackets(members, have, seventh, top)
 
 
-@lru_cache(maxsize=4096)
-def _brackets(members: tuple[Member, ...], seventh: bool, top: int) -> str:
-    have = dict(members)
+def _brackets(members: tuple[Member, ...], have: dict[int, int], seventh: bool, top: int) -> str:
     added: list[str] = []
     minor = have.get(3) == -1
     for degree, alter in members:

@@ -69,7 +69,7 @@ def ways_of(root: int, build: Build, minor: bool) -> Ways:
         if over is None or over(build):
             found += way(root, build, minor)
     found.sort(key=_cost)
-    return Ways(tuple(found), tuple([one.cost for one in found]))
+    return Ways(tuple(found), tuple(map(_cost, found)))
 
 
 @lru_cache(maxsize=4096)
