@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import re
-from typing import NamedTuple
 
 from engine.pitch import NOTE_PATTERN
 
@@ -16,18 +15,13 @@ _BASS = re.compile(
 )
 
 
-class Bass(NamedTuple):
-    """The name of a bass and where in the symbol it begins to be said."""
+def find_bass(text: str, start: int, end: int) -> tuple[str, int]:
+    """The name of a bass said at the end of `text[start:end]`, and where saying it begins.
 
-    name: str
-    start: int
-
-
-def find_bass(text: str, start: int, end: int) -> Bass | None:
-    """The bass said at the end of `text[start:end]`, or None."""
-    if "/" not in text and "on" not in text and "ass" not in text:
-        return None
-    match = _BASS.search(text, start, end)
-    if match is None:
-        return None
-    return Bass(match[match.lastindex or 0], match.start())
+    An empty name and the end where none is said.
+    """
+    if "/" in text or "on" in text or "ass" in text:
+        match = _BASS.search(text, start, end)
+        if match is not None:
+            return match[match.lastindex or 0], match.start()
+    return "", end

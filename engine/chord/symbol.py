@@ -63,13 +63,13 @@ def _read(plain: str) -> Chord:
     if root.endswith("b") and len(root) > 2 and plain.startswith("5", match.end()):
         root = root[:-1]  # "Cbb5" is left to the letter: C flat, flat five
     at = start + len(root)
-    bass = find_bass(plain, at, end)
+    bass, stop = find_bass(plain, at, end)
     try:
-        members = read_suffix(plain[at : bass.start if bass else end])
+        members = read_suffix(plain[at:stop])
     except SuffixError as error:
         raise error.later(at) from None
     note = _note(root)
-    foot = _note(bass.name) if bass else None
+    foot = _note(bass) if bass else None
     return Chord(note, members, foot if foot and foot != note else None)
 
 

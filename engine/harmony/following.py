@@ -126,18 +126,26 @@ def _applied(before: Candidate, after: Candidate, shift: int) -> float:
         return w.suspension_resolved if held else w.continued
     if above in (3, 8) and _deceives(before, after, root, above):
         return w.deceptive
-    if _stays_within(before, after, root):
+    seventh, third = before.build.seventh, before.build.third
+    if seventh == -2 and _stays_within(before, after, root):
         return w.unresolved + w.stays_within
-    if before.build.seventh is not None or before.build.third == -1:
-        half_diminished = before.build.third == before.build.seventh == -1
-        falls = half_diminished and before.target == 1 and _same(root, -1)
-        return w.unresolved + (w.unresolved_second if falls else 0.0)
+    cost = w.unresolved
+    if seventh is None and third != -1:
+        cost += w.unresolved_triad
+    if before.target == 1 and _is_second(before, after, root, shift):
+        cost += w.unresolved_second
+    return cost
+
+
+def _is_second(before: Candidate, after: Candidate, root: int, shift: int) -> bool:
+    """Whether a II, or half-diminished on the raised fourth, goes on as pop songs have it."""
+    build = before.build
+    if build.seventh is not None or build.third == -1:
+        return build.third == build.seventh == -1 and _same(root, -1)
     home = _same(root, 0) and after.build.bass is None
-    over_tonic = before.build.bass is not None and before.bass == 0
     stays = home or (after.bass + shift) % 12 == 0
-    placed = before.build.bass is None or (over_tonic and stays)
-    pop = before.target == 1 and (_same(root, -1) or home) and placed
-    return w.unresolved + w.unresolved_triad + (w.unresolved_second if pop else 0.0)
+    placed = build.bass is None or (before.bass == 0 and stays)
+    return (_same(root, -1) or home) and placed
 
 
 def _deceives(before: Candidate, after: Candidate, root: int, above: int) -> bool:
@@ -158,7 +166,7 @@ def _stays_within(before: Candidate, after: Candidate, root: int) -> bool:
     assert before.target is not None
     dominant = after.kind in ("plain", "applied") and after.function is words.DOMINANT
     dominant = dominant and after.build.third == 0 and after.build.seventh == -1
-    return before.build.seventh == -2 and dominant and (root - 1 - before.target) % 3 == 0
+    return dominant and (root - 1 - before.target) % 3 == 0
 
 
 def _around_tonic(before: Candidate, root: int) -> bool:

@@ -183,7 +183,7 @@ def _placed(candidate: Candidate, key: Key) -> _Placed:
         category,
         tuple(map(_note, places)),
         Chord(_note(root), build.stack.members, bass),
-        _outside(outside, key, category, candidate.function),
+        _outside(outside, key, category, candidate.function) if outside else (),
         target,
         candidate.target_minor,
         _symbol(candidate, wanted, minor),
@@ -224,7 +224,7 @@ def _outside(
     places: list[int], key: Key, category: Category, function: Function
 ) -> tuple[Note, ...]:
     """Notes foreign to the key; in minor the raised sixth and seventh are its own."""
-    if places and key.is_minor:
+    if key.is_minor:
         altered = category is words.CHROMATIC and function is words.DOMINANT
         if altered or category in (words.DIATONIC, words.PEDAL, words.SUSPENDED):
             raised = (key.tonic.fifths + 3, key.tonic.fifths + 5)

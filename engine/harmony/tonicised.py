@@ -25,7 +25,9 @@ _APPROACHED = {
 
 
 def is_predominant(stack: Stack) -> bool:
-    """Whether it can be the ii or iv of a degree."""
+    """Whether it can be the ii or iv of a degree: no dominant seventh, nor an altered major."""
+    if stack.third == 0 and (stack.fifth != 0 or stack.seventh == -1):
+        return False
     return stack.third is not None and stack.fifth not in (None, 1) and len(stack.members) <= 5
 
 
