@@ -5,6 +5,19 @@ from __future__ import annotations
 from functools import lru_cache
 
 from engine.harmony import words
+from engine.harmony.arrival import (
+    deceives,
+    goes_on,
+    is_dominant_of,
+    is_second,
+    leads_in_minor,
+    other_mode,
+    resolves,
+    same,
+    same_target,
+    six_four_of,
+    stays_within,
+)
 from engine.harmony.candidate import Candidate
 from engine.harmony.ways import Ways
 from engine.harmony.weights import weights
@@ -39,7 +52,7 @@ def _left(before: Candidate, after: Candidate, shift: int) -> float:
     if before.build.third != -1 or before.build.on_fifth:
         return 0.0
     told = after.target != 1 or after.build.seventh is not None
-    return weights().left if told and _same(before.acting_root, after.target + shift) else 0.0
+    return weights().left if told and same(before.acting_root, after.target + shift) else 0.0
 
 
 def _reached_passing(before: Candidate, after: Candidate, shift: int) -> float:
@@ -53,62 +66,12 @@ def _reached_common(before: Candidate, after: Candidate, shift: int) -> float:
 def _around(before: Candidate, after: Candidate, shift: int) -> bool:
     """Whether a common-tone chord comes from the chord it goes back to, or is named from it."""
     assert after.target is not None
-    return _same(after.root, after.target) or _same(before.root, after.target + shift)
+    return same(after.root, after.target) or same(before.root, after.target + shift)
 
 
 def _semitones(before: Candidate, after: Candidate, shift: int) -> int:
     """From bass to bass, upwards."""
     return (after.bass + shift - before.bass) * 7 % 12
-
-
-def resolves(before: Candidate, after: Candidate, shift: int) -> bool:
-    """Whether a chord that leans goes where it leans."""
-    if before.target is None:
-        return False
-    if before.kind == "approach":
-        return _same_target(before, after, shift)
-    arrives = _same(after.acting_root + shift, before.target)
-    six_four = after.build.bass == 1 and not shift
-    return arrives or (six_four and _six_four_of(before.target, after))
-
-
-def _same(one: int, other: int) -> bool:
-    return (one - other) % 12 == 0
-
-
-def _six_four_of(goal: int, after: Candidate) -> bool:
-    """Whether a six-four is the one that delays `goal`, a dominant, in the same key."""
-    if after.kind == "cadential":
-        return after.target is not None and _same(after.target, goal)
-    return after.root == 0 and _same(goal, 1)
-
-
-def _other_mode(before: Candidate, after: Candidate) -> bool:
-    """Whether a goal is minor where major was named, or the other way about."""
-    third = after.build.third
-    return third is not None and (third == -1) != before.target_minor
-
-
-def _goes_on(before: Candidate, after: Candidate) -> bool:
-    """Whether ii, iii, vi comes as the next dominant of a chain, which does not turn it major.
-
-    A triad on iv may also stand for itself.
-    """
-    if after.kind != "applied" or after.build.third == -1:
-        return False
-    seventh = after.build.seventh is not None
-    return before.target in (2, 3, 4) or (before.target_minor and (before.target != -1 or seventh))
-
-
-def _same_target(before: Candidate, after: Candidate, shift: int) -> bool:
-    if before.target is None or after.target is None:
-        return False
-    away = (before.target - after.target - shift) % 12
-    if after.kind == "cadential":
-        return before.kind == "approach" and away == 11
-    if away or after.kind not in ("applied", "approach", "substitute"):
-        return False
-    return before.kind != "approach" or before.target_minor == after.target_minor
 
 
 def _applied(before: Candidate, after: Candidate, shift: int) -> float:
@@ -117,76 +80,30 @@ def _applied(before: Candidate, after: Candidate, shift: int) -> float:
     root = after.acting_root + shift
     above = (root - before.target) % 12  # fifths from its goal to where it goes
     six_four = after.build.bass == 1 and not shift
-    if not above or (six_four and _six_four_of(before.target, after)):
-        other = not above and not shift and _other_mode(before, after) != _goes_on(before, after)
-        leads = w.leads if _leads_in_minor(before, after) else 0.0
+    if not above or (six_four and six_four_of(before.target, after)):
+        other = not above and not shift and other_mode(before, after) != goes_on(before, after)
+        leads = w.leads if leads_in_minor(before, after) else 0.0
         return w.resolved + (w.other_mode if other else 0.0) + leads
-    if after.target is not None and _same_target(before, after, shift):
-        held = before.build.third is None and _same(root, before.root)
+    if after.target is not None and same_target(before, after, shift):
+        held = before.build.third is None and same(root, before.root)
         return w.suspension_resolved if held else w.continued
-    if above in (3, 8) and _deceives(before, after, root, above):
+    if above in (3, 8) and deceives(before, after, root, above):
         return w.deceptive
     seventh, third = before.build.seventh, before.build.third
-    if seventh == -2 and _stays_within(before, after, root):
+    if seventh == -2 and stays_within(before, after, root):
         return w.unresolved + w.stays_within
     cost = w.unresolved
     if seventh is None and third != -1:
         cost += w.unresolved_triad
-    if before.target == 1 and _is_second(before, after, root, shift):
+    if before.target == 1 and is_second(before, after, root, shift):
         cost += w.unresolved_second
     return cost
-
-
-def _is_second(before: Candidate, after: Candidate, root: int, shift: int) -> bool:
-    """Whether a II, or half-diminished on the raised fourth, goes on as pop songs have it."""
-    build = before.build
-    if build.seventh is not None or build.third == -1:
-        return build.third == build.seventh == -1 and _same(root, -1)
-    home = _same(root, 0) and after.build.bass is None
-    stays = home or (after.bass + shift) % 12 == 0
-    placed = build.bass is None or (before.bass == 0 and stays)
-    return (_same(root, -1) or home) and placed
-
-
-def _deceives(before: Candidate, after: Candidate, root: int, above: int) -> bool:
-    """Whether a deceptive turn comes, to the sixth degree of the goal or of its minor."""
-    minor_third = after.build.third == -1 and after.build.fifth != -1
-    if above == 8:
-        turns = not minor_third and after.kind != "substitute"
-        return turns and not _around_tonic(before, root)
-    tonic_of_minor = before.target == -3 and root == 0
-    return minor_third and not before.target_minor and not tonic_of_minor
-
-
-def _stays_within(before: Candidate, after: Candidate, root: int) -> bool:
-    """Whether a diminished seventh goes to the dominant seventh that has three of its notes.
-
-    It is then that dominant's own leading-tone chord, on whichever of its notes it stands.
-    """
-    assert before.target is not None
-    dominant = after.kind in ("plain", "applied") and after.function is words.DOMINANT
-    dominant = dominant and after.build.third == 0 and after.build.seventh == -1
-    return dominant and (root - 1 - before.target) % 3 == 0
-
-
-def _around_tonic(before: Candidate, root: int) -> bool:
-    """Whether a diminished seventh comes to the tonic: it keeps that note and deceives nobody."""
-    return root == 0 and before.build.seventh == -2
-
-
-def _leads_in_minor(before: Candidate, after: Candidate) -> bool:
-    """Whether a chord to III or VII of a minor key has their leading note where it tells."""
-    if before.target not in (-3, -2) or before.target_minor or after.build.bass is not None:
-        return False
-    return before.build.fifth == -1 or before.bass == before.target + 5
 
 
 def _held(before: Candidate, after: Candidate, shift: int) -> float:
     """A suspended dominant over its bass: its own dominant comes, or its goal."""
     w = weights()
-    own = _same_target(before, after, shift) and _same(
-        after.acting_root + shift, before.acting_root
-    )
+    own = same_target(before, after, shift) and same(after.acting_root + shift, before.acting_root)
     seventh = before.build.seventh is not None or before.target == 1
     goal = seventh and after.build.bass is None and resolves(before, after, shift)
     return w.held if own or goal else w.not_held
@@ -196,7 +113,7 @@ def _approach(before: Candidate, after: Candidate, shift: int) -> float:
     w = weights()
     if after.kind == "plain":
         return w.unapproached
-    if not _same_target(before, after, shift):
+    if not same_target(before, after, shift):
         return w.unapproached
     if after.kind == "approach":
         return w.continued_approach
@@ -210,23 +127,13 @@ def _sixth(before: Candidate, after: Candidate, shift: int) -> float:
     w = weights()
     resolved = resolves(before, after, shift)
     if before.target != 1:
-        resolved = resolved and _is_dominant_of(before, after, shift)
+        resolved = resolved and is_dominant_of(before, after, shift)
     return w.resolved if resolved else w.unresolved_sixth
-
-
-def _is_dominant_of(before: Candidate, after: Candidate, shift: int) -> bool:
-    """Whether the goal of an applied augmented sixth is heard as the dominant it is of."""
-    assert before.target is not None
-    if after.kind == "cadential":
-        return True
-    if after.kind != "applied" or after.target is None:
-        return False
-    return _same(before.target - 1, after.target + shift)
 
 
 def _german_in_major(before: Candidate, after: Candidate, shift: int) -> float:
     assert before.target is not None
-    to_seventh = _same(after.acting_root + shift, before.target) and after.build.seventh == -1
+    to_seventh = same(after.acting_root + shift, before.target) and after.build.seventh == -1
     extra = weights().sixth_to_seventh if to_seventh else 0.0
     return _sixth(before, after, shift) + extra
 
@@ -235,7 +142,7 @@ def _substitute(before: Candidate, after: Candidate, shift: int) -> float:
     w = weights()
     if not resolves(before, after, shift) or after.build.fifth == -1:
         return w.unresolved_substitute
-    other = w.other_mode if _other_mode(before, after) else 0.0
+    other = w.other_mode if other_mode(before, after) else 0.0
     if before.target != 0 and after.build.seventh is None:
         return other
     return w.resolved + other
@@ -244,7 +151,7 @@ def _substitute(before: Candidate, after: Candidate, shift: int) -> float:
 def _common(before: Candidate, after: Candidate, shift: int) -> float:
     w = weights()
     assert before.target is not None
-    if _same(after.acting_root + shift, before.target) and after.build.third == 0:
+    if same(after.acting_root + shift, before.target) and after.build.third == 0:
         return w.resolved if after.build.bass is None else w.leapt_to
     return w.unresolved_common
 
@@ -256,11 +163,11 @@ def _passing(before: Candidate, after: Candidate, shift: int) -> float:
 def _cadential(before: Candidate, after: Candidate, shift: int) -> float:
     w = weights()
     assert before.target is not None
-    comes = _same(after.acting_root + shift, before.target) and after.build.third != -1
+    comes = same(after.acting_root + shift, before.target) and after.build.third != -1
     if before.target == 1:
         return w.cadence if comes and after.function is words.DOMINANT else w.no_cadence
     applied = after.kind == "applied" and after.build.bass is None
-    if not (comes and applied and _is_dominant_of(before, after, shift)):
+    if not (comes and applied and is_dominant_of(before, after, shift)):
         return w.unapproached
     return w.cadence + (w.approached_inverted if after.build.seventh is not None else 0.0)
 
@@ -279,19 +186,19 @@ def _plain(before: Candidate, after: Candidate, shift: int) -> float:
 
 def _backdoor(_: Candidate, after: Candidate, shift: int) -> float:
     root = after.acting_root + shift
-    if _same(root, 0):
+    if same(root, 0):
         return weights().resolved
-    return weights().unresolved if _same(root, -3) else 0.0
+    return weights().unresolved if same(root, -3) else 0.0
 
 
 def _blues(before: Candidate, after: Candidate, shift: int) -> float:
-    away = before.root == -1 and _same(after.acting_root + shift, -2) and after.build.third == 0
+    away = before.root == -1 and same(after.acting_root + shift, -2) and after.build.third == 0
     return weights().blues_leaves if away else 0.0
 
 
 def _mediant(before: Candidate, after: Candidate, shift: int) -> float:
     rooted = before.build.bass is None and after.build.bass is None
-    home = rooted and after.kind == "plain" and _same(after.acting_root + shift, 0)
+    home = rooted and after.kind == "plain" and same(after.acting_root + shift, 0)
     return weights().mediant_returns if home else 0.0
 
 

@@ -11,9 +11,9 @@ from typing import NamedTuple
 
 from engine.chord import Chord
 from engine.harmony import words
+from engine.harmony.arrival import resolves
 from engine.harmony.candidate import Candidate
 from engine.harmony.context import Step, best_path
-from engine.harmony.following import resolves
 from engine.harmony.spans import mark_spans
 from engine.harmony.value import ChordReading
 from engine.harmony.ways import ways_to_read
