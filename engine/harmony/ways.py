@@ -26,8 +26,7 @@ def _over_fifth(build: Build) -> bool:
     return build.bass == 1
 
 
-# Each way, and what a chord must be to be read so at all: how it is stacked, and over which bass
-# where not over any.
+# Each way, and what a chord must be to be read so at all: its stack, and its bass (None: any bass).
 _WAYS: tuple[tuple[_Way, Callable[[Stack], bool], _Over | None], ...] = (
     (plain.plain, lambda _: True, None),
     (applied.applied_dominants, applied.is_dominant, None),
