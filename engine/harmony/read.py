@@ -163,11 +163,13 @@ def _placed(candidate: Candidate, key: Key) -> _Placed:
     low, high = min(own), max(own)
     shift = _plain_side(low, high, tonic)
     places = [place + shift for place in own]
+    category, function = candidate.category, candidate.function
+    outside: tuple[Note, ...] = ()
     first = key.signature - 1  # the scale's flattest note
-    inside = first <= low + shift and high + shift < first + 7
-    outside = [] if inside else [place for place in places if not first <= place < first + 7]
-    category = candidate.category
-    if inside and category in _OWN_IN_A_MODE:
+    if low + shift < first or high + shift > first + 6:
+        foreign = [place for place in places if not first <= place < first + 7]
+        outside = _outside(foreign, key, category, function)
+    elif category in _OWN_IN_A_MODE:
         category = words.DIATONIC
     root = candidate.root + shift
     bass = None if build.bass is None else _note(root + build.bass)
@@ -179,11 +181,11 @@ def _placed(candidate: Candidate, key: Key) -> _Placed:
         wanted, minor = _note(tonic + 1), False
     return _Placed(
         _with_bass(candidate, bass),
-        candidate.function,
+        function,
         category,
         tuple(map(_note, places)),
         Chord(_note(root), build.stack.members, bass),
-        _outside(outside, key, category, candidate.function) if outside else (),
+        outside,
         target,
         candidate.target_minor,
         _symbol(candidate, wanted, minor),
