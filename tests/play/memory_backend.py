@@ -31,7 +31,7 @@ class Output(BaseOutput):  # type: ignore[misc]  # mido comes without types
         SENT.setdefault(self.name, []).append((time.monotonic(), message))
 
 
-class Input(BaseInput):  # type: ignore[misc]
+class Input(BaseInput):  # type: ignore[misc]  # mido comes without types
     def _open(self, **options: Any) -> None:
         LISTENING[self.name] = options["callback"]
 

@@ -20,19 +20,19 @@ class Kernel:
         self.opened: list[tuple[int, int]] = []
         self.closed: list[int] = []
 
-    def OpenProcess(self, access: int, _inherit: bool, number: int) -> int:  # noqa: N802
+    def OpenProcess(self, access: int, _inherit: bool, number: int) -> int:  # noqa: N802 - Windows' name
         self.opened.append((access, number))
         return 0 if self.error else 77
 
-    def GetLastError(self) -> int:  # noqa: N802
+    def GetLastError(self) -> int:  # noqa: N802 - Windows' name
         return self.error
 
-    def GetExitCodeProcess(self, handle: int, told: Any) -> int:  # noqa: N802
+    def GetExitCodeProcess(self, handle: int, told: Any) -> int:  # noqa: N802 - Windows' name
         assert handle == 77
         told._obj.value = self.status
         return 1
 
-    def CloseHandle(self, handle: int) -> int:  # noqa: N802
+    def CloseHandle(self, handle: int) -> int:  # noqa: N802 - Windows' name
         self.closed.append(handle)
         return 1
 

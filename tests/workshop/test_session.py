@@ -21,23 +21,22 @@ def work(bars: int = 4) -> Work:
     return open_work(song, path="loft.toml")
 
 
-LEFT = {
-    "cursor": Cursor(3, 1),
-    "loop": Loop(2, 3, Fraction(1, 2), Fraction(3, 4), link=True),
-    "tempo": 46.0,
-    "hands": Hands.LEFT,
-}
+def left() -> Work:
+    """The work as it was left."""
+    loop = Loop(2, 3, Fraction(1, 2), Fraction(3, 4), link=True)
+    return replace(work(), cursor=Cursor(3, 1), loop=loop, tempo=46.0, hands=Hands.LEFT)
 
 
 def test_place_loop_tempo_and_hands_come_back(tmp_path: Path) -> None:
-    remember(replace(work(), **LEFT), tmp_path)  # type: ignore[arg-type]
+    remember(left(), tmp_path)
     found = resumed(work(), tmp_path)
-    assert {name: getattr(found, name) for name in LEFT} == LEFT
+    for name in ("cursor", "loop", "tempo", "hands"):
+        assert getattr(found, name) == getattr(left(), name)
     assert found.notice.text == "As you left it: bar 3, loop 2.3–3.3 → 4"
 
 
 def test_a_song_that_grew_shorter_keeps_what_still_fits(tmp_path: Path) -> None:
-    remember(replace(work(), **LEFT), tmp_path)  # type: ignore[arg-type]
+    remember(left(), tmp_path)
     found = resumed(work(2), tmp_path)
     assert found.cursor == Cursor(2, 1)
     assert found.loop == Loop(2, 2, Fraction(1, 2), None, link=True)

@@ -37,7 +37,7 @@ class Canvas(Widget, can_focus=False):
 
     DEFAULT_CSS = "Canvas { height: 1; width: 100%; }"
 
-    def __init__(self, look: Look, *, id: str) -> None:  # noqa: A002
+    def __init__(self, look: Look, *, id: str) -> None:  # noqa: A002 - Textual's name
         super().__init__(id=id)
         self._look = look
         self._sheet = Sheet(0, 0)
