@@ -10,7 +10,7 @@ possible, and which rules found something.
 
 from __future__ import annotations
 
-import sys
+import argparse
 import time
 from collections import Counter, defaultdict
 from collections.abc import Callable, Sequence
@@ -194,4 +194,6 @@ def _line(
 
 
 if __name__ == "__main__":
-    report(int(sys.argv[1]) if len(sys.argv) > 1 else 375)
+    parser = argparse.ArgumentParser()
+    parser.add_argument("songs", type=int, nargs="?", default=375)
+    report(parser.parse_args().songs)

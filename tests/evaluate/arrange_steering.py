@@ -12,7 +12,7 @@ another note.
 
 from __future__ import annotations
 
-import sys
+import argparse
 from collections import Counter
 from collections.abc import Callable
 from itertools import combinations, pairwise
@@ -139,7 +139,9 @@ def keys(count: int) -> None:
 
 
 if __name__ == "__main__":
-    wanted_songs = int(sys.argv[1]) if len(sys.argv) > 1 else 50
+    parser = argparse.ArgumentParser()
+    parser.add_argument("songs", type=int, nargs="?", default=50)
+    wanted_songs = parser.parse_args().songs
     takes(wanted_songs)
     amounts(wanted_songs)
     keys(wanted_songs)

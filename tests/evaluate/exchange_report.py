@@ -12,8 +12,8 @@ and melody notes, and what was refused.
 
 from __future__ import annotations
 
+import argparse
 import re
-import sys
 from bisect import bisect_right
 from collections import Counter
 from collections.abc import Sequence
@@ -124,5 +124,8 @@ def tunes() -> None:
 
 
 if __name__ == "__main__":
-    for name in sys.argv[1:] or ["chorales", "arranged", "tunes"]:
-        {"chorales": chorales, "arranged": arranged, "tunes": tunes}[name]()
+    parts = {"chorales": chorales, "arranged": arranged, "tunes": tunes}
+    parser = argparse.ArgumentParser()
+    parser.add_argument("parts", nargs="*", help=f"of {', '.join(parts)}; all where none is named")
+    for name in parser.parse_args().parts or parts:
+        parts[name]()

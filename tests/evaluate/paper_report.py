@@ -11,6 +11,7 @@ the MIDI file that differ from the part's, but for chords that are rolled there.
 
 from __future__ import annotations
 
+import argparse
 import os
 import sys
 import tempfile
@@ -111,4 +112,6 @@ def main(first: int = 0, count: int | None = None) -> None:
 
 
 if __name__ == "__main__":
-    main(*map(int, sys.argv[1:]))
+    parser = argparse.ArgumentParser()
+    parser.add_argument("range", type=int, nargs="*", metavar="FIRST COUNT")
+    main(*parser.parse_args().range)
