@@ -1,5 +1,6 @@
 """Chords as values and the grammar of their symbols."""
 
+from engine.chord.bass import find_bass
 from engine.chord.kinds import Kind, kinds
 from engine.chord.repair import nearest_symbol
 from engine.chord.symbol import is_no_chord, parse_chord
@@ -9,6 +10,7 @@ __all__ = [
     "Chord",
     "Kind",
     "Member",
+    "find_bass",
     "is_no_chord",
     "kinds",
     "member_places",

@@ -52,7 +52,7 @@ class Changes(Quality):
             self._alter(4 if "4" in match["susa"] else 2, signs(match["susa"][0]), match)
             return
         which = match["susn"] or "4"
-        if match[0][-1] not in "24" and self.number_ends == (match.start(), 2):
+        if not match["susn"] and self.number_ends == (match.start(), 2):
             which = "2"  # "C2sus"
         if which in ("2", "4") and self.members.keys() & {2, 4, 3} == {6 - int(which)}:
             self._once(f"sus{which}", *match.span())  # "sus2/sus4"

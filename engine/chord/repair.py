@@ -83,7 +83,7 @@ def _ways(
     yield text[:start] + found.lower() + text[stop:], False
     if not re.fullmatch(r"[b♭]", found):  # a lone flat may want its number yet
         yield from _slips(text, start, min(stop, start + 8, len(text)))
-    if error.instead is not None:
+    if error.instead is not None and stray:
         yield _changed(text, start, stop, error.instead), False
 
 

@@ -96,7 +96,7 @@ class _Reader(Changes):
                 (ended - len(str(number)), found.end()), f"a lowered {number}",
                 "put the sign before it", f"7b{number}",
             )  # fmt: skip
-        wanted = WANTS.get(found[0])
+        wanted = WANTS.get(found[0].lower())
         if wanted:
             message, cure = f"“{found[0]}” wants a degree", f"write one, like {wanted}"
             return SuffixError(message, cure, self.at, found.end(), "")

@@ -136,15 +136,12 @@ class Chord:
 
     def moved(self, interval: Interval) -> Chord:
         """The chord an interval away, respelled as a whole where a note needs three accidentals."""
-        root = self.root + interval
         bass = self.bass + interval if self.bass is not None else None
-        moved = Chord(root, self.members, bass)
-        for shift in (-12, 12):
+        moved = written = Chord(self.root + interval, self.members, bass)
+        for flatter in (True, False):
             if max(abs(note.alter) for note in moved.notes) <= 2:
                 break
-            better = Note(root.fifths + shift)
-            lower = Note(bass.fifths + shift) if bass is not None else None
-            candidate = Chord(better, self.members, lower)
+            candidate = written.turned(flatter)
             if max(abs(n.alter) for n in candidate.notes) < max(abs(n.alter) for n in moved.notes):
                 moved = candidate
         return moved

@@ -29,10 +29,7 @@ HALF_WORDS = (
 AUG_WORDS = ("augmented", "Augmented", "aug", "Aug", "AUG", "+")
 DOMINANT_WORDS = ("dominant", "dom", "Dom", "DOM")
 #: A quality in brackets: `C(dim7)`, `C(maj6)`. Signs and `o` are left to the changes.
-IN_BRACKETS = re.compile(
-    r"[(\[] *(?=(?:maj|Maj|MAJ|ma(?!dd)|Ma|MA|M|min|Min|MIN|mi|m|dim|Dim|DIM|aug(?!\d)|dom|Δ|°|ø)"
-    r"(?![b#]))"
-)
+IN_BRACKETS = re.compile(r"[(\[] *(?=(?:[mM]|[Dd]im|DIM|aug(?!\d)|[Dd]om|DOM|Δ|°|ø)(?![b#]))")
 # Doubled accidentals stand in brackets, as the canonical symbol writes them, or make a
 # diminished seventh; elsewhere they are slips. A sign after its number: `C7/9-`, `C5+`.
 CHANGE = re.compile(
@@ -53,4 +50,4 @@ CHANGE = re.compile(
 )
 TAIL = re.compile(r"[^(),\[\]/ ]+|.")
 CLOSES = {")": "(", "]": "["}
-WANTS = {"add": "add9", "Add": "add9", "ADD": "add9", "no": "no3", "omit": "no3"}
+WANTS = {"add": "add9", "no": "no3", "omit": "no3"}

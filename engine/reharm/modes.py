@@ -93,7 +93,7 @@ def _of_kind(chord: Chord, root: Note) -> Chord:
     bass = chord.bass
     if bass is not None and (not chord.bass_is_foreign or _over_seventh(chord)):
         bass = root + chord.root.to(bass)
-    return _plain(Chord(root, chord.members, None if bass == root else bass))
+    return Chord(root, chord.members, None if bass == root else bass).plainer
 
 
 def _over_seventh(chord: Chord) -> bool:
@@ -137,17 +137,10 @@ def _on_degrees(chord: Chord, old: Key, new: Key) -> Chord:
             continue  # an added note that the other mode hasn't
         members.append(Member(member.degree, max(-2, min(2, alter))))
     bass = None if chord.bass is None else placed(chord.bass)
-    return _plain(Chord(root, tuple(sorted(members)), None if bass == root else bass))
+    return Chord(root, tuple(sorted(members)), None if bass == root else bass).plainer
 
 
 def _shifted(chord: Chord, fifths: int) -> Chord:
     """The same sound, spelled with its key."""
     bass = None if chord.bass is None else Note(chord.bass.fifths + fifths)
-    return _plain(Chord(Note(chord.root.fifths + fifths), chord.members, bass))
-
-
-def _plain(chord: Chord) -> Chord:
-    """Respelled as a whole where a root would need two accidentals."""
-    shift = -12 if chord.root.alter > 1 else 12 if chord.root.alter < -1 else 0
-    bass = None if chord.bass is None else Note(chord.bass.fifths + shift)
-    return Chord(Note(chord.root.fifths + shift), chord.members, bass)
+    return Chord(Note(chord.root.fifths + fifths), chord.members, bass).plainer

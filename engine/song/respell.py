@@ -4,14 +4,13 @@ from __future__ import annotations
 
 import re
 
-from engine.chord import Chord, parse_chord
+from engine.chord import Chord, find_bass, parse_chord
 from engine.errors import ChordError
 from engine.key import Key
 from engine.pitch import NOTE_PATTERN, Interval
 
 _SIDE = 6  # fifths from the tonic; farther away a chord is spelled from the other side
 _ROOT = re.compile(NOTE_PATTERN)
-_BASS = re.compile(rf"/({NOTE_PATTERN})$")
 
 
 def spelled(key: Key, interval: Interval) -> Interval:
@@ -45,13 +44,13 @@ def moved_symbol(typed: str, chord: Chord, interval: Interval, key: Key) -> str:
         moved = moved.plainer
     pretty = "♯" in typed or "♭" in typed
     root = _ROOT.match(typed)
-    slash = _BASS.search(typed)
     if root is None:
         return moved.symbol
-    suffix = typed[root.end() : slash.start() if slash else len(typed)]
+    named, end = find_bass(typed, root.end(), len(typed))
+    suffix = typed[root.end() : end].rstrip()
     name = moved.root.symbol if pretty else moved.root.name
     bass = ""
-    if slash and moved.bass is not None:
+    if named and moved.bass is not None:
         bass = "/" + (moved.bass.symbol if pretty else moved.bass.name)
     symbol = name + suffix + bass
     try:

@@ -232,3 +232,17 @@ def test_brackets_hold_something() -> None:
     with pytest.raises(ChordError, match="nothing stands in the brackets"):
         parse_chord("C7()")
     assert parse_chord("C7((b9))") == parse_chord("C7b9")
+
+
+@pytest.mark.parametrize(
+    ("text", "symbol"),
+    [("C2sus4th", "Csus4(add9)"), ("C(Dom7)", "C7"), ("C(DOM7)", "C7"), ("C2sus", "Csus2")],
+)
+def test_words_are_read_in_any_case_and_with_their_endings(text: str, symbol: str) -> None:
+    assert parse_chord(text) == parse_chord(symbol)
+
+
+@pytest.mark.parametrize("text", ["Cno", "CNO", "COmit", "COMIT", "CAdd"])
+def test_a_word_that_wants_a_degree_says_so_in_any_case(text: str) -> None:
+    with pytest.raises(ChordError, match="wants a degree"):
+        parse_chord(text)

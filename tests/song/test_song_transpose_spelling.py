@@ -11,6 +11,7 @@ from engine.chord import Chord, parse_chord
 from engine.key import Key
 from engine.pitch import Interval, Note
 from engine.song import Section, Settings, Song, build, read_song, transpose
+from engine.song.respell import moved_symbol
 from tests.song.song_strategies import charts
 
 SIMPLE = ("m2", "M2", "A2", "m3", "M3", "d4", "P4", "A4", "d5", "P5", "A5", "m6", "M6", "d7", "m7")
@@ -114,3 +115,11 @@ def test_lead_sheets_have_plain_roots(key: str, interval: str, before: str, afte
     """Common practice of lead sheets, no source; a leading-tone chord keeps its letter."""
     song = build("", Settings(key=Key.parse(key)), [Section("A", before)])
     assert transpose(song, Interval.parse(interval)).sections[0].chart == after
+
+
+@pytest.mark.parametrize(
+    "typed", ["Cmin7/E", "Cmin7(onE)", "Cmin7/(E)", "Cmin7(/E)", "Cmin7/E bass"]
+)
+def test_a_suffix_stays_as_typed_however_the_bass_is_written(typed: str) -> None:
+    key, whole = Key.parse("C major"), Interval.parse("M2")
+    assert moved_symbol(typed, parse_chord(typed), whole, key) == "Dmin7/F#"
