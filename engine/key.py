@@ -67,6 +67,11 @@ class Key:
                 return note
         return spelled_near(pc, self.tonic.fifths)
 
+    @property
+    def parallel(self) -> Key:
+        """The key of the other mode on its tonic, respelled where it would pass seven signs."""
+        return Key(self.tonic, "major" if self.is_minor else "minor").moved(Interval(0, 0))
+
     def moved(self, interval: Interval) -> Key:
         """The key an interval away, respelled where its signature would pass seven."""
         key = Key(self.tonic + interval, self.mode)

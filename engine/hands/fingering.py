@@ -174,7 +174,9 @@ def _finger_hand(
         after = position, _fingers(position.keys, left, reach)
         position.put(after[1], fingers)
         if before is not None and not line:
-            before[0].put(_leading(before, after, left), fingers)
+            led = _leading(before, after, left)
+            if led is not before[1]:
+                before[0].put(led, fingers)
         _finger_line(line, before, after, left, fingers)
         before, line = after, []
     _finger_line(line, before, None, left, fingers)

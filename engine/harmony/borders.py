@@ -37,7 +37,7 @@ def settled(
         for _, group in groupby(range(len(keys)), key=lambda n: sections[n]):
             places = list(group)
             if _turns(chords, keys, homes[places[0]], places):
-                turned[places[0] : places[-1] + 1] = [_parallel(homes[places[0]])] * len(places)
+                turned[places[0] : places[-1] + 1] = [homes[places[0]].parallel] * len(places)
     found = list(turned)
     for n in range(1, len(turned)):
         old, new = turned[n - 1], turned[n]
@@ -55,17 +55,13 @@ def settled(
     return found
 
 
-def _parallel(key: Key) -> Key:
-    return Key(key.tonic, "major" if key.is_minor else "minor")
-
-
 def _turns(chords: Sequence[Chord], keys: Sequence[Key], home: Key, places: Sequence[int]) -> bool:
     """Whether a section begins on the parallel key's tonic, and has its chords alone.
 
     Not where it is heard in another key and closes there, V to I.
     """
     own = [chords[n] for n in places]
-    parallel = _parallel(home)
+    parallel = home.parallel
     if home.mode not in ("major", "minor") or len({chord.root.pc for chord in own}) < _ROOTS:
         return False
     if own[0].root.pc != home.tonic.pc or own[0].alter(3) != (-1 if parallel.is_minor else 0):

@@ -12,7 +12,7 @@ from functools import lru_cache
 
 from engine.chord import Chord
 from engine.harmony.keysections import own_keys
-from engine.harmony.keystats import MODES, QUALITIES, heard, statistics
+from engine.harmony.keystats import MODES, QUALITIES, SIZE, heard, statistics
 from engine.key import Key
 
 # In nats of the likelihoods; tuned on annotated songs that modulate and that do not.
@@ -31,7 +31,6 @@ def state_of(key: Key) -> tuple[int, int]:
     return key.tonic.pc, int(key.is_minor)
 
 
-_SIZE = len(QUALITIES) * 12
 _TONICS = [12 * QUALITIES.index(letter) for letter in "Mm"]
 _SECONDS = [12 * QUALITIES.index(letter) for letter in "mo7"]
 _SEVENTH = 12 * QUALITIES.index("7")
@@ -55,7 +54,7 @@ def _entering(key: int, home: int, signature: int) -> float:
     return LEAVE + FAR * max(0, away - 2) / 2 + STAY
 
 
-@lru_cache(maxsize=_SIZE)
+@lru_cache(maxsize=SIZE)
 def _alone(code: int) -> tuple[float, ...]:
     """What a chord costs in each key."""
     alone = statistics().alone

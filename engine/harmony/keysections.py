@@ -36,17 +36,19 @@ def own_keys(codes: Sequence[int], homes: Sequence[int], sections: Sequence[int]
 
 def _own_key(codes: Sequence[int], home: int) -> int | None:
     tonic = _key(codes[0])
+    if tonic == home:
+        return None
     goals = [_goal(before, after) for before, after in pairwise(codes)]
     early = [goal for goal in goals[: _LEADING - 1] if goal is not None]
     for key in [tonic, *early]:
-        if key is None or key == home or _key(codes[0]) == home:
+        if key is None or key == home:
             continue
         if _closes_in(home, key, codes):
             continue
         if key in goals and _is_foreign(key, home, codes):
             return key
         relative = home >= 12 and key == (home + 3) % 12
-        if relative and (key in goals or (_key(codes[0]) == key == _key(codes[-1]))):
+        if relative and (key in goals or (tonic == key == _key(codes[-1]))):
             return key
     return None
 

@@ -126,7 +126,7 @@ def _counts(text: str) -> list[tuple[int, float]]:
 
 @lru_cache(maxsize=1)
 def feature_weights() -> dict[str, float]:
-    """The weight of each feature of `engine.harmony.keys.features`."""
+    """The weight of each feature of `engine.harmony.keyfeatures.features`."""
     return {name: float(value) for name, value in _table()["weights"].items()}
 
 

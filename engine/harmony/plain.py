@@ -34,7 +34,7 @@ def plain(root: int, build: Build, minor: bool) -> Iterator[Candidate]:
                 -3, build, plain_numeral(-3, build, minor), words.LINKING,
                 words.PASSING, w.passing, "passing",
             )  # fmt: skip
-        if root != 5 and (5 - root) in (-9, -3, 3, 9, -6, 6):
+        if (5 - root) in (-9, -3, 3, 9, -6, 6):
             yield plain_one(5, turned(build, 5 - root), minor, w.turned)
     spelled = bass_spelled(build)
     far = _odd_fifths(root, lower)

@@ -88,6 +88,8 @@ def regions_of(song: Song, places: Sequence[Sounding], keys: Sequence[Key]) -> t
             found[-1] = Region(last.first, bar.number, current, last.how)
         else:
             at = _first_in(places, bar.number)
+            while at and keys[at - 1] == current:
+                at -= 1
             how = _how(found[-1].key, current, chords, keys, at) if found else ""
             found.append(Region(bar.number, bar.number, current, how))
     return tuple(found)
@@ -141,8 +143,10 @@ def find_key(song: Song) -> KeyFinding:
     if _begins_elsewhere(places, ranked[0][0], opening[0][0]):
         ranked = opening
     (home, share), others = ranked[0], ranked[1:4]
-    home = _as_written(home, places, _keys(places, [home] * len(places)))
     keys = _keys(places, [home] * len(places))
+    written = _as_written(home, places, keys)
+    if written != home:
+        home, keys = written, _keys(places, [written] * len(places))
     regions = tuple(_weighed(region, places, keys) for region in regions_of(song, places, keys))
     return KeyFinding(home, share, tuple(others), regions)
 

@@ -112,8 +112,6 @@ def _plain_role(reading: ChordReading) -> str:
             return f"{related}, in place of the tonic" if related else "in place of the tonic"
         case Function.PREDOMINANT:
             return "a predominant"
-        case Function.PASSING:
-            return "passing between its neighbours"
         case _:
             return "with dominant function"
 

@@ -14,7 +14,7 @@ from collections.abc import Sequence
 
 from engine.chord import Chord, Member
 from engine.key import Key
-from engine.pitch import Interval, Note
+from engine.pitch import Note
 from engine.reharm.families import DIMINISHED, MINOR, family
 from engine.reharm.proposal import (
     FIFTH,
@@ -33,11 +33,6 @@ _SMALL = (MINOR, DIMINISHED)
 _VII = 10
 
 
-def parallel(key: Key) -> Key:
-    """The key of the other mode on the same tonic, respelled where it would pass seven signs."""
-    return Key(key.tonic, "major" if key.is_minor else "minor").moved(Interval(0, 0))
-
-
 def in_mode(chords: Sequence[Chord], keys: Sequence[Key]) -> list[Chord]:
     """Chords in order of time in the parallel keys, each of the key that it stands in."""
     moved: list[Chord] = []
@@ -50,7 +45,7 @@ def in_mode(chords: Sequence[Chord], keys: Sequence[Key]) -> list[Chord]:
 
 
 def _moved(chord: Chord, old: Key, after: Chord | None, goal: Chord | None) -> Chord:
-    new = parallel(old)
+    new = old.parallel
     shift = new.tonic.fifths - old.tonic.fifths  # twelve where the new key is spelled anew
     if after is not None and goal is not None and _leans(chord, after, old):
         return _leading_to(goal, chord)

@@ -15,7 +15,7 @@ from engine.reharm.apply import bar_text, symbol_of, write_chords
 from engine.reharm.borrowing import LEADS_ON, mixture
 from engine.reharm.dominants import neapolitan
 from engine.reharm.fit import fits
-from engine.reharm.modes import in_mode, parallel
+from engine.reharm.modes import in_mode
 from engine.reharm.motion import bass_move, distance
 from engine.reharm.proposal import chord_on, diatonic, is_five, is_tonic, over, triad
 from engine.reharm.rank import over_site
@@ -88,12 +88,12 @@ def other_mode(song: Song, reading: Reading | None) -> Song:
     moved = in_mode(present, [site.bar.key for site in sites])
     turned = replace_keys(song)
     for bar, key in keys:
-        turned = set_bar_option(turned, bar.number, "key", parallel(key).name)
+        turned = set_bar_option(turned, bar.number, "key", key.parallel.name)
     melody = melody_notes(turned)
     chords = {}
     for site, chord in zip(sites, moved, strict=True):
         stood = () if site.present is None else (site.present,)
-        options = (chord, *_instead(chord, parallel(site.bar.key)), *stood)
+        options = (chord, *_instead(chord, site.bar.key.parallel), *stood)
         chords[_place(site)] = _first_clear(site, melody, options) or chord
     return write_chords(turned, chords)
 
@@ -117,10 +117,10 @@ def _instead(chord: Chord, key: Key) -> Iterator[Chord]:
 def replace_keys(song: Song) -> Song:
     """The song with its key and those of its sections made parallel."""
     own = [section.settings.key for section in song.sections]
-    song = set_setting(song, SONG, "key", parallel(song.key).name)
+    song = set_setting(song, SONG, "key", song.key.parallel.name)
     for index, key in enumerate(own):
         if key is not None:
-            song = set_setting(song, replace(SONG, section=index), "key", parallel(key).name)
+            song = set_setting(song, replace(SONG, section=index), "key", key.parallel.name)
     return song
 
 

@@ -186,6 +186,17 @@ def test_a_pivot_is_named_in_both_keys(chart: str, pivot: str) -> None:
     assert f"by way of {pivot}" in second.how
 
 
+def test_a_pivot_within_a_bar_is_the_one_that_its_sentence_tells_of() -> None:
+    """The key changes in the middle of bar 9: what comes before its first whole bar counts."""
+    reading = analyse(_song(
+        "| C | Am F | G7 | C Am | D7 | G Em | Am D7 | G | C D7 | G | Em Am | D7 | G | D7 | G "
+        "| C D7 | G |"
+    ))  # fmt: skip
+    told = {chord.chord.symbol for chord in reading.chords if "pivot" in chord.explanation}
+    named = {region.how.partition("by way of ")[2].partition(" ")[0] for region in reading.regions}
+    assert told == named - {""} == {"C"}
+
+
 def test_a_step_up_has_no_pivot() -> None:
     assert "by way of" not in analyse(_song(UP_A_STEP)).regions[1].how
 

@@ -77,3 +77,10 @@ def test_a_song_with_two_keys_is_found_to_begin_in_the_first() -> None:
     finding = find_key(_song("C", "D Bm G A D Bm G G", "C Am F G C Am G7 C"))
     assert finding.key == Key.parse("D")
     assert [region.key.name for region in finding.regions] == ["D major", "C major"]
+
+
+def test_a_section_in_the_parallel_key_has_a_key_that_can_be_written() -> None:
+    """D♭ minor would have eight flats."""
+    reading = analyse(_song("Db", "Db Gb Ab7 Db", "Dbm Gbm Ab7 Dbm Dbm Gbm Ab7 Dbm"))
+    assert [region.key.name for region in reading.regions] == ["Db major", "C# minor"]
+    assert [chord.roman for chord in reading.chords[4:8]] == ["i", "iv", "V7", "i"]
