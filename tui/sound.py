@@ -112,9 +112,7 @@ class Sound:
         if self._latest is None:
             return
         work, part = self._latest
-        options = options_of(work, part)
-        if options != player.options:
-            player.change(options)
+        player.change(options_of(work, part))
         voice = voice_of(work.preferences)
         if voice != (self._voice or player.voice):
             player.set_voice(voice)

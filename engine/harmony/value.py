@@ -14,7 +14,7 @@ from typing import NamedTuple
 
 from engine.chord import Chord
 from engine.harmony import explain, names
-from engine.harmony.motion import Move, common_tones, movement
+from engine.harmony.motion import Move, movement
 from engine.harmony.numeral import display_numeral
 from engine.harmony.scales import colours, filling_key, scale_over
 from engine.harmony.words import Category, Function
@@ -116,10 +116,6 @@ class ChordReading(NamedTuple):
     def moves(self, after: ChordReading) -> tuple[Move, ...]:
         """Where each note goes in the next chord, by the smallest steps."""
         return movement(self.notes, after.notes)
-
-    def common_tones(self, after: ChordReading) -> tuple[Note, ...]:
-        """The notes that the next chord keeps."""
-        return common_tones(self.notes, after.notes)
 
 
 @dataclass(frozen=True, slots=True)

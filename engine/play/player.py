@@ -136,8 +136,10 @@ class Player:
         """Play in another way from now on; 0.1 to 4 times as fast as written."""
         factor = min(4.0, max(0.1, options.factor))
         level = min(1.0, max(0.0, options.click_level))
-        self._options = now = replace(options, factor=factor, click_level=level)
-        self._ask(lambda: self._transport.change(now, self._output.now()))
+        now = replace(options, factor=factor, click_level=level)
+        if now != self._options:
+            self._options = now
+            self._ask(lambda: self._transport.change(now, self._output.now()))
 
     def set_voice(self, voice: Voice) -> None:
         """Sound with another program, gain, reverb or soundfont; the music goes on.

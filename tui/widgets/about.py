@@ -43,10 +43,12 @@ def laid_out(
     The sentences are as full as can be. Where they tell the other names, those need no line;
     where there is room for few rows, the labelled lines that are needed least give way.
     """
+    names = [line for line in lines if line[0] in _NAMES]
     kept = [line for line in lines if line[0] not in _NAMES]
-    said = _sentences(reading, width, height - len(_rows(kept, width, roomy=roomy)))
-    told = " ".join(said)
-    kept += [line for line in lines if line[0] in _NAMES and not _tells(told, line[1])]
+    if names:
+        rows = _rows(kept, width, roomy=roomy)
+        told = " ".join(_sentences(reading, width, height - len(rows)))
+        kept += [line for line in names if not _tells(told, line[1])]
     while True:
         rows = _rows(kept, width, roomy=roomy)
         said = _sentences(reading, width, height - len(rows))
@@ -66,8 +68,8 @@ def _sentences(reading: ChordReading, width: int, rows: int) -> list[str]:
     def fits(text: str) -> bool:
         return len(wrapped(text, width, rows + 1)) <= rows
 
-    text = reading.account(fits)
-    return wrapped(text, width, rows) if fits(text) else []
+    found = wrapped(reading.account(fits), width, rows + 1)
+    return found if len(found) <= rows else []
 
 
 def _rows(lines: Sequence[Line], width: int, *, roomy: bool) -> list[Line]:

@@ -10,6 +10,7 @@ from engine.song import Bar, SlotKind, Song
 from engine.workshop import EntryKind, Pane, chart_lines, line_of, symbol_fault
 from tui.draw import Sheet, cut
 from tui.view import View, slot_text
+from tui.widgets.about import signed_symbol
 from tui.widgets.line import draw_entry, pane_rule
 from tui.widgets.melody import SIGN, draw_melody, draw_words, melody_of
 
@@ -237,7 +238,7 @@ def _key(view: View, reading: ChordReading | None) -> str:
     key = view.new_key(reading) if reading is not None else None
     if key is None:
         return ""
-    return f"{key.short.replace(key.tonic.name, key.tonic.symbol, 1)}: "
+    return f"{signed_symbol(key.short)}: "
 
 
 def _spread(beats: list[int], sizes: list[int]) -> list[int]:
